@@ -1,0 +1,1 @@
+"""The command line. Translates between people and the house; decides nothing."""

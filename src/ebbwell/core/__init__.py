@@ -1,0 +1,1 @@
+"""Units, typed numbers, worked values, findings, clock, ids, text by key. Nothing of the trade."""

@@ -1,0 +1,64 @@
+"""Who and where: the household, its people, what each is signed off for, hand-overs, erasure."""
+
+from __future__ import annotations
+
+from ebbwell.journal.kinds.base import Body, register
+
+
+@register
+class Household(Body, frozen=True, kw_only=True):
+    """The home. invented: demo data, marked so on every page and paper."""
+
+    KIND = "household"
+    name: str
+    zone: str
+    invented: bool = False
+
+
+@register
+class Person(Body, frozen=True, kw_only=True):
+    """Someone of the household or its helpers. roles: ``dialysis``, ``carer``, ``stand_in``, ``clinic``."""
+
+    KIND = "person"
+    person: str
+    name: str
+    roles: tuple[str, ...]
+
+
+@register
+class Skill(Body, frozen=True, kw_only=True):
+    """What a person is signed off for. skill: ``set_up``, ``needle``, ``connect``, ``watch``, ``come_off``."""
+
+    KIND = "skill"
+    MUST_UNDERSTAND = True
+    person: str
+    skill: str
+    signed_off: bool
+    signed_by: str
+    signed_on: str
+
+
+@register
+class HandedOver(Body, frozen=True, kw_only=True):
+    """The night is given to another carer, or another machine takes the treatment over.
+
+    stage: ``offered`` (the giver still holds it), ``accepted`` (by the receiver), ``store`` (this store takes
+    the treatment over: every hold point reopens). offer: id of the offer that an acceptance answers.
+    """
+
+    KIND = "handed_over"
+    MUST_UNDERSTAND = True
+    stage: str
+    to_person: str = ""
+    offer: str = ""
+    six_lines: tuple[str, ...] = ()
+
+
+@register
+class Erased(Body, frozen=True, kw_only=True):
+    """A body was lawfully erased: which entry, on what ground, by whose authority."""
+
+    KIND = "erased"
+    of: str
+    ground: str
+    authority: str

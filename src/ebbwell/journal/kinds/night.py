@@ -1,0 +1,147 @@
+"""The night itself: connect, readings, events, stop, coming off, closing."""
+
+from __future__ import annotations
+
+from ebbwell.journal.kinds.base import Body, register
+
+
+@register
+class Connected(Body, frozen=True, kw_only=True):
+    """First blood, through the gate. satisfied: step id to the ids of the entries that met it; shown: figures as shown."""
+
+    KIND = "connected"
+    MUST_UNDERSTAND = True
+    satisfied: dict[str, tuple[str, ...]]
+    shown: dict[str, str]
+    plan: str
+
+
+@register
+class AlreadyRunning(Body, frozen=True, kw_only=True):
+    """Blood was found running, or the treatment was started without the gate. Never refused.
+
+    open_holds: the hold points that were open; each is a finding.
+    """
+
+    KIND = "already_running"
+    MUST_UNDERSTAND = True
+    open_holds: tuple[str, ...]
+    words: str = ""
+
+
+@register
+class Reading(Body, frozen=True, kw_only=True):
+    """A row of values. values: quantity to decimal string in the quantity's unit; missing: quantity to the reason."""
+
+    KIND = "reading"
+    values: dict[str, str] = {}
+    missing: dict[str, str] = {}
+    asked: tuple[str, ...] = ()
+    words: str = ""
+    when: str = ""
+
+
+@register
+class Event(Body, frozen=True, kw_only=True):
+    """Something happened: an alarm, a bad turn, a symptom. said_by: ``carer`` or ``person``."""
+
+    KIND = "event"
+    what: str
+    words: str = ""
+    done: str = ""
+    said_by: str = "carer"
+
+
+@register
+class Given(Body, frozen=True, kw_only=True):
+    """Something went in: saline, a medicine, a drink. amount: decimal string."""
+
+    KIND = "given"
+    what: str
+    amount: str
+    unit: str
+    words: str = ""
+
+
+@register
+class Stop(Body, frozen=True, kw_only=True):
+    """Stop now: from any state, no reason needed. said_by: ``carer`` or ``person``."""
+
+    KIND = "stop"
+    MUST_UNDERSTAND = True
+    words: str = ""
+    said_by: str = "carer"
+
+
+@register
+class Off(Body, frozen=True, kw_only=True):
+    """Off for a while, to come on again with the same set."""
+
+    KIND = "off"
+    MUST_UNDERSTAND = True
+    words: str = ""
+
+
+@register
+class On(Body, frozen=True, kw_only=True):
+    """On again after ``off``."""
+
+    KIND = "on"
+    MUST_UNDERSTAND = True
+    words: str = ""
+
+
+@register
+class NewSet(Body, frozen=True, kw_only=True):
+    """A new set in mid-night: hours, fluid, heparin and stock carry over."""
+
+    KIND = "new_set"
+    MUST_UNDERSTAND = True
+    words: str = ""
+
+
+@register
+class CameOff(Body, frozen=True, kw_only=True):
+    """Off the machine. times: name to UTC instant, of ``pump_stopped``, ``removal_ended``, ``rinse_back_ended``.
+
+    blood_returned: ``all``, ``part``, ``none``.
+    """
+
+    KIND = "came_off"
+    MUST_UNDERSTAND = True
+    times: dict[str, str]
+    blood_returned: str
+    words: str = ""
+
+
+@register
+class Safe(Body, frozen=True, kw_only=True):
+    """Person safe: needles out, bleeding stopped. open_steps: what of C1 to C13 wasn't recorded."""
+
+    KIND = "safe"
+    MUST_UNDERSTAND = True
+    open_steps: tuple[str, ...] = ()
+
+
+@register
+class Closed(Body, frozen=True, kw_only=True):
+    """The sheet is closed. called_off: nothing ran tonight, and why in words."""
+
+    KIND = "closed"
+    MUST_UNDERSTAND = True
+    called_off: bool = False
+    words: str = ""
+
+
+@register
+class Disinfected(Body, frozen=True, kw_only=True):
+    """Machine or water unit disinfected. agent: ``heat``, ``citric_heat``, ``hypochlorite``, ``peracetic``, ``other``."""
+
+    KIND = "disinfected"
+    MUST_UNDERSTAND = True
+    what: str
+    agent: str
+    started_at: str
+    ended_at: str
+    lot: str = ""
+    step: str = ""

@@ -1,0 +1,1 @@
+"""Where entries lie: SQLite on disk, or memory for tests and the model checker."""

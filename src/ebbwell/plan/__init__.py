@@ -1,0 +1,1 @@
+"""Tonight's figures, each worked, with its finish on the wall clock."""

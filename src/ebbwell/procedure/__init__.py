@@ -1,0 +1,1 @@
+"""Ordered steps as data, their lint, and the judging of hold points."""

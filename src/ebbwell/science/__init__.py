@@ -1,0 +1,1 @@
+"""Pure sums: one flat module a physical topic. Knows no clock, file or record."""

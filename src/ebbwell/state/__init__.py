@@ -1,0 +1,1 @@
+"""What the entries say up to now. Gathers facts; judges nothing about hold points."""
