@@ -32,7 +32,7 @@ class InputError(EbbwellError):
 
 
 class AmbiguousNumber(InputError):
-    """A number that reads two ways, such as 1,500. ``params['readings']`` holds both."""
+    """A number that reads two ways, such as 1,500: ``params['first']`` and ``params['second']``."""
 
     exit_code = 11
 
@@ -47,3 +47,21 @@ class UnitError(InputError):
     """A unit is unknown, missing, or of another kind than the field asks for."""
 
     exit_code = 13
+
+
+class UnknownFormula(InputError):
+    """No formula of this name is in the register."""
+
+    exit_code = 14
+
+
+class UnknownInput(InputError):
+    """The formula has no input of this name."""
+
+    exit_code = 15
+
+
+class NothingToDo(DomainError):
+    """The sum comes to nothing, or to less than nothing: there is no figure to act on."""
+
+    exit_code = 18

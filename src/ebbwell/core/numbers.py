@@ -53,7 +53,9 @@ def parse_decimal(typed: str, *, places: int | None = None) -> Decimal:
         raise InputError("number.not_plain", typed=typed.strip())
     if _THOUSANDS.fullmatch(text) and (places is None or places < 3):
         raise AmbiguousNumber(
-            "number.ambiguous", typed=typed.strip(), readings=(text.rstrip("0").rstrip("."), text.replace(".", ""))
+            "number.ambiguous",
+            typed=typed.strip(),
+            readings=(text.rstrip("0").rstrip("."), text.replace(".", "")),
         )
     return Decimal(text)
 

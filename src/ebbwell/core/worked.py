@@ -32,7 +32,7 @@ class Worked:
     """name: the result by name (``removal_volume``). value is None unless outcome is OK.
 
     formula: in words and symbols, for "show the working". source: key in rulebook/sources.toml.
-    why: wording key that says more about an outcome that isn't OK.
+    why: wording key that says more about an outcome that isn't OK; why_params fill its words.
     """
 
     name: str
@@ -43,3 +43,4 @@ class Worked:
     source: str
     outcome: Outcome = Outcome.OK
     why: str = ""
+    why_params: tuple[tuple[str, str], ...] = ()
