@@ -1,0 +1,83 @@
+"""The checkpoint: state as folded so far, in a throw-away file, so that a start doesn't read ten years.
+
+It is keyed by a digest of the code that folds and by the store's chain; anything that doesn't fit is ignored and
+the state is folded anew. Losing it loses nothing.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from functools import lru_cache
+from pathlib import Path
+
+import msgspec
+
+import ebbwell.journal as journal
+import ebbwell.state as state_package
+from ebbwell.journal.envelope import Entry, decode_envelope
+from ebbwell.state.fold import State
+from ebbwell.state.own_past import NightSummary
+
+
+class _Kept(msgspec.Struct, frozen=True, array_like=True):
+    envelope: bytes
+    body: bytes | None
+    digest: bytes
+    writer: str
+    seq: int
+    prev: bytes
+    hash: bytes
+    row: int
+
+
+class _Checkpoint(msgspec.Struct, frozen=True, array_like=True):
+    code: str
+    row: int
+    newest: bytes
+    standing: tuple[_Kept, ...]
+    past: dict[str, NightSummary]
+
+
+@lru_cache(maxsize=1)
+def fold_digest() -> str:
+    """Digest of the code that turns entries into state; another program version folds anew."""
+    digest = hashlib.sha256()
+    for package in (journal, state_package):
+        root = Path(package.__path__[0])
+        for path in sorted(root.rglob("*.py")):
+            digest.update(path.relative_to(root).as_posix().encode())
+            digest.update(path.read_bytes())
+    return digest.hexdigest()
+
+
+def save(path: Path, state: State, newest: bytes) -> None:
+    """Write the checkpoint, whole or not at all. newest: hash of the entry at ``state.row``."""
+    kept = tuple(
+        _Kept(e.envelope_bytes, e.body_bytes, e.digest, e.writer, e.seq, e.prev, e.hash, e.row)
+        for e in state.standing.entries.values()
+    )
+    data = msgspec.msgpack.encode(_Checkpoint(fold_digest(), state.row, newest, kept, state.past))
+    beside = path.with_suffix(f".{os.getpid()}.new")
+    beside.write_bytes(data)
+    beside.replace(path)
+
+
+def load(path: Path) -> tuple[State, bytes] | None:
+    """The state of the last checkpoint with the hash of its newest entry; None where there is none that fits."""
+    if not path.exists():
+        return None
+    try:
+        kept = msgspec.msgpack.decode(path.read_bytes(), type=_Checkpoint)
+    except (msgspec.DecodeError, OSError):
+        return None
+    if kept.code != fold_digest():
+        return None
+    state = State()
+    for e in kept.standing:
+        envelope = decode_envelope(e.envelope)
+        entry = Entry(envelope, e.envelope, e.body, None, e.digest, e.writer, e.seq, e.prev, e.hash, e.row)
+        state.standing.step(entry)
+    state.past = dict(kept.past)
+    state.row = kept.row
+    return state, kept.newest

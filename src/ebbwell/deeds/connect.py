@@ -1,0 +1,60 @@
+"""The deed that the whole set-up leads to, and its honest twin for what is found already running."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from ebbwell.core.findings import Finding, Grade
+from ebbwell.deeds.desk import Desk, Refused
+from ebbwell.deeds.setup import pin_night
+from ebbwell.journal.kinds.night import AlreadyRunning, Connected
+from ebbwell.journal.kinds.orders import Plan
+from ebbwell.procedure.holds import Status
+from ebbwell.state.night import Phase
+from ebbwell.state.standing import signed_off
+
+
+def connect(desk: Desk, *, at: datetime | None = None) -> None:
+    """Record first blood, through the gate. Keeps what satisfied each hold point, and the figures as shown.
+
+    Refuses while any hold point is open, while two values disagree, while the plan is void or the prescription
+    waits for a check, in a store that doesn't hold the treatment, and from someone not signed off to connect: with
+    all of the reasons at once. What has happened all the same is recorded with ``already_running``.
+    """
+    desk.need_phase(Phase.SETTING_UP)
+    desk.need_holder()
+    if desk.bars:
+        raise Refused("refuse.gate", bars=desk.bars, count=len(desk.bars))
+    if not signed_off(desk.standing, desk.by, "connect"):
+        desk.refuse("refuse.skill.connect")
+    plan = desk.treatment.last("plan")
+    order = desk.scene.order
+    if plan is None or not isinstance(plan.body, Plan) or order is None:
+        desk.refuse("refuse.no_plan")
+    satisfied = {
+        view.step.id: view.by
+        for view in desk.views.values()
+        if view.step.gate == "connect" and view.status is not Status.NOT_NEEDED
+    }
+    desk.add(
+        Connected(satisfied=satisfied, shown={**order.lines, **plan.body.figures}, plan=plan.id), at=at
+    )
+
+
+def already_running(desk: Desk, *, words: str = "", at: datetime | None = None) -> None:
+    """Record that blood is running though the gate was never passed. Never refused.
+
+    Each hold point that was open is kept with it and is a ``stop`` finding: call the unit.
+    """
+    if desk.treatment_id is None:
+        pin_night(desk)
+        open_steps = tuple(step.id for step in desk.procedure.steps if step.gate == "connect")
+    else:
+        open_steps = tuple(
+            view.step.id for view in desk.views.values() if view.step.gate == "connect" and not view.passed
+        )
+    desk.add(AlreadyRunning(open_holds=open_steps, words=words), at=at)
+    if open_steps:
+        desk.findings.append(
+            Finding("running_with_open_holds", Grade.STOP, (("steps", ", ".join(open_steps)),), ("design",))
+        )

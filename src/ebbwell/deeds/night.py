@@ -1,0 +1,114 @@
+"""Deeds while blood runs: readings, events, what was given, stop now, off and on again. Nothing here is gated."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from decimal import Decimal
+
+from ebbwell.core.errors import InputError
+from ebbwell.core.findings import Finding, Grade
+from ebbwell.core.numbers import plain
+from ebbwell.deeds.desk import Desk, ask_first
+from ebbwell.deeds.setup import _when
+from ebbwell.journal.kinds.night import Event, Given, NewSet, Off, On, Reading, Stop
+from ebbwell.rulebook.evaluate import evaluate
+from ebbwell.rulebook.typed import Question, check_typed, read_quantity
+from ebbwell.procedure.rule_facts import reading_facts
+from ebbwell.state.own_past import recent
+
+
+def read(
+    desk: Desk,
+    *,
+    values: Mapping[str, str],
+    missing: Mapping[str, str] | None = None,
+    words: str = "",
+    when: str = "",
+    sure: tuple[str, ...] = (),
+    at: datetime | None = None,
+) -> None:
+    """Record a row of values, each as typed, and for those left out the reason.
+
+    when: which reading of the night it is (``start``, ``15_min``, ``1_h``, ``waking``, ``before_off``), if one.
+    Asks about unusual values; never refuses a reading for the state of the night. Refuses only what can't be read.
+    """
+    if desk.treatment_id is None:
+        desk.refuse("refuse.no_night")
+    if not values and not missing and not words.strip():
+        raise InputError("enter.reading")
+    read_values: dict[str, Decimal] = {}
+    for quantity, typed in values.items():
+        read_values[quantity] = read_quantity(desk.rulebook, quantity, typed, None)[0]
+    questions: list[Question] = []
+    for quantity, value in read_values.items():
+        others = {name: v for name, v in read_values.items() if name != quantity}
+        own = recent(desk.past, quantity, before=desk.now.at)
+        questions += check_typed(desk.rulebook, quantity, value, own=own, others=others)
+    asked = ask_first(tuple(questions), sure)
+    desk.add(
+        Reading(
+            values={quantity: plain(value) for quantity, value in read_values.items()},
+            missing=dict(missing or {}),
+            asked=asked,
+            words=words.strip(),
+            when=when,
+        ),
+        at=_when(desk, at),
+    )
+    facts = reading_facts(desk.treatment, desk.standing, read_values)
+    for finding in evaluate(desk.scene.rulebook, facts):
+        if finding.grade is not Grade.UNKNOWN:
+            desk.findings.append(finding)
+
+
+def note_event(
+    desk: Desk, *, what: str, words: str = "", done: str = "", said_by: str = "carer", at: datetime | None = None
+) -> None:
+    """Record that something happened: an alarm, a bad turn, a symptom. Refuses only an event without a word for it."""
+    if desk.treatment_id is None:
+        desk.refuse("refuse.no_night")
+    if not what.strip():
+        raise InputError("enter.event")
+    desk.add(Event(what=what.strip(), words=words.strip(), done=done.strip(), said_by=said_by), at=_when(desk, at))
+
+
+def give(desk: Desk, *, what: str, typed: str, unit: str, words: str = "", at: datetime | None = None) -> None:
+    """Record something given: saline, a drink, a medicine. Refuses an amount that can't be read."""
+    if desk.treatment_id is None:
+        desk.refuse("refuse.no_night")
+    if not what.strip():
+        raise InputError("enter.given")
+    from ebbwell.core.numbers import parse_decimal
+
+    amount = parse_decimal(typed)
+    if amount < 0:
+        raise InputError("enter.amount", typed=typed)
+    desk.add(Given(what=what.strip(), amount=plain(amount), unit=unit, words=words.strip()), at=_when(desk, at))
+
+
+def stop_now(desk: Desk, *, words: str = "", said_by: str = "carer", at: datetime | None = None) -> None:
+    """Stop. From any state, by anyone, without a reason. Never refused."""
+    desk.add(Stop(words=words, said_by=said_by), at=at, standing=desk.treatment_id is None)
+    desk.findings.append(Finding("stop_pressed", Grade.STOP, (), ("design",)))
+
+
+def go_off(desk: Desk, *, words: str = "", at: datetime | None = None) -> None:
+    """Off for a while, to come on again with the same set. Refused only without a night."""
+    if desk.treatment_id is None:
+        desk.refuse("refuse.no_night")
+    desk.add(Off(words=words), at=_when(desk, at))
+
+
+def go_on(desk: Desk, *, words: str = "", at: datetime | None = None) -> None:
+    """On again. Refused only without a night: what has happened is recorded."""
+    if desk.treatment_id is None:
+        desk.refuse("refuse.no_night")
+    desk.add(On(words=words), at=_when(desk, at))
+
+
+def change_set(desk: Desk, *, words: str, at: datetime | None = None) -> None:
+    """A new set in mid-night; hours, fluid and heparin carry over. Refused only without a night."""
+    if desk.treatment_id is None:
+        desk.refuse("refuse.no_night")
+    desk.add(NewSet(words=words), at=_when(desk, at))

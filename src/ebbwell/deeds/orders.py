@@ -1,0 +1,167 @@
+"""Deeds about what the clinic ordered: the prescription whole, one line by phone, second checks, advice."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, timedelta
+
+from ebbwell.core.clock import elapsed
+from ebbwell.core.errors import InputError
+from ebbwell.core.findings import Finding, Grade
+from ebbwell.deeds.desk import Desk
+from ebbwell.journal.kinds.orders import Advice, LineAmended, Prescription, Readback, SecondCheck
+from ebbwell.rulebook.load import required_lines
+from ebbwell.rulebook.typed import read_line
+from ebbwell.state.facts import Fact
+
+LOOK_AGAIN = timedelta(seconds=20)
+"""The least time between a reading and the same person's second reading. Source: practice:H13."""
+
+
+def read_lines(desk: Desk, lines: Mapping[str, str]) -> dict[str, str]:
+    """All lines in their plain form. Raises InputError naming the first line that can't be read."""
+    return {line: read_line(desk.rulebook, line, typed) for line, typed in lines.items()}
+
+
+def transcribe(
+    desk: Desk, *, number: str, giver: str, valid_from: str, lines: Mapping[str, str], free_text: str = ""
+) -> None:
+    """Write the clinic's prescription down, whole. It comes into force with its second check.
+
+    From this moment the prescription before it no longer holds, so that nobody works from the old one.
+    Refuses a giver or date left out, lines that the prescription must have, and values that can't be read:
+    each with the line's own label.
+    """
+    if not giver.strip():
+        raise InputError("enter.giver")
+    try:
+        date.fromisoformat(valid_from)
+    except ValueError as why:
+        raise InputError("enter.valid_from", typed=valid_from) from why
+    plain = read_lines(desk, lines)
+    missing = [line for line in required_lines(desk.rulebook, plain) if not plain.get(line)]
+    if missing:
+        raise InputError("enter.lines", lines=", ".join(missing))
+    before = desk.standing.of("prescription") + desk.standing.of("line_amended")
+    desk.add(
+        Prescription(
+            number=number.strip(), giver=giver.strip(), valid_from=valid_from, lines=plain, free_text=free_text
+        ),
+        replaces=tuple(fact.id for fact in before),
+        reason="a newer prescription" if before else None,
+        standing=True,
+    )
+
+
+def amend_line(
+    desk: Desk, *, line: str, value: str, giver: str, read_back: str, written_awaited: bool = True
+) -> None:
+    """Take down one changed line, by phone or on paper. In force after a second check of that line.
+
+    Refuses when there is no one prescription to amend, when the line can't be read, and when what was read back
+    isn't what was heard: then the unit says it again.
+    """
+    held = desk.standing.of("prescription")
+    if len(held) != 1:
+        desk.refuse("refuse.no_prescription")
+    if not giver.strip():
+        raise InputError("enter.giver")
+    heard = read_line(desk.rulebook, line, value)
+    if read_line(desk.rulebook, line, read_back) != heard:
+        desk.refuse("refuse.read_back", line=line, heard=heard, read_back=read_back)
+    before = desk.standing.at_slot("line_amended", line)
+    desk.add(
+        LineAmended(
+            prescription=held[0].id,
+            line=line,
+            value=heard,
+            giver=giver.strip(),
+            read_back=heard,
+            written_awaited=written_awaited,
+        ),
+        replaces=tuple(fact.id for fact in before),
+        reason="a newer word from the unit" if before else None,
+        standing=True,
+    )
+
+
+def check_order(desk: Desk, *, of: str, values: Mapping[str, str], how: str) -> None:
+    """Second check of a prescription or of one amended line: every line read again, the first reading hidden.
+
+    how: ``person`` (someone else) or ``reread`` (the same person, from the paper, 20 seconds later at least).
+    A reading that differs is kept and shown; the order then isn't in force.
+    Refuses a check of something that isn't there or no longer holds, and a "second person" who is the first.
+    """
+    fact = desk.standing.fact(of)
+    if fact is None or of in desk.standing.replaced or fact.kind not in ("prescription", "line_amended"):
+        desk.refuse("refuse.nothing_to_check")
+    _independent(desk, fact, how)
+    again = read_lines(desk, values)
+    first = fact.body.lines if isinstance(fact.body, Prescription) else _one_line(fact)
+    differing = sorted(line for line in first if again.get(line) != first[line])
+    desk.add(
+        SecondCheck(of=(of,), how=how, values=again, agrees=not differing),
+        standing=True,
+    )
+    if differing:
+        desk.findings.append(
+            Finding("second_check_differs", Grade.STOP, (("lines", ", ".join(differing)),), ("practice:H3",))
+        )
+
+
+def _one_line(fact: Fact) -> dict[str, str]:
+    if not isinstance(fact.body, LineAmended):
+        raise TypeError(f"not an amended line: {fact.kind}")
+    return {fact.body.line: fact.body.value}
+
+
+def _independent(desk: Desk, fact: Fact, how: str) -> None:
+    if how == "person":
+        if fact.by == desk.by:
+            desk.refuse("refuse.same_person")
+    elif how == "reread":
+        if elapsed(fact.entry.envelope.recorded_at, desk.now.at) < LOOK_AGAIN:
+            desk.refuse("refuse.too_soon", seconds=int(LOOK_AGAIN.total_seconds()))
+    else:
+        raise InputError("enter.how", how=how)
+
+
+def read_back(desk: Desk, *, version_read: str) -> None:
+    """Tonight's prescription read from the paper at the start of the night (S2), and found to be the one in force.
+
+    version_read: the number on the paper in hand. Refuses when nothing is in force, when a line still waits for its
+    second check, and when the paper has another number.
+    """
+    desk.need_holder()
+    order = desk.scene.order
+    if order is None:
+        desk.refuse("refuse.no_prescription")
+    if order.waiting:
+        desk.refuse("refuse.second_check_waits")
+    if version_read.strip().casefold() != order.body.number.strip().casefold():
+        desk.refuse("refuse.other_paper", typed=version_read.strip(), number=order.body.number)
+    desk.add(
+        Readback(
+            prescription=order.prescription.id,
+            amendments=tuple(f.id for f in order.facts if f.kind == "line_amended"),
+            shown=order.lines,
+        ),
+        replaces=tuple(f.id for f in desk.treatment.of("readback")),
+        reason="read again" if desk.treatment.of("readback") else None,
+    )
+
+
+def advise(desk: Desk, *, who: str, words: str, about: tuple[str, ...] = (), allows: bool = False) -> None:
+    """Write down what the unit said, in its words. It may let a step pass that the unit may decide on.
+
+    Refuses advice without a name or without words. Never refused for the time of night.
+    """
+    if not who.strip():
+        raise InputError("enter.who_advised")
+    if not words.strip():
+        raise InputError("enter.words")
+    known = set(desk.procedure.ids)
+    strange = sorted(step for step in about if step not in known)
+    if strange:
+        raise InputError("enter.about", about=", ".join(strange))
+    desk.add(Advice(who=who.strip(), words=words.strip(), about=about, allows=allows))

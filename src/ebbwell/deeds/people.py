@@ -1,0 +1,106 @@
+"""Deeds about people and place: the household, its people, sign-off, hand-over, taking a treatment over."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from ebbwell.core.clock import zone_info
+from ebbwell.core.errors import InputError
+from ebbwell.core.findings import Finding, Grade
+from ebbwell.deeds.desk import Desk
+from ebbwell.journal.kinds.house import HandedOver, Household, Person, Skill
+from ebbwell.state.night import carer_in_charge
+from ebbwell.state.standing import people
+
+ROLES = ("dialysis", "carer", "stand_in", "clinic")
+SKILLS = ("set_up", "needle", "connect", "watch", "come_off")
+
+
+def found_household(desk: Desk, *, name: str, zone: str, invented: bool = False) -> None:
+    """Enter the home. Refuses an empty name and a zone this computer doesn't know."""
+    if not name.strip():
+        raise InputError("enter.household_name")
+    before = desk.standing.of("household")
+    desk.add(
+        Household(name=name.strip(), zone=zone_info(zone).key, invented=invented),
+        replaces=tuple(f.id for f in before),
+        standing=True,
+    )
+
+
+def enter_person(desk: Desk, *, person: str, name: str, roles: tuple[str, ...]) -> None:
+    """Enter someone of the household. Refuses an empty name and a role that isn't one."""
+    if not name.strip() or not person.strip():
+        raise InputError("enter.person_name")
+    if not roles or any(role not in ROLES for role in roles):
+        raise InputError("enter.option", question="roles", options=", ".join(ROLES))
+    before = [f for f in desk.standing.of("person") if getattr(f.body, "person", "") == person]
+    desk.add(
+        Person(person=person, name=name.strip(), roles=roles), replaces=tuple(f.id for f in before), standing=True
+    )
+
+
+def sign_off(
+    desk: Desk, *, person: str, skill: str, signed_by: str, signed_on: str, signed_off: bool = True
+) -> None:
+    """Note what someone is signed off for, by whom and when; or that it was taken back.
+
+    Refuses someone not entered, a skill that isn't one, and a missing name or date.
+    """
+    if person not in people(desk.standing):
+        desk.refuse("refuse.no_person", person=person)
+    if skill not in SKILLS:
+        raise InputError("enter.option", question="skill", options=", ".join(SKILLS))
+    if not signed_by.strip():
+        raise InputError("enter.signed_by")
+    try:
+        date.fromisoformat(signed_on)
+    except ValueError as why:
+        raise InputError("enter.signed_on", typed=signed_on) from why
+    desk.add(
+        Skill(person=person, skill=skill, signed_off=signed_off, signed_by=signed_by.strip(), signed_on=signed_on),
+        standing=True,
+    )
+
+
+def offer_hand_over(desk: Desk, *, to_person: str, six_lines: tuple[str, ...]) -> None:
+    """Offer the night to another carer, in six lines: person, access, plan, done, open, worry.
+
+    The giver still holds it until the other accepts. Refuses without a night, and someone who isn't entered.
+    """
+    if desk.treatment_id is None:
+        desk.refuse("refuse.no_night")
+    if to_person not in people(desk.standing) or to_person == desk.by:
+        desk.refuse("refuse.no_person", person=to_person)
+    desk.add(HandedOver(stage="offered", to_person=to_person, six_lines=six_lines))
+    desk.findings.append(Finding("hand_over_waits", Grade.CARE, (("person", to_person),), ("practice:H55",)))
+
+
+def accept_hand_over(desk: Desk, *, offer: str) -> None:
+    """Take the night on: only the person it was offered to can. Refuses everyone else, and an offer not standing."""
+    fact = desk.treatment.fact(offer)
+    if fact is None or not isinstance(fact.body, HandedOver) or fact.body.stage != "offered":
+        desk.refuse("refuse.no_offer")
+    if fact.body.to_person != desk.by:
+        desk.refuse("refuse.not_offered_to_you")
+    desk.add(HandedOver(stage="accepted", to_person=desk.by, offer=offer))
+
+
+def take_over_here(desk: Desk, *, words: str) -> None:
+    """Make this store the one that holds the treatment. Every hold point reopens.
+
+    Refuses without a treatment, when this store holds it already, and without a reason.
+    """
+    if desk.treatment_id is None:
+        desk.refuse("refuse.no_night")
+    if desk.scene.holder is not None and desk.scene.holder[0] == desk.writer:
+        desk.refuse("refuse.holder_already")
+    if not words.strip():
+        raise InputError("enter.reason")
+    older = tuple(f.id for f in desk.treatment.of("handed_over") if getattr(f.body, "stage", "") == "store")
+    desk.add(HandedOver(stage="store", six_lines=(words.strip(),)), replaces=older)
+
+
+def in_charge(desk: Desk) -> str | None:
+    """Who holds the night now."""
+    return carer_in_charge(desk.treatment)

@@ -1,0 +1,424 @@
+"""Deeds of setting up: opening the night, answers, values, lots, ticks, waits, skips, second checks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+from ebbwell.core.clock import elapsed
+from ebbwell.core.errors import InputError
+from ebbwell.core.findings import Finding, Grade
+from ebbwell.core.numbers import plain
+from ebbwell.deeds.desk import LATE, Desk, ask_first
+from ebbwell.deeds.orders import LOOK_AGAIN
+from ebbwell.journal.kinds.marks import (
+    Answer,
+    Choice,
+    Happened,
+    LotUsed,
+    Measured,
+    Skipped,
+    Tick,
+    Waited,
+)
+from ebbwell.journal.kinds.orders import Pinned, SecondCheck
+from ebbwell.procedure.evidence import SETTING, lot_refused
+from ebbwell.procedure.model import Step
+from ebbwell.procedure.scene import CLOCK_QUESTION
+from ebbwell.rulebook.typed import check_typed, read_quantity
+from ebbwell.science.catalogue import formulas_digest
+from ebbwell.state.facts import Fact
+from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.own_past import recent
+from ebbwell.state.standing import signed_off
+
+
+def open_night(desk: Desk) -> None:
+    """Begin a treatment: it is pinned to the procedure, limits and formulas of this moment.
+
+    Refuses while another treatment is open: one is finished or called off before the next begins.
+    """
+    if desk.phase not in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF):
+        desk.refuse("refuse.night_open")
+    pin_night(desk)
+
+
+def pin_night(desk: Desk) -> None:
+    """The entry that opens a treatment, and once for each new text, the texts it is pinned to."""
+    night = desk.now.at.astimezone(ZoneInfo(desk.now.zone)).date().isoformat()
+    pins = {
+        "procedure": desk.procedure.id,
+        "procedure_digest": desk.procedure.digest,
+        "rulebook_digest": desk.rulebook.digest,
+        "formulas_digest": formulas_digest(),
+    }
+    desk.treatment_id = desk.ids.new()
+    desk.add(Pinned(night=night, **pins))
+    held: set[str] = set()
+    for fact in desk.standing.of("pinned"):
+        if isinstance(fact.body, Pinned):
+            held |= set(fact.body.texts)
+    texts = {desk.procedure.digest: desk.procedure.text, desk.rulebook.digest: desk.rulebook.text}
+    fresh = {digest: text for digest, text in texts.items() if digest not in held}
+    if fresh:
+        desk.add(Pinned(night="", texts=fresh, **pins), standing=True)
+
+
+def need_open(desk: Desk, step_id: str) -> Step:
+    """The step, if what stands before it has passed. After first blood nothing is gated.
+
+    Refuses when no night is open, when the treatment is held elsewhere, when a step before it hasn't passed, and
+    what the person isn't signed off for.
+    """
+    if desk.treatment_id is None or desk.phase in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF):
+        desk.refuse("refuse.no_night")
+    if step_id not in desk.procedure.ids:
+        raise InputError("enter.step", step=step_id)
+    step = desk.procedure.step(step_id)
+    if first_blood(desk.treatment) is not None or desk.phase is not Phase.SETTING_UP:
+        return step
+    desk.need_holder()
+    view = desk.views[step_id]
+    if view.waits_for:
+        desk.refuse("refuse.shut", step=step_id, waits_for=", ".join(view.waits_for))
+    if step.stage in ("connect", "settle", "come_off", "after"):
+        desk.refuse("refuse.not_connected", step=step_id)
+    skill = "needle" if step.needles else "set_up"
+    if not signed_off(desk.standing, desk.by, skill):
+        desk.refuse(f"refuse.skill.{skill}")
+    return step
+
+
+def _older(desk: Desk, slot: tuple[str, ...], seen: tuple[str, ...]) -> tuple[str, ...]:
+    """Which of the facts in a slot the person saw and puts this one in the place of."""
+    return tuple(fact.id for fact in desk.treatment.at_slot(*slot) if fact.id in seen)
+
+
+def _when(desk: Desk, at: datetime | None) -> datetime:
+    """When it was so. Raises InputError for a time that hasn't come yet. Marks late writing."""
+    if at is None:
+        return desk.now.at
+    waited = elapsed(at, desk.now.at).total_seconds() / 60
+    if waited < -2:
+        raise InputError("enter.future", at=at.astimezone(ZoneInfo(desk.now.zone)).strftime("%H:%M"))
+    if waited > LATE:
+        desk.findings.append(Finding("written_late", Grade.NOTE, (("minutes", str(round(waited))),)))
+    return at
+
+
+def answer(
+    desk: Desk,
+    *,
+    question: str,
+    answer: str,
+    words: str = "",
+    said_by: str = "carer",
+    step: str = "",
+    instead_of: tuple[str, ...] = (),
+    at: datetime | None = None,
+) -> None:
+    """Answer a question of a step, such as the ones before a pack is opened (S0).
+
+    Refuses an answer that isn't one of the question's words, and a question whose step isn't open yet. An answer
+    that needs the unit's word is kept, and the hold stays shut.
+    """
+    if question == CLOCK_QUESTION:
+        options: tuple[str, ...] = ("yes", "no")
+        if desk.treatment_id is None:
+            desk.refuse("refuse.no_night")
+    else:
+        owner = step or _owner(desk, "answer", question)
+        options = need_open(desk, owner).options.get(question, ())
+        step = owner
+    if options and answer not in options:
+        raise InputError("enter.option", question=question, options=", ".join(options))
+    desk.add(
+        Answer(question=question, answer=answer, words=words, said_by=said_by, step=step),
+        at=_when(desk, at),
+        replaces=_older(desk, ("answer", question), instead_of),
+    )
+
+
+def _owner(desk: Desk, form: str, name: str, place: str = "") -> str:
+    for step in desk.procedure.steps:
+        for evidence in step.evidence:
+            if (evidence.form, evidence.name, evidence.place) == (form, name, place):
+                return step.id
+    raise InputError("enter.no_step", name=name)
+
+
+def _owner_or_none(desk: Desk, form: str, name: str, place: str = "") -> str:
+    for step in desk.procedure.steps:
+        if any((e.form, e.name, e.place) == (form, name, place) for e in step.evidence):
+            return step.id
+    return ""
+
+
+def measure(
+    desk: Desk,
+    *,
+    quantity: str,
+    typed: str = "",
+    unit: str | None = None,
+    place: str = "",
+    not_measured: str = "",
+    method: str = "",
+    device: str = "",
+    lot: str = "",
+    expiry: str = "",
+    instead_of: tuple[str, ...] = (),
+    sure: tuple[str, ...] = (),
+    at: datetime | None = None,
+) -> None:
+    """Record a measured value as typed, or why it couldn't be measured.
+
+    Asks once outside the usual range, again in other words outside the last one; then it is kept with a finding.
+    Refuses what can't be read as the quantity, what can't be physically true, and a value whose step isn't open.
+    instead_of: ids of earlier values that the person saw and measured again; a value not named stands beside it.
+    """
+    owner = _owner_or_none(desk, "measured", quantity, place)
+    if owner:
+        need_open(desk, owner)
+    elif desk.treatment_id is None:
+        desk.refuse("refuse.no_night")
+    definition = desk.rulebook.quantity(quantity)
+    when = _when(desk, at)
+    replaces = _older(desk, ("measured", quantity, place), instead_of)
+    reason = "measured again" if replaces else None
+    common = {"method": method, "device": device, "lot": lot, "expiry": expiry, "step": owner}
+    if not_measured:
+        body = Measured(quantity=quantity, place=place, not_measured=not_measured, **common)
+        desk.add(body, at=when, replaces=replaces, reason=reason)
+        return
+    if definition.words:
+        if typed not in definition.words:
+            raise InputError("enter.option", question=quantity, options=", ".join(definition.words))
+        body = Measured(quantity=quantity, place=place, value=typed, typed=typed, **common)
+        desk.add(body, at=when, replaces=replaces, reason=reason)
+        return
+    value, below, in_unit = read_quantity(desk.rulebook, quantity, typed, unit)
+    questions = check_typed(
+        desk.rulebook,
+        quantity,
+        value,
+        own=recent(desk.past, f"{quantity}@{place}" if place else quantity, before=desk.now.at),
+        expected=expected_value(desk, quantity),
+        others=_others(desk),
+    )
+    asked = ask_first(questions, sure)
+    if any(q.level == 2 for q in questions):
+        desk.findings.append(
+            Finding("kept_though_unlikely", Grade.STOP, (("quantity", quantity), ("value", plain(value))))
+        )
+    body = Measured(
+        quantity=quantity,
+        place=place,
+        value=plain(value),
+        unit=in_unit,
+        below=below,
+        typed=f"{typed} {unit}".strip() if unit else typed,
+        asked=asked,
+        **common,
+    )
+    desk.add(body, at=when, replaces=replaces, reason=reason)
+
+
+def expected_value(desk: Desk, quantity: str) -> Decimal | None:
+    """What a value should come to by arithmetic, where there is a sum for it; None else."""
+    fact = desk.scene.facts.get(f"expected_{quantity}")
+    return getattr(fact, "value", None)
+
+
+def _others(desk: Desk) -> Mapping[str, Decimal]:
+    return {
+        name: fact.value
+        for name, fact in desk.scene.facts.items()
+        if fact is not None and not isinstance(fact, (str, bool)) and "@" not in name
+    }
+
+
+def set_machine(desk: Desk, *, line: str, typed: str, instead_of: tuple[str, ...] = ()) -> None:
+    """One machine setting, read off the machine without seeing the plan, and compared with it.
+
+    A setting that differs is kept, and the hold stays shut until the machine is set and read again.
+    Refuses a setting whose step isn't open, and what can't be read as the line's value.
+    """
+    need_open(desk, _owner(desk, "setting", line))
+    value, _, unit = read_quantity(desk.rulebook, line, typed, None)
+    desk.add(
+        Measured(quantity=line, place=SETTING, value=plain(value), unit=unit, typed=typed),
+        replaces=_older(desk, ("measured", line, SETTING), instead_of),
+    )
+
+
+def choose(
+    desk: Desk, *, step: str, name: str, option: str, instead_of: tuple[str, ...] = ()
+) -> None:
+    """Record what was seen, picked from the step's words.
+
+    Refuses a word that isn't among them, and a step that isn't open.
+    """
+    options = need_open(desk, step).options.get(name, ())
+    if option not in options:
+        raise InputError("enter.option", question=name, options=", ".join(options))
+    desk.add(
+        Choice(step=step, name=name, option=option),
+        replaces=_older(desk, ("choice", step, name), instead_of),
+    )
+
+
+def tick(desk: Desk, *, step: str, note: str = "") -> None:
+    """Say that a step is done. Refuses a step that isn't open, and one that asks for more than a tick."""
+    opened = need_open(desk, step)
+    if not any(evidence.form == "tick" for evidence in opened.evidence):
+        desk.refuse("refuse.not_a_tick", step=step)
+    desk.add(Tick(step=step, note=note))
+
+
+def start_wait(desk: Desk, *, step: str, at: datetime | None = None) -> None:
+    """Note when a wait began; an earlier time is taken. Refuses a step that isn't open or has no wait."""
+    opened = need_open(desk, step)
+    if not any(evidence.form == "wait" for evidence in opened.evidence):
+        desk.refuse("refuse.no_wait", step=step)
+    before = [f for f in desk.treatment.of("waited") if getattr(f.body, "step", "") == step]
+    desk.add(Waited(step=step), at=_when(desk, at), replaces=tuple(f.id for f in before))
+
+
+def use_lot(
+    desk: Desk,
+    *,
+    item: str,
+    code: str = "",
+    lot: str = "",
+    expiry: str = "",
+    intact: bool = True,
+    scanned: bool = False,
+    photo: str = "",
+    instead_of: tuple[str, ...] = (),
+) -> None:
+    """Record the pack that is opened: code, lot, expiry and seal as read from it.
+
+    A pack that can't be used is kept as a fact; the hold stays shut, and the finding says to take another.
+    Refuses a pack whose step isn't open.
+    """
+    step = _owner_or_none(desk, "lot", item)
+    if step:
+        need_open(desk, step)
+    elif desk.treatment_id is None:
+        desk.refuse("refuse.no_night")
+    body = LotUsed(
+        item=item,
+        code=code.strip(),
+        lot=lot.strip(),
+        expiry=expiry.strip(),
+        intact=intact,
+        scanned=scanned,
+        photo=photo,
+        step=step,
+    )
+    replaces = tuple(
+        f.id for f in desk.treatment.of("lot_used") if f.id in instead_of and getattr(f.body, "item", "") == item
+    )
+    entry_id = desk.add(body, replaces=replaces, reason="another pack taken" if replaces else None)
+    why = lot_refused(desk.scene, body)
+    if why:
+        desk.findings.append(
+            Finding("pack_not_for_tonight", Grade.STOP, (("item", item), ("why", why)), ("practice:H24",), (entry_id,))
+        )
+    elif not lot.strip():
+        desk.findings.append(Finding("lot_unreadable", Grade.CARE, (("item", item),), ("design",), (entry_id,)))
+
+
+def skip(desk: Desk, *, step: str, reason: str, unit: str = "") -> None:
+    """Leave a step out, with the reason; it goes on the sheet.
+
+    Refuses a step that can't be left out, an empty reason, and where the unit must agree, a missing name.
+    """
+    opened = need_open(desk, step)
+    if opened.skip == "never":
+        desk.refuse("refuse.never_skip", step=step)
+    if not reason.strip():
+        raise InputError("enter.reason")
+    if opened.skip == "unit" and not unit.strip():
+        raise InputError("enter.unit_name")
+    desk.add(Skipped(step=step, reason=reason.strip(), unit=unit.strip()))
+
+
+def second_check(
+    desk: Desk, *, step: str, how: str, values: Mapping[str, str], photo: str = ""
+) -> None:
+    """The second reading of a step: what the other person, or a fresh look at the object, found.
+
+    values: for each piece of evidence its name to what is read now, the first reading hidden. A reading that
+    differs is kept; the hold stays shut until it is settled by measuring again.
+    Refuses a step without a first reading, a "second person" who is the first, and a second look within 20 seconds.
+    """
+    need_open(desk, step)
+    firsts = _firsts(desk, step)
+    if not firsts:
+        desk.refuse("refuse.no_first", step=step)
+    if how == "person":
+        if any(fact.by == desk.by for fact in firsts):
+            desk.refuse("refuse.same_person")
+    elif how == "reread":
+        if any(elapsed(f.entry.envelope.recorded_at, desk.now.at) < LOOK_AGAIN for f in firsts):
+            desk.refuse("refuse.too_soon", seconds=int(LOOK_AGAIN.total_seconds()))
+    elif how == "photo":
+        if not photo.strip():
+            raise InputError("enter.photo")
+    elif how != "scan":
+        raise InputError("enter.how", how=how)
+    seen = {}
+    differing = []
+    for fact in firsts:
+        name, said = _said(fact)
+        again = values.get(name, "").strip()
+        if isinstance(fact.body, Measured) and not desk.rulebook.quantity(fact.body.quantity).words and again:
+            value, below, _ = read_quantity(desk.rulebook, fact.body.quantity, again, None)
+            again = ("<" if below else "") + plain(value)
+        seen[name] = again
+        if again.casefold() != said.casefold():
+            differing.append(name)
+    if photo:
+        seen["photo"] = photo.strip()
+    desk.add(
+        SecondCheck(of=tuple(f.id for f in firsts), how=how, values=seen, agrees=not differing, step=step)
+    )
+    if differing:
+        desk.findings.append(
+            Finding("second_check_differs", Grade.STOP, (("lines", ", ".join(differing)),), ("practice:H13",))
+        )
+
+
+CHECKED_KINDS = ("measured", "lot_used", "choice", "tick", "readback")
+
+
+def _firsts(desk: Desk, step: str) -> tuple[Fact, ...]:
+    view = desk.views[step]
+    facts = (desk.treatment.fact(entry_id) for entry_id in view.by)
+    return tuple(fact for fact in facts if fact is not None and fact.kind in CHECKED_KINDS)
+
+
+def _said(fact: Fact) -> tuple[str, str]:
+    """The name a second reading goes by, and what the first one said."""
+    body = fact.body
+    if isinstance(body, Measured):
+        name = f"{body.quantity}@{body.place}" if body.place else body.quantity
+        return name, ("<" if body.below else "") + body.value
+    if isinstance(body, LotUsed):
+        return body.item, body.code
+    if isinstance(body, Choice):
+        return body.name, body.option
+    return fact.kind, "yes"
+
+
+def happened(desk: Desk, *, what: str, words: str = "") -> None:
+    """Say that something happened that reopens checks, such as the water having stopped and started again.
+
+    Never refused while a night is open.
+    """
+    if desk.treatment_id is None:
+        desk.refuse("refuse.no_night")
+    desk.add(Happened(what=what, words=words))

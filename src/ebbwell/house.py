@@ -1,0 +1,227 @@
+"""The house: a store, a clock, ids, the rulebook and the procedure, put together in one place.
+
+Everything outside (command line, pages, tests) acts through ``House.do`` and looks through ``House.look``.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Any
+
+from ebbwell import checkpoint
+from ebbwell.core.clock import Clock
+from ebbwell.core.errors import InputError
+from ebbwell.core.ids import Ids, check_id
+from ebbwell.deeds.desk import Desk, Done
+from ebbwell.journal.envelope import Entry
+from ebbwell.journal.store.base import Store, Taken
+from ebbwell.journal.store.sqlite import open_store
+from ebbwell.procedure.load import load_procedure, parse_procedure
+from ebbwell.procedure.model import Procedure
+from ebbwell.journal.kinds.orders import Pinned
+from ebbwell.rulebook.load import load_rulebook
+from ebbwell.rulebook.model import Rulebook
+from ebbwell.state.facts import Facts
+from ebbwell.state.fold import State, fold
+
+CHECKPOINT_EVERY = 200
+"""Entries after which the checkpoint is written anew."""
+
+
+class House:
+    """One household's record, open. Made by ``House.open``; tests and the model checker may hand in a store."""
+
+    def __init__(
+        self,
+        store: Store,
+        clock: Clock,
+        ids: Ids,
+        *,
+        rulebook: Rulebook | None = None,
+        procedure: Procedure | None = None,
+        checkpoint_path: Path | None = None,
+        state: State | None = None,
+        household: str | None = None,
+    ) -> None:
+        self.store = store
+        self.clock = clock
+        self.ids = ids
+        self.rulebook = rulebook if rulebook is not None else load_rulebook()
+        self.procedure = procedure if procedure is not None else load_procedure()
+        self._checkpoint = checkpoint_path
+        self._saved_row = 0
+        self.state = state if state is not None else self._first_state()
+        self.household = household if household is not None else self._household()
+
+    @classmethod
+    def open(
+        cls,
+        path: Path,
+        clock: Clock,
+        ids: Ids,
+        faults: Any = None,
+        *,
+        passphrase: str | None = None,
+        create: bool = True,
+        accept_shortened: bool = False,
+    ) -> House:
+        """Open a household's store, or begin one. The only place where the parts are put together.
+
+        faults: the seam of the fault tests, see journal/store/faults.py. Raises the store's own errors, each with
+        what to do. An encrypted store has no checkpoint file, since that would lie about in plain text.
+        """
+        store = open_store(
+            path, ids, passphrase=passphrase, create=create, faults=faults, accept_shortened=accept_shortened
+        )
+        beside = None if passphrase is not None else path.with_name(path.name + ".state")
+        try:
+            return cls(store, clock, ids, checkpoint_path=beside)
+        except BaseException:
+            store.close()
+            raise
+
+    def _first_state(self) -> State:
+        if self._checkpoint is not None:
+            kept = checkpoint.load(self._checkpoint)
+            if kept is not None:
+                state, newest = kept
+                at_row = next(iter(self.store.after(state.row - 1)), None) if state.row else None
+                if at_row is not None and at_row.row == state.row and at_row.hash == newest:
+                    self._saved_row = state.row
+                    self._catch_up(state, self.store.after(state.row), self.store.of_treatment)
+                    return state
+        with self.store.reading():
+            return fold(self.store.after(0), self.store.of_treatment)
+
+    def _household(self) -> str:
+        for entry in self.store.after(0):
+            return entry.envelope.household
+        return self.ids.new()
+
+    @staticmethod
+    def _catch_up(state: State, entries: Iterable[Entry], load: Callable[[str], Iterable[Entry]]) -> None:
+        for entry in entries:
+            state.step(entry)
+        state.settle(load)
+
+    def look(self, *, by: str = "bedside", treatment: str | None = None) -> Desk:
+        """The desk as it is now, for showing: brought up to date, nothing written.
+
+        treatment: an earlier one; without it the open one.
+        """
+        with self.store.reading():
+            self._catch_up(self.state, self.store.after(self.state.row), self.store.of_treatment)
+            return self._desk(by, None, treatment, self.store.of_treatment)
+
+    def do(
+        self, deed: Callable[..., None], /, *, by: str = "bedside", key: str | None = None, treatment: str | None = None,
+        **inputs: Any,
+    ) -> Done:
+        """Do a deed: look, decide and write as one.
+
+        by: opaque id of who acts. key: one-time key (UUIDv7); the second use of it changes nothing and gives the
+        entries of the first. treatment: an ended one, for corrections; without it the open one.
+        Raises Refused and Asked with nothing written, InputError for what can't be read, and the store's errors.
+        Returns only after the entries are on the disk.
+        """
+        if key is not None:
+            key = check_id(key)
+        with self.store.write() as transaction:
+            if key is not None and transaction.held(key) is not None:
+                return Done((key,), repeated=True)
+            self._catch_up(self.state, transaction.after(self.state.row), transaction.of_treatment)
+            desk = self._desk(by, key, treatment, transaction.of_treatment)
+            deed(desk, **inputs)
+            entries = [transaction.append(draft) for draft in desk.drafts]
+        self._catch_up(self.state, entries, self.store.of_treatment)
+        self._save_now_and_then()
+        return Done(tuple(entry.id for entry in entries), tuple(desk.findings))
+
+    def _desk(
+        self, by: str, key: str | None, treatment: str | None, load: Callable[[str], Iterable[Entry]]
+    ) -> Desk:
+        open_ones = self.state.open_treatments()
+        chosen = treatment if treatment is not None else (open_ones[-1] if open_ones else None)
+        if treatment is not None and treatment not in self.state.past:
+            raise InputError("enter.treatment", treatment=treatment)
+        facts = Facts() if chosen is None else self.state.facts(chosen, load)
+        procedure, rulebook = self._pinned(facts)
+        return Desk(
+            household=self.household,
+            treatment_id=chosen,
+            treatment=facts,
+            standing=self.state.standing,
+            past=self.state.past,
+            procedure=procedure,
+            rulebook=rulebook,
+            now=self.clock.now(),
+            by=by,
+            writer=self.store.writer,
+            ids=self.ids,
+            key=key,
+        )
+
+    def _pinned(self, facts: Facts) -> tuple[Procedure, Rulebook]:
+        """The procedure and rulebook that a treatment was opened with; the present ones where it has none."""
+        pinned = facts.of("pinned")
+        if not pinned or not isinstance(pinned[0].body, Pinned):
+            return self.procedure, self.rulebook
+        body = pinned[0].body
+        procedure, rulebook = self.procedure, self.rulebook
+        if body.procedure_digest != procedure.digest:
+            procedure = parse_procedure(self._text(body.procedure_digest))
+        if body.rulebook_digest != rulebook.digest:
+            rulebook = Rulebook.from_text(self._text(body.rulebook_digest))
+        return procedure, rulebook
+
+    def _text(self, digest: str) -> str:
+        for fact in self.state.standing.of("pinned"):
+            if isinstance(fact.body, Pinned) and digest in fact.body.texts:
+                return fact.body.texts[digest]
+        raise InputError("enter.pinned_text", digest=digest[:12])
+
+    def take_in(self, entries: Iterable[Entry]) -> Taken:
+        """Take in entries that came from another store of this household, as facts.
+
+        Nothing is refused for what it says; a mark made elsewhere meets no hold point here. Refused are entries of
+        another household, entries whose hash doesn't prove them, and an id held here with other bytes.
+        """
+        mine, strange = [], []
+        for entry in entries:
+            (mine if entry.envelope.household == self.household else strange).append(entry)
+        with self.store.write() as transaction:
+            taken = transaction.take_in(mine)
+        self._catch_up(self.state, self.store.after(self.state.row), self.store.of_treatment)
+        self._save_now_and_then()
+        refused = taken.refused + tuple((entry.id, "entry.other_household") for entry in strange)
+        return Taken(taken.new, taken.held, refused)
+
+    def _save_now_and_then(self) -> None:
+        if self._checkpoint is not None and self.state.row - self._saved_row >= CHECKPOINT_EVERY:
+            self.save()
+
+    def save(self) -> None:
+        """Write the checkpoint now. A disk that can't take it loses nothing but time at the next start."""
+        if self._checkpoint is None or self.state.row == 0:
+            return
+        newest = next(iter(self.store.after(self.state.row - 1)), None)
+        if newest is None:
+            return
+        with contextlib.suppress(OSError):
+            checkpoint.save(self._checkpoint, self.state, newest.hash)
+            self._saved_row = self.state.row
+
+    def close(self) -> None:
+        """Let go of the store. Everything acknowledged is on the disk already."""
+        if self.state.row > self._saved_row:
+            self.save()
+        self.store.close()
+
+    def __enter__(self) -> House:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+

@@ -1,0 +1,195 @@
+"""Evidence: which facts speak for a step, and whether what they say lets it pass."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from zoneinfo import ZoneInfo
+
+from ebbwell.journal.kinds.marks import Answer, Choice, LotUsed, Measured
+from ebbwell.journal.kinds.night import Given, Reading
+from ebbwell.journal.kinds.orders import Plan, Readback
+from ebbwell.procedure.model import Evidence, Step
+from ebbwell.procedure.scene import Scene
+from ebbwell.state.facts import Fact
+from ebbwell.state.standing import recalled
+
+SETTING = "setting"
+"""The place of a machine setting: typed blind, compared with plan or prescription."""
+
+CODE_LINES = {"acid_concentrate": "acid_code", "bicarbonate": "bicarbonate_code", "dialyser": "dialyser"}
+"""Item to the line of the prescription that its label must match."""
+
+Finder = Callable[[Scene, Step, Evidence], tuple[Fact, ...]]
+
+
+def _answer(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
+    return scene.treatment.at_slot("answer", evidence.name)
+
+
+def _measured(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
+    return scene.treatment.at_slot("measured", evidence.name, evidence.place)
+
+
+def _setting(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
+    return scene.treatment.at_slot("measured", evidence.name, SETTING)
+
+
+def _choice(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
+    return scene.treatment.at_slot("choice", step.id, evidence.name)
+
+
+def _lot(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
+    return tuple(
+        f for f in scene.treatment.of("lot_used") if isinstance(f.body, LotUsed) and f.body.item == evidence.name
+    )
+
+
+def _tick(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
+    return tuple(f for f in scene.treatment.of("tick") if getattr(f.body, "step", "") == step.id)
+
+
+def _wait(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
+    return tuple(f for f in scene.treatment.of("waited") if getattr(f.body, "step", "") == step.id)
+
+
+def _given(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
+    return tuple(
+        f for f in scene.treatment.of("given") if isinstance(f.body, Given) and f.body.what == evidence.name
+    )
+
+
+def _reading(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
+    return tuple(
+        f
+        for f in scene.treatment.of("reading")
+        if isinstance(f.body, Reading) and evidence.name in ("", f.body.when)
+    )
+
+
+def _connected(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
+    return scene.treatment.of("connected") + scene.treatment.of("already_running")
+
+
+def _kind(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
+    return scene.treatment.of(evidence.form)
+
+
+FINDERS: dict[str, Finder] = {
+    "answer": _answer,
+    "measured": _measured,
+    "setting": _setting,
+    "choice": _choice,
+    "lot": _lot,
+    "tick": _tick,
+    "wait": _wait,
+    "given": _given,
+    "reading": _reading,
+    "connected": _connected,
+    "readback": _kind,
+    "plan": _kind,
+    "disinfected": _kind,
+    "came_off": _kind,
+    "safe": _kind,
+    "closed": _kind,
+}
+
+
+def find(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
+    """The facts that hold and speak for this piece of evidence, oldest first; whether they count is asked apart."""
+    return FINDERS[evidence.form](scene, step, evidence)
+
+
+def accepted(scene: Scene, step: Step, evidence: Evidence, fact: Fact) -> str:
+    """Why what a fact says doesn't let the step pass, as a wording key; "" when it does."""
+    body = fact.body
+    if isinstance(body, Answer):
+        wants = step.wants.get(body.question)
+        return "" if wants is None or body.answer in wants else "hold.answer"
+    if isinstance(body, Choice):
+        wants = step.wants.get(body.name)
+        return "" if wants is None or body.option in wants else "hold.choice"
+    if isinstance(body, LotUsed):
+        return lot_refused(scene, body)
+    if isinstance(body, Readback):
+        return _readback(scene, body)
+    if isinstance(body, Plan):
+        return plan_void(scene, body)
+    if isinstance(body, Measured):
+        if body.not_measured:
+            return "hold.not_measured"
+        if evidence.form == "setting":
+            return _as_ordered(scene, body)
+        wants = step.wants.get(body.quantity)
+        return "" if wants is None or body.value in wants else "hold.value"
+    return ""
+
+
+def lot_refused(scene: Scene, body: LotUsed) -> str:
+    """Why an opened item can't be used tonight: seal, expiry, recall, code; "" when nothing speaks against it.
+
+    Source: practice:section b (expired, unreadable expiry or broken seal: stop; lot alone unreadable: care).
+    """
+    if not body.intact:
+        return "hold.lot.seal"
+    try:
+        expiry = date.fromisoformat(body.expiry)
+    except ValueError:
+        return "hold.lot.expiry_unreadable"
+    if expiry < scene.now.at.astimezone(ZoneInfo(scene.now.zone)).date():
+        return "hold.lot.expired"
+    if body.lot and recalled(scene.standing, body.item, body.lot) is not None:
+        return "hold.lot.recalled"
+    line = CODE_LINES.get(body.item)
+    ordered = scene.order.lines.get(line, "") if scene.order is not None and line is not None else ""
+    if ordered and body.code.strip().casefold() != ordered.strip().casefold():
+        return "hold.lot.code"
+    return ""
+
+
+def _readback(scene: Scene, body: Readback) -> str:
+    order = scene.order
+    if order is None or order.waiting:
+        return "hold.no_prescription"
+    return "" if body.prescription == order.prescription.id and body.shown == order.lines else "hold.readback_old"
+
+
+def plan_void(scene: Scene, body: Plan) -> str:
+    """Why a plan no longer holds; "" while everything it rests on does. Source: practice:H2."""
+    order = scene.order
+    if order is None or order.waiting:
+        return "hold.no_prescription"
+    rests = set(body.rests_on)
+    if not rests.issuperset(fact.id for fact in order.facts):
+        return "hold.plan_void"
+    for entry_id in rests:
+        if entry_id in scene.treatment.replaced or entry_id in scene.standing.replaced:
+            return "hold.plan_void"
+    return ""
+
+
+def number_in(text: str) -> Decimal | None:
+    """The number at the start of a figure as shown ("2.3 L"), or None."""
+    try:
+        return Decimal(text.split()[0])
+    except (InvalidOperation, IndexError):
+        return None
+
+
+def planned(scene: Scene, line: str) -> Decimal | None:
+    """What a machine setting should read: the plan's figure where there is one, else the prescription's line."""
+    plan = scene.treatment.last("plan")
+    if plan is not None and isinstance(plan.body, Plan) and line in plan.body.figures:
+        return number_in(plan.body.figures[line])
+    if scene.order is not None and line in scene.order.lines:
+        return number_in(scene.order.lines[line])
+    return None
+
+
+def _as_ordered(scene: Scene, body: Measured) -> str:
+    wanted = planned(scene, body.quantity)
+    if wanted is None:
+        return "hold.setting_unknown"
+    return "" if wanted == Decimal(body.value) else "hold.setting_differs"
+

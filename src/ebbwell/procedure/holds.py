@@ -1,0 +1,166 @@
+"""Judging hold points: what each step stands at, and what keeps the gate to connecting shut.
+
+Nothing is remembered between two looks: a hold is met while facts that hold now meet it, and no longer.
+From first blood on nothing here gates readings, an emergency or coming off.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from enum import Enum
+
+from ebbwell.core.findings import Finding, Grade
+from ebbwell.journal.kinds.marks import LotUsed, Skipped
+from ebbwell.journal.kinds.orders import SecondCheck
+from ebbwell.procedure.conditions import needed
+from ebbwell.procedure.evidence import accepted, find
+from ebbwell.procedure.model import Evidence, Step
+from ebbwell.procedure.scene import Scene
+from ebbwell.rulebook.evaluate import evaluate
+from ebbwell.state.facts import Fact
+
+
+class Status(Enum):
+    """Where a step stands."""
+
+    MET = "met"
+    SKIPPED = "skipped"
+    NOT_NEEDED = "not_needed"
+    OPEN = "open"
+    SHUT = "shut"
+    WAITING = "waiting"
+    STALE = "stale"
+    NOT_KNOWN = "not_known"
+    UNSETTLED = "unsettled"
+    BARRED = "barred"
+    SECOND = "second"
+
+
+PASSED = frozenset({Status.MET, Status.SKIPPED, Status.NOT_NEEDED})
+
+
+@dataclass(frozen=True)
+class StepView:
+    """One step as judged. by: ids of the facts that meet it, or speak for it. missing: evidence still to give.
+
+    until: when it goes stale, or when its wait is over. why: wording key of what bars it. waits_for: ids of the
+    steps that shut it. findings: what the rulebook says of its evidence.
+    """
+
+    step: Step
+    status: Status
+    by: tuple[str, ...] = ()
+    missing: tuple[Evidence, ...] = ()
+    until: datetime | None = None
+    why: str = ""
+    waits_for: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def passed(self) -> bool:
+        """Whether steps behind this one may open."""
+        return self.status in PASSED
+
+
+def judge_steps(scene: Scene) -> dict[str, StepView]:
+    """Every step of the procedure, in its order, as it stands at this look."""
+    views: dict[str, StepView] = {}
+    for step in scene.procedure.steps:
+        view = _own(scene, step)
+        shut_by = tuple(i for i in step.after if i in views and not views[i].passed)
+        if shut_by and view.status is not Status.NOT_NEEDED:
+            view = StepView(step, Status.SHUT, view.by, view.missing, view.until, view.why, shut_by, view.findings)
+        views[step.id] = view
+    return views
+
+
+def _own(scene: Scene, step: Step) -> StepView:
+    if not needed(scene, step.only_if):
+        return StepView(step, Status.NOT_NEEDED)
+    found = {evidence: find(scene, step, evidence) for evidence in step.evidence}
+    for facts in found.values():
+        if len(facts) > 1 and facts[0].slot is not None and len({fact.says for fact in facts}) > 1:
+            return StepView(step, Status.UNSETTLED, tuple(fact.id for fact in facts))
+    counted = {
+        evidence: tuple(f for f in facts if scene.counts(f) and not scene.reopened(step, f))
+        for evidence, facts in found.items()
+    }
+    missing = tuple(evidence for evidence, facts in counted.items() if not facts)
+    if missing:
+        skip = _skipped(scene, step)
+        if skip is not None:
+            return StepView(step, Status.SKIPPED, (skip.id,))
+        reopened = any(found[evidence] for evidence in missing)
+        return StepView(step, Status.STALE if reopened else Status.OPEN, _ids(counted), missing)
+    return _timed(scene, step, counted)
+
+
+def _skipped(scene: Scene, step: Step) -> Fact | None:
+    if step.skip == "never":
+        return None
+    for fact in scene.treatment.of("skipped"):
+        if isinstance(fact.body, Skipped) and fact.body.step == step.id and scene.counts(fact):
+            if (step.skip == "reason" or fact.body.unit) and not scene.reopened(step, fact):
+                return fact
+    return None
+
+
+def _timed(scene: Scene, step: Step, counted: dict[Evidence, tuple[Fact, ...]]) -> StepView:
+    ids = _ids(counted)
+    until = None
+    for evidence, facts in counted.items():
+        fact = facts[0] if evidence.form == "wait" else facts[-1]
+        if step.valid is not None or evidence.length is not None:
+            if not scene.trusted(fact):
+                return StepView(step, Status.NOT_KNOWN, ids, (evidence,), why="hold.clock")
+        if evidence.length is not None and fact.at + evidence.length > scene.judged_at.at:
+            return StepView(step, Status.WAITING, ids, until=fact.at + evidence.length)
+        if step.valid is not None:
+            ends = fact.at + step.valid
+            until = ends if until is None else min(until, ends)
+            if ends < scene.judged_at.at + (scene.cover if step.gate == "connect" else timedelta()):
+                return StepView(step, Status.STALE, ids, (evidence,), until)
+    return _accepted(scene, step, counted, until)
+
+
+def _accepted(
+    scene: Scene, step: Step, counted: dict[Evidence, tuple[Fact, ...]], until: datetime | None
+) -> StepView:
+    ids = _ids(counted)
+    every = tuple(fact for facts in counted.values() for fact in facts)
+    findings = evaluate(scene.rulebook, scene.facts, only=step.bounds) if step.bounds else ()
+    why = "hold.limit" if any(f.grade in (Grade.STOP, Grade.UNKNOWN) for f in findings) else ""
+    for evidence, facts in counted.items():
+        for fact in facts:
+            why = accepted(scene, step, evidence, fact) or why
+    if why and not scene.allowed(step, every):
+        return StepView(step, Status.BARRED, ids, until=until, why=why, findings=findings)
+    if step.second not in ("none", "blind"):
+        second = _second(scene, step, every)
+        if second is None:
+            return StepView(step, Status.SECOND, ids, until=until, findings=findings)
+        ids += second
+    return StepView(step, Status.MET, ids, until=until, findings=findings)
+
+
+def _second(scene: Scene, step: Step, facts: tuple[Fact, ...]) -> tuple[str, ...] | None:
+    if step.second == "scan" and all(isinstance(f.body, LotUsed) and f.body.scanned for f in facts):
+        return ()
+    wanted = {fact.id for fact in facts if fact.kind in ("measured", "lot_used", "choice", "tick", "readback")}
+    ways = {"person_or_photo": ("person", "photo")}.get(step.second, ("person", "reread", "photo", "scan"))
+    for check in scene.treatment.of("second_check"):
+        body = check.body
+        if isinstance(body, SecondCheck) and body.agrees and body.how in ways and scene.counts(check):
+            if wanted.issubset(body.of):
+                return (check.id,)
+    return None
+
+
+def _ids(counted: dict[Evidence, tuple[Fact, ...]]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(fact.id for facts in counted.values() for fact in facts))
+
+
+def unpassed(views: dict[str, StepView], gate: str) -> tuple[StepView, ...]:
+    """The steps of a gate that haven't passed."""
+    return tuple(view for view in views.values() if view.step.gate == gate and not view.passed)

@@ -1,0 +1,140 @@
+"""What judging a hold point may look at, gathered once a look."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import timedelta
+from functools import cached_property
+
+from ebbwell.core.clock import Moment, in_step
+from ebbwell.journal.kinds.marks import Answer, Happened
+from ebbwell.journal.kinds.night import Disinfected
+from ebbwell.journal.kinds.orders import Advice
+from ebbwell.procedure.model import Procedure, Step
+from ebbwell.rulebook.evaluate import RuleFact
+from ebbwell.rulebook.model import Rulebook
+from ebbwell.state.facts import Fact, Facts
+from ebbwell.state.night import holder
+from ebbwell.state.standing import CHEMICAL, Order, order
+
+CLOCK_QUESTION = "clock_right"
+"""Asked after a restart: does the clock here agree with another clock?"""
+
+STRANGE_MARGIN = timedelta(minutes=10)
+"""How much earlier an event from another machine may be dated and still count as later. Source: design."""
+
+
+@dataclass(frozen=True)
+class Scene:
+    """One look at a treatment. facts: what the rulebook judges by; rulebook: with the unit's own limits in it."""
+
+    procedure: Procedure
+    rulebook: Rulebook
+    treatment: Facts
+    standing: Facts
+    now: Moment
+    facts: Mapping[str, RuleFact]
+
+    @cached_property
+    def order(self) -> Order | None:
+        """The prescription in force."""
+        return order(self.standing)
+
+    @cached_property
+    def holder(self) -> tuple[str, int] | None:
+        """The chain whose marks count, and from where."""
+        return holder(self.treatment)
+
+    @cached_property
+    def needles(self) -> Fact | None:
+        """The mark that the needles are in, if it counts."""
+        for step in self.procedure.steps:
+            if step.needles:
+                marks = [f for f in self.treatment.of("choice") + self.treatment.of("tick") if self.counts(f)]
+                mine = [f for f in marks if getattr(f.body, "step", "") == step.id]
+                return min(mine, key=lambda f: f.seq, default=None)
+        return None
+
+    @cached_property
+    def cover(self) -> timedelta:
+        """How long past the judging a check must still be valid: the time from needles to first blood."""
+        return timedelta(minutes=float(self.rulebook.limit("needles_to_connect").value))
+
+    @cached_property
+    def judged_at(self) -> Moment:
+        """When validity is judged: now, or once the needles are in, the moment they went in."""
+        if self.needles is None:
+            return self.now
+        return Moment(self.needles.at, self.now.zone, self.needles.recorded.boot, self.needles.recorded.mono)
+
+    def counts(self, fact: Fact) -> bool:
+        """Whether a mark was made in the store that holds the treatment, after it took it over."""
+        if self.holder is None:
+            return False
+        writer, after = self.holder
+        return fact.writer == writer and fact.seq > after
+
+    def trusted(self, fact: Fact) -> bool:
+        """Whether the time between a fact and the judging is known."""
+        if fact.at > self.judged_at.at + timedelta(minutes=2):
+            return False
+        step = in_step(fact.recorded, self.judged_at)
+        if step is None:
+            return self.clock_confirmed and fact.recorded.at <= self.judged_at.at
+        return step
+
+    @cached_property
+    def clock_confirmed(self) -> bool:
+        """Whether somebody compared the clock with another one since this start of the machine."""
+        for fact in self.treatment.at_slot("answer", CLOCK_QUESTION):
+            if isinstance(fact.body, Answer) and fact.body.answer == "yes":
+                return in_step(fact.recorded, self.judged_at) is True
+        return False
+
+    def reopened(self, step: Step, fact: Fact) -> bool:
+        """Whether something that reopens this step came after the fact."""
+        return any(later(event, fact) for event in self._events(step.reopens_on))
+
+    def _events(self, names: tuple[str, ...]) -> list[Fact]:
+        found: list[Fact] = []
+        for name in names:
+            theme, _, what = name.partition(":")
+            if theme == "happened":
+                found += [f for f in self.treatment.of("happened") if _is(f, Happened, what)]
+            elif theme == "disinfected":
+                found += [f for f in self.treatment.of("disinfected") if _chemical(f)]
+            elif theme == "prescription" and self.order is not None:
+                found += self.order.facts
+            elif theme == "recalled":
+                found += self.standing.of("lot_recalled")
+        return found
+
+    def allowed(self, step: Step, evidence: tuple[Fact, ...]) -> bool:
+        """Whether the unit's advice, later than the evidence, lets this step pass."""
+        return step.advisable and any(
+            isinstance(advice.body, Advice)
+            and advice.body.allows
+            and step.id in advice.body.about
+            and self.counts(advice)
+            and all(later(advice, fact) for fact in evidence)
+            for advice in self.treatment.of("advice")
+        )
+
+
+def later(event: Fact, fact: Fact) -> bool:
+    """Whether an event came after a fact: by place in the same chain, else by time with a margin.
+
+    An event from another machine's chain counts as later unless it is dated well before.
+    """
+    if event.writer == fact.writer:
+        return event.seq > fact.seq
+    return event.at > fact.at - STRANGE_MARGIN
+
+
+def _is(fact: Fact, kind: type[Happened], what: str) -> bool:
+    return isinstance(fact.body, kind) and fact.body.what == what
+
+
+def _chemical(fact: Fact) -> bool:
+    return isinstance(fact.body, Disinfected) and fact.body.agent in CHEMICAL

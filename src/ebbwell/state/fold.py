@@ -1,0 +1,102 @@
+"""The fold: state from entries, one at a time, from wherever the last checkpoint stood.
+
+``step`` gathers an entry; ``State`` holds what stands, a summary of every treatment, and the facts of the
+treatments in use. Stepping entry by entry gives what a whole fold gives, in any order of arrival.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from ebbwell.journal.envelope import Entry
+from ebbwell.state.facts import Facts
+from ebbwell.state.night import Phase
+from ebbwell.state.own_past import NightSummary, summarise
+from ebbwell.state.standing import stands
+
+Loader = Callable[[str], Iterable[Entry]]
+"""Gives all stored entries of a treatment."""
+
+SETTLE_EVERY = 1000
+"""Entries between two rounds of summaries in a whole fold; bounds the memory it takes."""
+
+ENDED = frozenset({Phase.CLOSED.value, Phase.CALLED_OFF.value})
+
+
+class State:
+    """standing: what stands between treatments. past: treatment id to its summary.
+
+    row: last stored row taken in. treatments: facts of the treatments that are in use; others are read again when asked for.
+    """
+
+    __slots__ = ("dirty", "past", "row", "standing", "treatments")
+
+    def __init__(self) -> None:
+        self.standing = Facts()
+        self.past: dict[str, NightSummary] = {}
+        self.treatments: dict[str, Facts] = {}
+        self.dirty: set[str] = set()
+        self.row = 0
+
+    def copy(self) -> State:
+        """A copy that can be stepped on its own."""
+        other = State()
+        other.standing = self.standing.copy()
+        other.past = dict(self.past)
+        other.treatments = {key: facts.copy() for key, facts in self.treatments.items()}
+        other.dirty = set(self.dirty)
+        other.row = self.row
+        return other
+
+    def step(self, entry: Entry) -> None:
+        """Take one stored entry in; entries come in rising rows."""
+        treatment = entry.envelope.treatment
+        if treatment is not None:
+            facts = self.treatments.get(treatment)
+            if facts is not None:
+                facts.step(entry)
+            self.dirty.add(treatment)
+        if stands(entry):
+            self.standing.step(entry)
+        self.row = max(self.row, entry.row)
+
+    def facts(self, treatment: str, load: Loader) -> Facts:
+        """The facts of a treatment, read from the store if they aren't at hand."""
+        facts = self.treatments.get(treatment)
+        if facts is None:
+            facts = Facts()
+            for entry in load(treatment):
+                facts.step(entry)
+            self.treatments[treatment] = facts
+        return facts
+
+    def settle(self, load: Loader) -> None:
+        """Make the summaries of all treatments touched since; let go of the ended ones."""
+        for treatment in self.dirty:
+            summary = summarise(treatment, self.facts(treatment, load))
+            if summary is None:
+                self.past.pop(treatment, None)
+            else:
+                self.past[treatment] = summary
+                if summary.phase in ENDED:
+                    del self.treatments[treatment]
+        self.dirty.clear()
+
+    def open_treatments(self) -> tuple[str, ...]:
+        """Ids of treatments opened and not ended, oldest first."""
+        still = [s for s in self.past.values() if s.phase not in ENDED]
+        return tuple(s.treatment for s in sorted(still, key=lambda s: s.opened_at))
+
+
+def fold(entries: Iterable[Entry], load: Loader) -> State:
+    """State from scratch, from all entries of a store in order of arrival, in one pass."""
+    state = State()
+    for count, entry in enumerate(entries, start=1):
+        treatment = entry.envelope.treatment
+        if treatment is not None and treatment not in state.past and treatment not in state.treatments:
+            state.treatments[treatment] = Facts()
+        state.step(entry)
+        if count % SETTLE_EVERY == 0:
+            state.settle(load)
+    state.settle(load)
+    return state

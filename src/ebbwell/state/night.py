@@ -1,0 +1,97 @@
+"""How far a treatment has come, read from its facts."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from enum import Enum
+
+from ebbwell.journal.kinds.house import HandedOver
+from ebbwell.journal.kinds.night import CameOff, Closed
+from ebbwell.state.facts import Fact, Facts
+
+
+class Phase(Enum):
+    """Where the night stands."""
+
+    NONE = "none"
+    SETTING_UP = "setting_up"
+    RUNNING = "running"
+    PAUSED = "paused"
+    STOPPING = "stopping"
+    OFF = "off"
+    SAFE = "safe"
+    CLOSED = "closed"
+    CALLED_OFF = "called_off"
+
+
+def phase(treatment: Facts) -> Phase:
+    """Where the night stands; what has happened outranks what should have."""
+    closed = treatment.last("closed")
+    if closed is not None:
+        called_off = isinstance(closed.body, Closed) and closed.body.called_off
+        return Phase.CALLED_OFF if called_off else Phase.CLOSED
+    if treatment.of("safe"):
+        return Phase.SAFE
+    if treatment.of("came_off"):
+        return Phase.OFF
+    if first_blood(treatment) is not None:
+        if treatment.of("stop"):
+            return Phase.STOPPING
+        pauses = len(treatment.of("off"))
+        return Phase.PAUSED if pauses > len(treatment.of("on")) else Phase.RUNNING
+    if treatment.of("stop"):
+        return Phase.STOPPING
+    return Phase.SETTING_UP if treatment.of("pinned") else Phase.NONE
+
+
+def first_blood(treatment: Facts) -> datetime | None:
+    """When blood first ran, by the earliest entry that says so."""
+    started = [f.at for kind in ("connected", "already_running") for f in treatment.of(kind)]
+    return min(started, default=None)
+
+
+def ran_from(treatment: Facts) -> Fact | None:
+    """The entry that says blood ran, or None."""
+    facts = treatment.of("connected") + treatment.of("already_running")
+    return min(facts, key=lambda fact: fact.at, default=None)
+
+
+def pump_stopped(treatment: Facts) -> datetime | None:
+    """When the blood pump stopped for good, as recorded at coming off."""
+    fact = treatment.last("came_off")
+    if fact is None or not isinstance(fact.body, CameOff) or "pump_stopped" not in fact.body.times:
+        return None
+    return datetime.fromisoformat(fact.body.times["pump_stopped"])
+
+
+def holder(treatment: Facts) -> tuple[str, int] | None:
+    """The chain that holds this treatment, and the place in it after which marks count.
+
+    A store takes a treatment over by an entry; marks made before it, or elsewhere, meet no hold point after it.
+    None when it isn't open, or when two stores both say they took it over.
+    """
+    takeovers = [
+        f for f in treatment.of("handed_over") if isinstance(f.body, HandedOver) and f.body.stage == "store"
+    ]
+    if takeovers:
+        writers = {fact.writer for fact in takeovers}
+        if len(writers) > 1:
+            return None
+        return takeovers[0].writer, max(fact.seq for fact in takeovers)
+    pinned = treatment.of("pinned")
+    if len({fact.writer for fact in pinned}) != 1:
+        return None
+    return pinned[0].writer, 0
+
+
+def carer_in_charge(treatment: Facts) -> str | None:
+    """Who has the night: the last person who accepted it, else whoever opened it."""
+    accepted = [
+        f
+        for f in treatment.of("handed_over")
+        if isinstance(f.body, HandedOver) and f.body.stage == "accepted"
+    ]
+    if accepted:
+        return accepted[-1].by
+    pinned = treatment.of("pinned")
+    return pinned[0].by if pinned else None

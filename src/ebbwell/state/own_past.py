@@ -1,0 +1,89 @@
+"""This person's own past: one short summary a treatment, for comparing tonight with other nights."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from decimal import Decimal
+
+import msgspec
+
+from ebbwell.journal.kinds.marks import LotUsed, Measured
+from ebbwell.journal.kinds.night import Reading
+from ebbwell.journal.kinds.orders import Pinned
+from ebbwell.state.facts import Facts
+from ebbwell.state.night import Phase, first_blood, phase, pump_stopped
+
+
+class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
+    """What later nights ask of this one. values: quantity@place to the value that holds; first: the first reading.
+
+    unsettled: two values for one thing; then that thing is left out of values.
+    """
+
+    treatment: str
+    night: str
+    phase: str
+    opened_at: datetime
+    first_blood: datetime | None
+    pump_stopped: datetime | None
+    values: dict[str, str]
+    first: dict[str, str]
+    lots: tuple[tuple[str, str], ...]
+    unsettled: bool
+
+
+def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
+    """The summary of one treatment; None until it was opened."""
+    pinned = treatment.of("pinned")
+    if not pinned or not isinstance(pinned[0].body, Pinned):
+        return None
+    values = {}
+    for slot, facts in treatment.slots.items():
+        if slot[0] != "measured" or len({f.says for f in facts}) > 1:
+            continue
+        body = facts[0].body
+        if isinstance(body, Measured) and body.value:
+            values[_key(body.quantity, body.place)] = ("<" if body.below else "") + body.value
+    readings = [f.body for f in treatment.of("reading") if isinstance(f.body, Reading)]
+    lots = tuple((f.body.item, f.body.lot) for f in treatment.of("lot_used") if isinstance(f.body, LotUsed))
+    return NightSummary(
+        treatment=treatment_id,
+        night=pinned[0].body.night,
+        phase=phase(treatment).value,
+        opened_at=pinned[0].at,
+        first_blood=first_blood(treatment),
+        pump_stopped=pump_stopped(treatment),
+        values=values,
+        first=readings[0].values if readings else {},
+        lots=lots,
+        unsettled=bool(treatment.disagreements()),
+    )
+
+
+def _key(quantity: str, place: str) -> str:
+    return f"{quantity}@{place}" if place else quantity
+
+
+def recent(
+    past: Mapping[str, NightSummary], quantity: str, *, before: datetime, nights: int = 10
+) -> tuple[Decimal, ...]:
+    """The values of a quantity on the last nights that ran before an instant, newest first.
+
+    Nights called off are left out. Source: practice:section a0 ("own" = the last 10 nights).
+    """
+    ran: Iterable[NightSummary] = (
+        s for s in past.values() if s.opened_at < before and s.phase != Phase.CALLED_OFF.value
+    )
+    found = []
+    for summary in sorted(ran, key=lambda s: s.opened_at, reverse=True):
+        text = summary.values.get(quantity) or summary.first.get(quantity)
+        if text and not text.startswith("<") and _is_number(text):
+            found.append(Decimal(text))
+            if len(found) == nights:
+                break
+    return tuple(found)
+
+
+def _is_number(text: str) -> bool:
+    return text.lstrip("-").replace(".", "", 1).isdigit()

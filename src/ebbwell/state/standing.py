@@ -1,0 +1,162 @@
+"""What stands between treatments: the order in force, people and what they are signed off for, recalls."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ebbwell.journal.envelope import Entry
+from ebbwell.journal.kinds.house import Household, Person, Skill
+from ebbwell.journal.kinds.marks import LotRecalled, Measured
+from ebbwell.journal.kinds.night import Disinfected
+from ebbwell.journal.kinds.orders import LineAmended, Prescription, SecondCheck
+from ebbwell.state.facts import Fact, Facts
+
+CHEMICAL = frozenset({"hypochlorite", "peracetic", "other"})
+"""Agents that need a residual test after them. Source: practice:section f; fluids 1.11."""
+
+RESIDUAL = "residual_disinfectant"
+
+
+def stands(entry: Entry) -> bool:
+    """Whether an entry is kept with what stands, beside or instead of its treatment."""
+    if entry.envelope.treatment is None or entry.envelope.kind == "disinfected":
+        return True
+    return (
+        entry.envelope.kind == "measured"
+        and isinstance(entry.body, Measured)
+        and entry.body.quantity == RESIDUAL
+    )
+
+
+@dataclass(frozen=True)
+class Order:
+    """The prescription in force, amendments worked in.
+
+    lines: line to text. from_entry: line to the id of the entry that says so. facts: every entry it rests on.
+    waiting: ids that wait for their second check; while there is one, nothing is in force to connect by.
+    unconfirmed: amended lines whose written confirmation is still to come.
+    """
+
+    prescription: Fact
+    lines: dict[str, str]
+    from_entry: dict[str, str]
+    facts: tuple[Fact, ...]
+    waiting: tuple[str, ...]
+    unconfirmed: tuple[str, ...]
+
+    @property
+    def body(self) -> Prescription:
+        """The prescription as transcribed, before amendments."""
+        body = self.prescription.body
+        if not isinstance(body, Prescription):
+            raise TypeError(f"not a prescription: {self.prescription.kind}")
+        return body
+
+
+def checked(facts: Facts, entry_id: str) -> Fact | None:
+    """The second check that holds, agrees and names an entry; None without one."""
+    for check in facts.of("second_check"):
+        if isinstance(check.body, SecondCheck) and check.body.agrees and entry_id in check.body.of:
+            return check
+    return None
+
+
+def order(standing: Facts) -> Order | None:
+    """The order as it stands; None when there is none, or when two disagree.
+
+    A new prescription takes the place of the one before when it is written, so that nobody works from the old
+    one while the new waits for its second check.
+    """
+    held = standing.of("prescription")
+    if len(held) != 1 or not isinstance(held[0].body, Prescription):
+        return None
+    prescription = held[0]
+    lines = dict(held[0].body.lines)
+    from_entry = dict.fromkeys(lines, prescription.id)
+    waiting = []
+    rests: list[Fact] = [prescription]
+    unconfirmed = []
+    check = checked(standing, prescription.id)
+    if check is None:
+        waiting.append(prescription.id)
+    else:
+        rests.append(check)
+    for fact in standing.of("line_amended"):
+        if not isinstance(fact.body, LineAmended) or fact.body.prescription != prescription.id:
+            continue
+        rests.append(fact)
+        check = checked(standing, fact.id)
+        if check is None:
+            waiting.append(fact.id)
+            continue
+        rests.append(check)
+        lines[fact.body.line] = fact.body.value
+        from_entry[fact.body.line] = fact.id
+        if fact.body.written_awaited:
+            unconfirmed.append(fact.body.line)
+    return Order(prescription, lines, from_entry, tuple(rests), tuple(waiting), tuple(unconfirmed))
+
+
+def household(standing: Facts) -> Household | None:
+    """The home's own entry."""
+    fact = standing.last("household")
+    return fact.body if fact is not None and isinstance(fact.body, Household) else None
+
+
+def people(standing: Facts) -> dict[str, Person]:
+    """Person id to the person, as last written."""
+    return {f.body.person: f.body for f in standing.of("person") if isinstance(f.body, Person)}
+
+
+def signed_off(standing: Facts, person: str, skill: str) -> bool:
+    """Whether someone may do a thing alone: a trained carer, or a stand-in signed off for it.
+
+    Nobody who isn't entered is signed off for anything before first blood.
+    """
+    known = people(standing).get(person)
+    if known is None:
+        return False
+    latest = None
+    for fact in standing.of("skill"):
+        if isinstance(fact.body, Skill) and fact.body.person == person and fact.body.skill == skill:
+            latest = fact.body.signed_off
+    return latest if latest is not None else "carer" in known.roles
+
+
+def recalled(standing: Facts, item: str, lot: str) -> Fact | None:
+    """The recall that names this lot, or None."""
+    for fact in standing.of("lot_recalled"):
+        if (
+            isinstance(fact.body, LotRecalled)
+            and fact.body.item == item
+            and fact.body.lot.strip() == lot.strip()
+        ):
+            return fact
+    return None
+
+
+def last_chemical(standing: Facts) -> Fact | None:
+    """The latest chemical disinfection recorded, or None."""
+    found = [
+        f for f in standing.of("disinfected") if isinstance(f.body, Disinfected) and f.body.agent in CHEMICAL
+    ]
+    return max(found, key=lambda fact: fact.at, default=None)
+
+
+def residual_test_needed(standing: Facts) -> bool:
+    """Whether a residual test has to be made tonight.
+
+    It has, unless the last disinfection on record was by heat and the last chemical one, if any, was followed by
+    a negative test. With nothing on record it has to be made. Source: practice:H10.
+    """
+    if not standing.of("disinfected"):
+        return True
+    chemical = last_chemical(standing)
+    if chemical is None:
+        return False
+    negatives = [
+        f.at
+        for f in standing.of("measured")
+        if isinstance(f.body, Measured) and f.body.quantity == RESIDUAL and f.body.value == "negative"
+    ]
+    return max(negatives, default=chemical.at) <= chemical.at
