@@ -105,6 +105,9 @@ _TABLE = (
     Unit("pH", "acidity"),
     Unit("nights", "nights", names=("night",)),
     Unit("parts", "parts", names=("part",)),
+    Unit("pieces", "pieces", names=("piece",)),
+    Unit("tries", "tries", names=("try",)),
+    Unit("of 10", "score of 10"),
     Unit("/C", "share for each degree", names=("per degree",)),
     Unit("", "plain number"),
 )
