@@ -1,1 +1,1 @@
-"""The record: envelopes, typed bodies, the chain, the store, bundles. Entries are appended and never changed."""
+"""The record: envelopes, typed bodies, the chain, the store, bundles. Entries are only ever appended."""

@@ -25,7 +25,7 @@ class Envelope(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     """What every entry carries, whatever its kind.
 
     id: UUIDv7, also the one-time key of the form it came from. at: when it was so (UTC instant, with zone and
-    offset in minutes for display); recorded_at: when it was written. boot, mono: boot clock at recording [ms].
+    offset in minutes for display); recorded_at: when it was written. boot, mono: boot clock then [ms].
     by: opaque person id. replaces: ids that this entry takes the place of, with the reason.
     must_understand: a program that doesn't know the kind keeps every gate closed.
     """
@@ -85,8 +85,8 @@ def first_prev(writer: str) -> bytes:
 class Entry:
     """One immutable fact as it lies in a store.
 
-    writer, seq: the chain it was written in and its place there, from 1. row: its place in this store, in order
-    of arrival (0 until stored). body_bytes and salt are None once the body was lawfully erased.
+    writer, seq: the chain it was written in and its place there, from 1. row: its place in this store, by
+    arrival (0 until stored). body_bytes and salt are None once the body was lawfully erased.
     """
 
     envelope: Envelope
@@ -112,9 +112,9 @@ class Entry:
 
     def proven(self) -> bool:
         """Whether the bytes still give the hash, body included where it is there."""
-        if self.body_bytes is not None and self.salt is not None:
-            if body_digest(self.salt, self.body_bytes) != self.digest:
-                return False
+        whole = self.body_bytes is not None and self.salt is not None
+        if whole and body_digest(self.salt or b"", self.body_bytes or b"") != self.digest:
+            return False
         return chain_hash(self.prev, self.envelope_bytes, self.digest) == self.hash
 
 

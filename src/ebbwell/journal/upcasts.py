@@ -15,7 +15,11 @@ UPCASTS: dict[tuple[str, int], Upcaster] = {}
 
 
 def upcast(
-    kind: str, version: int, to: int, body: dict[str, Any], table: dict[tuple[str, int], Upcaster] | None = None
+    kind: str,
+    version: int,
+    to: int,
+    body: dict[str, Any],
+    table: dict[tuple[str, int], Upcaster] | None = None,
 ) -> dict[str, Any]:
     """Bring a body from one version to a later one, a step at a time.
 

@@ -6,6 +6,14 @@ doesn't know is kept byte for byte as ``Unknown``.
 
 from __future__ import annotations
 
-from ebbwell.journal.kinds.base import Body, Unknown, decode_body, encode_body, kind_of, known_kinds, must_understand
+from ebbwell.journal.kinds.base import (
+    Body,
+    Unknown,
+    decode_body,
+    encode_body,
+    kind_of,
+    known_kinds,
+    must_understand,
+)
 
 __all__ = ["Body", "Unknown", "decode_body", "encode_body", "kind_of", "known_kinds", "must_understand"]

@@ -27,7 +27,7 @@ class Person(Body, frozen=True, kw_only=True):
 
 @register
 class Skill(Body, frozen=True, kw_only=True):
-    """What a person is signed off for. skill: ``set_up``, ``needle``, ``connect``, ``watch``, ``come_off``."""
+    """What a person may do alone. skill: ``set_up``, ``needle``, ``connect``, ``watch``, ``come_off``."""
 
     KIND = "skill"
     MUST_UNDERSTAND = True

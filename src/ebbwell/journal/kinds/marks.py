@@ -21,8 +21,8 @@ class Answer(Body, frozen=True, kw_only=True):
 class Measured(Body, frozen=True, kw_only=True):
     """A measured value, or why there is none. quantity and place: rulebook/quantities.toml.
 
-    value: decimal string; below: "less than". not_measured: the reason, value then empty. asked: the questions
-    that were asked before it was kept. method, device, lot, expiry: how it was measured.
+    value: decimal string; below: "less than". not_measured: the reason, value then empty. asked: the
+    questions that were asked before it was kept. method, device, lot, expiry: how it was measured.
     """
 
     KIND = "measured"
@@ -106,7 +106,7 @@ class LotRecalled(Body, frozen=True, kw_only=True):
 
 @register
 class Happened(Body, frozen=True, kw_only=True):
-    """Something that reopens checks: ``water_restart``, ``carbon_changed``, ``set_opened``, ``disconnected`` ..."""
+    """What reopens checks: ``water_restart``, ``carbon_changed``, ``set_opened``, ``disconnected`` ..."""
 
     KIND = "happened"
     MUST_UNDERSTAND = True
@@ -126,7 +126,7 @@ class Corrected(Body, frozen=True, kw_only=True):
 
 @register
 class Settled(Body, frozen=True, kw_only=True):
-    """Ends a disagreement: names both entries and the one that holds (or the new entry that replaces both)."""
+    """Ends a disagreement: names both entries and the one that holds (or a new one that replaces both)."""
 
     KIND = "settled"
     MUST_UNDERSTAND = True

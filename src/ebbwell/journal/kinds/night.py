@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import msgspec
+
 from ebbwell.journal.kinds.base import Body, register
 
 
 @register
 class Connected(Body, frozen=True, kw_only=True):
-    """First blood, through the gate. satisfied: step id to the ids of the entries that met it; shown: figures as shown."""
+    """First blood, through the gate.
+
+    satisfied: step id to the ids of the entries that met it. shown: figures as shown.
+    """
 
     KIND = "connected"
     MUST_UNDERSTAND = True
@@ -31,11 +36,11 @@ class AlreadyRunning(Body, frozen=True, kw_only=True):
 
 @register
 class Reading(Body, frozen=True, kw_only=True):
-    """A row of values. values: quantity to decimal string in the quantity's unit; missing: quantity to the reason."""
+    """A row of values. values: quantity to decimal string in its unit; missing: quantity to the reason."""
 
     KIND = "reading"
-    values: dict[str, str] = {}
-    missing: dict[str, str] = {}
+    values: dict[str, str] = msgspec.field(default_factory=dict)
+    missing: dict[str, str] = msgspec.field(default_factory=dict)
     asked: tuple[str, ...] = ()
     words: str = ""
     when: str = ""
@@ -102,8 +107,9 @@ class NewSet(Body, frozen=True, kw_only=True):
 
 @register
 class CameOff(Body, frozen=True, kw_only=True):
-    """Off the machine. times: name to UTC instant, of ``pump_stopped``, ``removal_ended``, ``rinse_back_ended``.
+    """Off the machine.
 
+    times: name to UTC instant, of ``pump_stopped``, ``removal_ended``, ``rinse_back_ended``.
     blood_returned: ``all``, ``part``, ``none``.
     """
 
@@ -135,7 +141,10 @@ class Closed(Body, frozen=True, kw_only=True):
 
 @register
 class Disinfected(Body, frozen=True, kw_only=True):
-    """Machine or water unit disinfected. agent: ``heat``, ``citric_heat``, ``hypochlorite``, ``peracetic``, ``other``."""
+    """Machine or water unit disinfected.
+
+    agent: ``heat``, ``citric_heat``, ``hypochlorite``, ``peracetic``, ``other``.
+    """
 
     KIND = "disinfected"
     MUST_UNDERSTAND = True

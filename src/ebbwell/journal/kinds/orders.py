@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import msgspec
+
 from ebbwell.journal.kinds.base import Body, register
 
 
@@ -9,8 +11,8 @@ from ebbwell.journal.kinds.base import Body, register
 class Prescription(Body, frozen=True, kw_only=True):
     """The clinic's order, transcribed whole. In force only after a second check.
 
-    lines: line name (rulebook/quantities.toml, table ``[line]``) to what the paper says, a decimal string in the line's
-    unit or a word. number: the clinic's own number of the order. valid_from: date, YYYY-MM-DD.
+    lines: line name (rulebook/quantities.toml, table ``[line]``) to what the paper says, a decimal string in
+    the line's unit or a word. number: the clinic's own number of the order. valid_from: date, YYYY-MM-DD.
     """
 
     KIND = "prescription"
@@ -43,8 +45,9 @@ class LineAmended(Body, frozen=True, kw_only=True):
 class SecondCheck(Body, frozen=True, kw_only=True):
     """A second, independent reading of something. of: the entry it checks.
 
-    how: ``person`` (a second person), ``reread`` (same person from the object, first value hidden), ``photo``,
-    ``scan``, ``blind`` (setting typed against the plan). values: what was read this time; agrees: compared at once.
+    how: ``person`` (a second person), ``reread`` (same person from the object, first value hidden),
+    ``photo``, ``scan``, ``blind`` (setting typed against the plan). values: what was read this time; agrees:
+    compared at once.
     """
 
     KIND = "second_check"
@@ -81,7 +84,7 @@ class Advice(Body, frozen=True, kw_only=True):
 
 @register
 class Pinned(Body, frozen=True, kw_only=True):
-    """Opens a treatment: the night it belongs to, and digests of procedure, rulebook and formulas it is judged by.
+    """Opens a treatment: its night, and digests of procedure, rulebook and formulas it is judged by.
 
     night: date on which set-up began, in the home zone. texts: digest to the text itself, where the journal
     doesn't hold it already.
@@ -94,7 +97,7 @@ class Pinned(Body, frozen=True, kw_only=True):
     procedure_digest: str
     rulebook_digest: str
     formulas_digest: str
-    texts: dict[str, str] = {}
+    texts: dict[str, str] = msgspec.field(default_factory=dict)
 
 
 @register
