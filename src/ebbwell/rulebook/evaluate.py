@@ -1,0 +1,224 @@
+"""Judges facts by the rules. Findings only ever add up: nothing here takes a fixed limit's finding away."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from decimal import ROUND_HALF_UP, Decimal, localcontext
+
+from ebbwell.core.errors import UnitError
+from ebbwell.core.findings import Finding, Grade
+from ebbwell.core.numbers import plain
+from ebbwell.core.quantity import Quantity
+from ebbwell.core.units import CONTEXT, convert
+from ebbwell.rulebook.model import Limit, Rule, Rulebook
+
+Fact = Quantity | str | bool | None
+"""A measured or worked-out value, a word, a yes or no, or None for "not known"."""
+
+Params = dict[str, str]
+
+UNCLEAR = object()
+"""A rule's answer when its data don't let it say."""
+
+
+def evaluate(
+    rulebook: Rulebook, facts: Mapping[str, Fact], only: Collection[str] | None = None
+) -> tuple[Finding, ...]:
+    """What the rules say about the facts, in the rulebook's order.
+
+    facts: key ``base@where`` to value; a key that isn't there isn't judged, a value of None is "not known".
+    only: rule ids or fact keys; then just those rules are judged, and one without data says "not known" even
+    when its key isn't there.
+    A rule that compares two facts is silent while its other fact's key isn't there, unless it is in ``only``.
+    A value whose unit or type doesn't fit its rule is "not known" as well.
+    """
+    out: list[Finding] = []
+    for rule in rulebook.rules():
+        pairs = _last_range_keys(rulebook, facts) if rule.kind == "last_range" else rule.keys()
+        for key, other in pairs:
+            wanted = only is not None and (rule.id in only or key in only)
+            if only is not None and not wanted:
+                continue
+            present = key in facts and (not other or other in facts)
+            if not present and not wanted:
+                continue
+            finding = _judge(rulebook, rule, key, other, facts)
+            if finding is not None:
+                out.append(finding)
+    spoken = {(finding.rule, finding.fact): finding.grade for finding in out}
+    return tuple(finding for finding in out if not _yields(rulebook.rule(finding.rule), finding, spoken))
+
+
+def _yields(rule: Rule, finding: Finding, spoken: Mapping[tuple[str, str], Grade]) -> bool:
+    """Whether a stronger rule has said it; one that only says "not known" silences nothing but its like."""
+    grades = {spoken.get((stronger, finding.fact)) for stronger in rule.yields_to} - {None}
+    return bool(grades - {Grade.UNKNOWN}) or (bool(grades) and finding.grade is Grade.UNKNOWN)
+
+
+def _last_range_keys(rulebook: Rulebook, facts: Mapping[str, Fact]) -> list[tuple[str, str]]:
+    return [(key, "") for key, fact in facts.items() if isinstance(fact, Quantity) and rulebook.quantity_of(key)]
+
+
+def _judge(
+    rulebook: Rulebook, rule: Rule, key: str, other: str, facts: Mapping[str, Fact]
+) -> Finding | None:
+    if rule.unless and facts.get(rule.unless[0]) == rule.unless[1]:
+        return None
+    fact, second = facts.get(key), facts.get(other)
+    if rule.only_for == "word" and isinstance(fact, Quantity):
+        return None
+    if rule.only_for == "number" and isinstance(fact, str):
+        return None
+    if rule.kind == "missing":
+        answer: Params | None | object = {} if fact is None else None
+    elif fact is None or (other and second is None):
+        answer = UNCLEAR
+    elif rule.kind in _YES_NO:
+        answer = UNCLEAR if not isinstance(fact, bool) else ({} if fact is _YES_NO[rule.kind] else None)
+    elif rule.kind in ("word", "not_word"):
+        answer = _word(rule, fact)
+    elif rule.kind == "not_equal" and isinstance(fact, str) and isinstance(second, str):
+        same = " ".join(fact.casefold().split()) == " ".join(second.casefold().split())
+        answer = None if same else {"value": fact, "other": second}
+    elif isinstance(fact, Quantity):
+        answer = _number(rulebook, rule, key, fact, second)
+    else:
+        answer = UNCLEAR
+    if answer is None:
+        return None
+    known = isinstance(answer, dict)
+    return Finding(
+        rule=rule.id,
+        grade=Grade(rule.grade) if known else Grade.UNKNOWN,
+        params=tuple(sorted(answer.items())) if isinstance(answer, dict) else (),
+        sources=rule.sources,
+        next_step=f"next.{rule.next}",
+        fact=key,
+    )
+
+
+_YES_NO = {"is_true": True, "is_false": False}
+
+
+def _word(rule: Rule, fact: Fact) -> Params | None | object:
+    if not isinstance(fact, str):
+        return UNCLEAR
+    return {"value": fact} if (fact in rule.words) is (rule.kind == "word") else None
+
+
+def _number(
+    rulebook: Rulebook, rule: Rule, key: str, fact: Quantity, second: Fact
+) -> Params | None | object:
+    if (second is not None and not isinstance(second, Quantity)) or not fact.value.is_finite():
+        return UNCLEAR
+    if second is not None and not second.value.is_finite():
+        return UNCLEAR
+    if rule.kind == "last_range":
+        return _last_range(rulebook, key, fact)
+    limits = [rulebook.limit(id) for id in rule.limit]
+    try:
+        if second is None:
+            value = _in_unit(rulebook, key, fact, limits[0].unit)
+            return _against_limit(rule.kind, fact, value, limits)
+        other = _in_unit(rulebook, key, second, fact.unit)
+    except UnitError:
+        return UNCLEAR
+    if fact.below or second.below:
+        return UNCLEAR
+    with localcontext(CONTEXT):
+        return _against_other(rule.kind, fact, other, second, limits)
+
+
+def _against_limit(kind: str, fact: Quantity, value: Decimal, limits: list[Limit]) -> Params | None | object:
+    limit = limits[0]
+    shown = {"value": str(fact), "limit": _shown(limit.value, limit.unit)}
+    if kind == "outside":
+        low, high = limits
+        shown = {
+            "value": str(fact),
+            "low": _shown(low.value, low.unit),
+            "high": _shown(high.value, high.unit),
+        }
+        if value > high.value or value < low.value:
+            return shown
+        return UNCLEAR if fact.below else None
+    if fact.below:
+        if kind in ("above", "at_or_above"):
+            return shown if value > limit.value else None
+        return shown if value <= limit.value else UNCLEAR
+    met = {
+        "above": value > limit.value,
+        "at_or_above": value >= limit.value,
+        "below": value < limit.value,
+        "at_or_below": value <= limit.value,
+    }[kind]
+    return shown if met else None
+
+
+def _against_other(
+    kind: str, fact: Quantity, other: Decimal, second: Quantity, limits: list[Limit]
+) -> Params | None | object:
+    value = fact.value
+    most = limits[0].value if limits else Decimal(0)
+    shown = {"value": str(fact), "other": str(second)}
+    if limits:
+        shown["limit"] = _shown(most, limits[0].unit)
+    if kind in ("differs_percent", "rises_percent", "factor", "times") and other == 0:
+        return UNCLEAR if value == 0 or kind != "differs_percent" else {**shown, "change": _shown(value, fact.unit)}
+    gap = value - other
+    met: bool
+    change = _shown(abs(gap), fact.unit)
+    if kind in ("differs_percent", "rises_percent"):
+        percent = gap / abs(other) * 100
+        met = (abs(percent) if kind == "differs_percent" else percent) > most
+        change = _rounded(abs(percent), "%")
+    elif kind in ("factor", "times"):
+        ratio = value / other
+        if kind == "factor" and 0 < ratio < 1:
+            ratio = 1 / ratio
+        met = ratio >= most
+        change = _rounded(ratio, "times")
+    else:
+        met = {
+            "above_other": gap > 0,
+            "below_other": gap < 0,
+            "at_or_above_other": gap >= 0,
+            "at_or_below_other": gap <= 0,
+            "not_equal": gap != 0,
+            "differs": abs(gap) > most,
+            "at_least_apart": abs(gap) >= most,
+            "falls": -gap >= most,
+            "falls_more": -gap > most,
+        }[kind]
+    return {**shown, "change": change} if met else None
+
+
+def _last_range(rulebook: Rulebook, key: str, fact: Quantity) -> Params | None | object:
+    quantity = rulebook.quantity_of(key)
+    if quantity is None:
+        return None
+    try:
+        value = _in_unit(rulebook, key, fact, quantity.unit)
+    except UnitError:
+        return UNCLEAR
+    low, high = quantity.last_low, quantity.last_high
+    if (low is not None and value < low) or (high is not None and value > high):
+        return {"value": str(fact)}
+    return None
+
+
+def _in_unit(rulebook: Rulebook, key: str, fact: Quantity, unit: str) -> Decimal:
+    """Units that only rules use (``times``, ``tries``) aren't in the table of units: same spelling, same unit."""
+    if fact.unit == unit:
+        return fact.value
+    quantity = rulebook.quantity_of(key)
+    return convert(fact.value, fact.unit, unit, (quantity.substance or None) if quantity else None)
+
+
+def _shown(value: Decimal, unit: str) -> str:
+    return str(Quantity(value, unit))
+
+
+def _rounded(value: Decimal, unit: str) -> str:
+    text = plain(value.quantize(Decimal("0.1"), ROUND_HALF_UP))
+    return f"{text.removesuffix('.0')} {unit}"

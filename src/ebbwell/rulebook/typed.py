@@ -1,0 +1,363 @@
+"""Reads typed figures and lines, and asks again about the ones that look like a slip.
+
+Only what can't be physically true is refused. An odd value is asked about once, one outside the last range
+twice; then it is kept as typed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal, localcontext
+from statistics import median
+
+from ebbwell.core.errors import InputError, UnitError
+from ebbwell.core.numbers import parse_decimal, parse_limit, plain, plain_digits
+from ebbwell.core.text import say
+from ebbwell.core.units import CONTEXT, LB_KG, convert, parse_unit
+from ebbwell.rulebook.model import QuantityDef, Rulebook
+
+OWN_NIGHTS = 10
+"""How many of the person's last values count as their own past. Source: practice:a0."""
+
+POUND_BAND = Decimal("0.03")
+"""How near a weight has to be to 2.2046 times the one awaited to be asked as pounds. Source: practice:e (H6)."""
+
+_SPLIT = re.compile(r"(<?\s*[+-]?[0-9.,]+)\s*([^0-9\s].*)?", re.DOTALL)
+_CLOCK = re.compile(r"([0-9]{1,2}):([0-5][0-9])")
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """To be asked before a value is kept.
+
+    key: the words are ``question.<key>``. level 1: asked once. level 2: asked again in other words; kept with a
+    stop. suggestion: what may have been meant, in the quantity's unit; never put in its place by itself.
+    """
+
+    key: str
+    level: int
+    params: tuple[tuple[str, str], ...] = ()
+    suggestion: Decimal | None = None
+
+
+def say_question(question: Question, language: str = "en") -> str:
+    """The question in words."""
+    params = dict(question.params)
+    params["what"] = say(f"quantity.{params.pop('quantity')}", language)
+    if "other_field" in params:
+        params["other_field"] = say(f"quantity.{params['other_field'].partition('@')[0]}", language)
+    return say(f"question.{question.key}", language, **params)
+
+
+def read_quantity(
+    rulebook: Rulebook, quantity_id: str, typed: str, unit: str | None = None
+) -> tuple[Decimal, bool, str]:
+    """A typed figure in the quantity's own unit: (value, "less than", unit).
+
+    typed: the number, with or without its unit (``143 lb``); minutes also as ``7:30``. unit: the one picked
+    beside the field. A converted value is rounded to the decimals of the field, a typed one never.
+    Raises InputError and AmbiguousNumber (not a number, "less than" where no instrument says so), UnitError
+    (unknown unit, another kind, none where one is needed).
+    Source: practice:a0, practice:e (H7).
+    """
+    quantity = rulebook.quantity(quantity_id)
+    number, typed_unit = _split(typed)
+    if typed_unit and unit and parse_unit(typed_unit) != parse_unit(unit):
+        raise UnitError("unit.two_units", typed=typed_unit, picked=unit)
+    found = typed_unit or unit
+    clock = _CLOCK.fullmatch(plain_digits(typed).strip())
+    if clock and "min" in quantity.units:
+        return Decimal(int(clock[1]) * 60 + int(clock[2])), False, "min"
+    if not found:
+        if quantity.unit_needed:
+            raise UnitError("unit.needed", units=" / ".join(quantity.units))
+        found = quantity.unit
+    value, below = parse_limit(number, places=quantity.places)
+    if below and not quantity.below:
+        raise InputError("quantity.no_less_than", name=quantity_id)
+    return _in_own_unit(quantity, value, found), below, quantity.unit
+
+
+def _split(typed: str) -> tuple[str, str]:
+    parts = _SPLIT.fullmatch(plain_digits(typed).strip()) if len(typed) <= 80 else None
+    return (parts[1].strip(), (parts[2] or "").strip()) if parts else (typed, "")
+
+
+def _in_own_unit(quantity: QuantityDef, value: Decimal, unit: str) -> Decimal:
+    if unit == quantity.unit:
+        return value
+    symbol = parse_unit(unit)
+    if symbol == quantity.unit:
+        return value
+    return _to_places(convert(value, symbol, quantity.unit, quantity.substance or None), quantity.places)
+
+
+def _to_places(value: Decimal, places: int) -> Decimal:
+    with localcontext(CONTEXT):
+        return value.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+
+
+def check_typed(
+    rulebook: Rulebook,
+    quantity_id: str,
+    value: Decimal,
+    *,
+    own: Sequence[Decimal] = (),
+    expected: Decimal | None = None,
+    others: Mapping[str, Decimal] | None = None,
+) -> tuple[Question, ...]:
+    """What to ask about a typed value before it is kept: nothing, one question, or two.
+
+    value, own, expected: in the quantity's unit. own: this person's values of the last nights, newest last.
+    expected: what tonight's working awaits. others: other fields by key (``diastolic``,
+    ``weight_after@last``, ``days_since_last``).
+    Raises InputError for what can't be physically true, and for a value that isn't finite.
+    Source: practice:a0, practice:e (H5, H6, H39, H40, H41).
+    """
+    quantity = rulebook.quantity(quantity_id)
+    _refuse_impossible(quantity, value)
+    with localcontext(CONTEXT):
+        asked = _Check(quantity, value, tuple(own)[-OWN_NIGHTS:], expected, dict(others or {})).ask()
+    outside = _outside(value, quantity.last_low, quantity.last_high)
+    out = [asked] if asked else []
+    if outside:
+        out.append(Question("outside_last", 2, _params(quantity, value)))
+    return tuple(out)
+
+
+def _refuse_impossible(quantity: QuantityDef, value: Decimal) -> None:
+    if not value.is_finite():
+        raise InputError("number.not_plain", typed=str(value))
+    if quantity.never_below is not None and value < quantity.never_below:
+        raise InputError("quantity.never_below", name=quantity.id, least=plain(quantity.never_below))
+    if quantity.never_above is not None and value > quantity.never_above:
+        raise InputError("quantity.never_above", name=quantity.id, most=plain(quantity.never_above))
+
+
+def _outside(value: Decimal, low: Decimal | None, high: Decimal | None) -> bool:
+    return (low is not None and value < low) or (high is not None and value > high)
+
+
+def _params(quantity: QuantityDef, value: Decimal, **more: str) -> tuple[tuple[str, str], ...]:
+    unit = f" {quantity.unit}"
+    shown = {"quantity": quantity.id, "value": plain(value) + unit, **more}
+    return tuple(sorted(shown.items()))
+
+
+@dataclass(frozen=True, slots=True)
+class _Check:
+    quantity: QuantityDef
+    value: Decimal
+    own: tuple[Decimal, ...]
+    expected: Decimal | None
+    others: Mapping[str, Decimal]
+
+    def ask(self) -> Question | None:
+        """The one question that fits best, or None."""
+        return self._sign() or self._swapped() or self._odd()
+
+    def _question(self, key: str, suggestion: Decimal | None = None, **more: str) -> Question:
+        if suggestion is not None:
+            more["suggestion"] = f"{plain(suggestion)} {self.quantity.unit}"
+        return Question(key, 1, _params(self.quantity, self.value, **more), suggestion)
+
+    def _sign(self) -> Question | None:
+        if self.quantity.sign != "negative" or self.value <= 0:
+            return None
+        return self._question("minus", -self.value)
+
+    def _swapped(self) -> Question | None:
+        q, other = self.quantity, ""
+        if q.more_than in self.others and self.value <= self.others[q.more_than] + q.gap:
+            other = q.more_than
+        elif q.less_than in self.others and self.value >= self.others[q.less_than] - q.gap:
+            other = q.less_than
+            if q.id == "weight_after" and self.value == self.others[other]:
+                other = ""
+        elif q.swaps_with in self.others and self.value < 0 < self.others[q.swaps_with] and q.sign != "negative":
+            other = q.swaps_with
+        if not other:
+            return None
+        theirs = self.others[other]
+        crossed = self.value < theirs if q.more_than == other else self.value > theirs
+        if q.swaps_with == other or (crossed and q.id != "weight_after"):
+            return self._question("swapped", theirs, other_field=other)
+        explained = self._explained()
+        return explained or self._question("too_near", other_field=other, other=f"{plain(theirs)} {q.unit}")
+
+    def _odd(self) -> Question | None:
+        why = self._why_odd(self.value)
+        if why is None:
+            return None
+        return self._explained() or self._question(why[0], **why[1])
+
+    def _why_odd(self, value: Decimal) -> tuple[str, dict[str, str]] | None:
+        """Why a value looks odd: key and params; None when it doesn't."""
+        q = self.quantity
+        bands = [("outside_own", self._own_band()), ("outside_expected", self._expected_band())]
+        bands += [("outside_near", self._near_band(place)) for place in range(len(q.near))]
+        bands.append(("outside_asked", (q.ask_low, q.ask_high)))
+        for key, (low, high) in bands:
+            if _outside(value, low, high):
+                ends = {"low": low, "high": high}
+                text = {name: f"{plain(_trim(end))} {q.unit}" for name, end in ends.items() if end is not None}
+                if len(text) == 1:
+                    only = "low" if low is not None else "high"
+                    return f"{key}_{only}", text
+                return key, text
+        return None
+
+    def _own_band(self) -> tuple[Decimal | None, Decimal | None]:
+        q = self.quantity
+        if len(self.own) < q.own_least:
+            return None, None
+        middle = median(self.own)
+        low = middle - q.own_below if q.own_below is not None else None
+        high = middle + q.own_above if q.own_above is not None else None
+        if q.own_percent is not None:
+            part = abs(middle) * q.own_percent / 100
+            low, high = middle - part, middle + part
+        if q.own_factor is not None:
+            high = middle * q.own_factor
+        return low, high
+
+    def _expected_band(self) -> tuple[Decimal | None, Decimal | None]:
+        q, expected = self.quantity, self.expected
+        if expected is None:
+            return None, None
+        part = q.expected_within
+        if q.expected_percent is not None:
+            part = abs(expected) * q.expected_percent / 100
+        return (None, None) if part is None else (expected - part, expected + part)
+
+    def _near_band(self, place: int) -> tuple[Decimal | None, Decimal | None]:
+        near = self.quantity.near[place]
+        base = self.others.get(near.other)
+        if base is None:
+            return None, None
+        lows = [base - near.below] if near.below is not None else []
+        highs = [base + near.above] if near.above is not None else []
+        if near.below_percent is not None:
+            lows.append(base * (1 - near.below_percent / 100))
+        if near.above_percent is not None:
+            highs.append(base * (1 + near.above_percent / 100))
+        days = self.others.get("days_since_last")
+        if near.above_a_day is not None and days is not None:
+            highs.append(base + near.above_a_day * max(days, Decimal(1)))
+        return max(lows, default=None), min(highs, default=None)
+
+    def _explained(self) -> Question | None:
+        """The slip that would bring the value back among the ones awaited, if one does."""
+        q = self.quantity
+        if q.fahrenheit_low is not None and q.fahrenheit_high is not None:
+            if q.fahrenheit_low <= self.value <= q.fahrenheit_high:
+                return self._question("fahrenheit", _to_places(convert(self.value, "F", "C"), q.places))
+        reference = self._reference()
+        if reference is not None and reference > 0 and "lb" in q.units:
+            if abs(self.value * LB_KG / reference - 1) <= POUND_BAND:
+                return self._question("pounds", _to_places(self.value * LB_KG, q.places))
+        candidates = [("digits", c) for c in self._digit_swaps()] if reference is not None else []
+        candidates += [("decimal", self._rounded(self.value * factor)) for factor in q.slips]
+        fitting = [(key, c) for key, c in candidates if self._why_odd(c) is None and self._possible(c)]
+        if not fitting or (reference is None and q.ask_low is None and q.ask_high is None):
+            return None
+        if reference is None:
+            key, best = fitting[0]
+        else:
+            key, best = min(fitting, key=lambda pair: abs(pair[1] - reference))
+        return self._question(key, best)
+
+    def _reference(self) -> Decimal | None:
+        if self.expected is not None:
+            return self.expected
+        for near in self.quantity.near:
+            if near.other in self.others:
+                return self.others[near.other]
+        return median(self.own) if self.own else None
+
+    def _possible(self, value: Decimal) -> bool:
+        q = self.quantity
+        inside = not _outside(value, q.never_below, q.never_above) and not _outside(value, q.last_low, q.last_high)
+        return value != 0 and inside and value != self.value
+
+    def _digit_swaps(self) -> list[Decimal]:
+        text = plain(self.value)
+        places = [i for i, char in enumerate(text) if char.isdigit()]
+        out = []
+        for n, i in enumerate(places):
+            for j in places[n + 1 :]:
+                chars = list(text)
+                chars[i], chars[j] = chars[j], chars[i]
+                out.append(Decimal("".join(chars)))
+        return out
+
+    def _rounded(self, value: Decimal) -> Decimal:
+        return _trim(value) if value == _to_places(value, self.quantity.places) else value
+
+
+def _trim(value: Decimal) -> Decimal:
+    """Without zeros after the mark that nobody typed."""
+    short = value.normalize()
+    return short.quantize(Decimal(1)) if short == short.to_integral_value() else short
+
+
+def read_line(rulebook: Rulebook, line_id: str, typed: str) -> str:
+    """A line of the prescription as it is stored: plain number in the line's unit, option word, or text.
+
+    Raises InputError (not readable as this line, or so far out that the paper has to be read again), UnitError.
+    Source: practice:a0; dilutions fluids:2.1.
+    """
+    line = rulebook.line(line_id)
+    text = " ".join(typed.split())
+    if not text:
+        raise InputError("line.empty", name=line_id)
+    if line.kind == "text":
+        if len(text) > 200 or not text.isprintable():
+            raise InputError("line.too_long", name=line_id, length=len(text))
+        return text
+    if line.kind == "word":
+        for option in line.options:
+            spoken = say(f"option.{line_id}.{option}")
+            if text.casefold() in (option, option.replace("_", " "), spoken.casefold()):
+                return option
+        options = ", ".join(say(f"option.{line_id}.{option}") for option in line.options)
+        raise InputError("line.not_an_option", name=line_id, options=options)
+    return plain(_line_number(rulebook, line_id, text))
+
+
+def _line_number(rulebook: Rulebook, line_id: str, text: str) -> Decimal:
+    line = rulebook.line(line_id)
+    if line.form == "parts":
+        return _in_line_range(rulebook, line_id, _parts(line_id, text))
+    clock = _CLOCK.fullmatch(plain_digits(text))
+    if clock and "min" in line.units:
+        return _in_line_range(rulebook, line_id, Decimal(int(clock[1]) * 60 + int(clock[2])))
+    number, unit = _split(text)
+    value = parse_decimal(number, places=line.places)
+    if unit and parse_unit(unit) != line.unit:
+        value = convert(value, unit, line.unit)
+        value = _trim(_to_places(value, line.places))
+    if line.sign == "negative" and value > 0:
+        raise InputError("line.minus_needed", name=line_id, value=plain(value))
+    return _in_line_range(rulebook, line_id, value)
+
+
+def _in_line_range(rulebook: Rulebook, line_id: str, value: Decimal) -> Decimal:
+    line = rulebook.line(line_id)
+    if _outside(value, line.low, line.high):
+        low, high = plain(line.low or Decimal(0)), plain(line.high or Decimal(0))
+        raise InputError("line.outside", name=line_id, value=plain(value), low=low, high=high, unit=line.unit)
+    return value
+
+
+def _parts(line_id: str, text: str) -> Decimal:
+    """A dilution as the sum of its parts: ``1 + 34`` is 35; ``1:34`` and a bare 34 read two ways."""
+    folded = plain_digits(text).replace(" ", "").casefold().removesuffix("parts").removesuffix("x")
+    if folded.startswith("1+"):
+        return 1 + parse_decimal(folded[2:], places=2)
+    if ":" in folded or folded in ("34", "44"):
+        number = folded.rpartition(":")[2]
+        raise InputError("line.parts_two_ways", name=line_id, typed=text, number=number)
+    return parse_decimal(folded, places=2)
