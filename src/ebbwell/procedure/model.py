@@ -149,8 +149,9 @@ class Step:
     """One step. All evidence listed is needed.
 
     after: steps that must be met (or rightly left out) first. options: words allowed for an answer or a choice;
-    wants: those that meet the step (a name without wants is met by any option). bounds: ids of the
-    rules in the rulebook that keep the step open while they say stop or have no data. valid: how long it holds. needles: from here on validity
+    wants: those that meet the step (a name without wants is met by any option). bounds: ``rule:<id>``, a rule of
+    the rulebook that keeps the step open while it says stop or has no data, or ``same:<evidence>=<line>``, what was
+    read must be what that line of the prescription says. valid: how long it holds. needles: from here on validity
     is only warned about. advisable: the unit's word can open it although the answer or value wouldn't.
     """
 
@@ -291,6 +292,17 @@ def parse_evidence(text: str) -> Evidence | None:
     if at and (form != "measured" or not _NAME.fullmatch(place)):
         return None
     return Evidence(form, name, place)
+
+
+def split_bound(text: str) -> tuple[str, str, str] | None:
+    """A bound in parts: ("rule", id, "") or ("same", evidence, line); None for any other text."""
+    form, _, rest = text.partition(":")
+    if form == "rule" and _NAME.fullmatch(rest):
+        return form, rest, ""
+    evidence, equals, line = rest.rpartition("=")
+    if form == "same" and equals and parse_evidence(evidence) and _NAME.fullmatch(line):
+        return form, evidence, line
+    return None
 
 
 def _reach(start: str, arrows: Mapping[str, tuple[str, ...]]) -> frozenset[str]:
