@@ -40,7 +40,9 @@ def name_fact(key: str, language: str = "en") -> str:
     Raises MissingText for a name or place without words.
     """
     base, _, places = key.partition("@")
-    found = next((f"{kind}.{base}" for kind in ("quantity", "line", "fact") if has_text(f"{kind}.{base}")), "")
+    found = next(
+        (f"{kind}.{base}" for kind in ("quantity", "line", "fact") if has_text(f"{kind}.{base}")), ""
+    )
     words = say(found or f"fact.{base}", language)
     return ", ".join((words, *(say(f"at.{place}", language) for place in places.split(".") if place)))
 

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from decimal import ROUND_HALF_UP, Decimal, localcontext
+from decimal import Decimal, localcontext
 
 from ebbwell.core.errors import UnitError
 from ebbwell.core.findings import Finding, Grade
-from ebbwell.core.numbers import plain
 from ebbwell.core.quantity import Quantity
 from ebbwell.core.units import CONTEXT, convert
 from ebbwell.rulebook.model import Limit, Rule, Rulebook
@@ -56,12 +55,12 @@ def _yields(rule: Rule, finding: Finding, spoken: Mapping[tuple[str, str], Grade
 
 
 def _last_range_keys(rulebook: Rulebook, facts: Mapping[str, Fact]) -> list[tuple[str, str]]:
-    return [(key, "") for key, fact in facts.items() if isinstance(fact, Quantity) and rulebook.quantity_of(key)]
+    return [
+        (key, "") for key, fact in facts.items() if isinstance(fact, Quantity) and rulebook.quantity_of(key)
+    ]
 
 
-def _judge(
-    rulebook: Rulebook, rule: Rule, key: str, other: str, facts: Mapping[str, Fact]
-) -> Finding | None:
+def _judge(rulebook: Rulebook, rule: Rule, key: str, other: str, facts: Mapping[str, Fact]) -> Finding | None:
     if rule.unless and facts.get(rule.unless[0]) == rule.unless[1]:
         return None
     fact, second = facts.get(key), facts.get(other)
@@ -70,7 +69,7 @@ def _judge(
     if rule.only_for == "number" and isinstance(fact, str):
         return None
     if rule.kind == "missing":
-        answer: Params | None | object = {} if fact is None else None
+        answer: Params | object | None = {} if fact is None else None
     elif fact is None or (other and second is None):
         answer = UNCLEAR
     elif rule.kind in _YES_NO:
@@ -100,15 +99,13 @@ def _judge(
 _YES_NO = {"is_true": True, "is_false": False}
 
 
-def _word(rule: Rule, fact: Fact) -> Params | None | object:
+def _word(rule: Rule, fact: Fact) -> Params | object | None:
     if not isinstance(fact, str):
         return UNCLEAR
     return {"value": fact} if (fact in rule.words) is (rule.kind == "word") else None
 
 
-def _number(
-    rulebook: Rulebook, rule: Rule, key: str, fact: Quantity, second: Fact
-) -> Params | None | object:
+def _number(rulebook: Rulebook, rule: Rule, key: str, fact: Quantity, second: Fact) -> Params | object | None:
     if (second is not None and not isinstance(second, Quantity)) or not fact.value.is_finite():
         return UNCLEAR
     if second is not None and not second.value.is_finite():
@@ -129,13 +126,13 @@ def _number(
         return _against_other(rule.kind, fact, other, second, limits)
 
 
-def _against_limit(kind: str, fact: Quantity, value: Decimal, limits: list[Limit]) -> Params | None | object:
+def _against_limit(kind: str, fact: Quantity, value: Decimal, limits: list[Limit]) -> Params | object | None:
     limit = limits[0]
-    shown = {"value": str(fact), "limit": _shown(limit.value, limit.unit)}
+    shown = {"value": _text(fact), "limit": _shown(limit.value, limit.unit)}
     if kind == "outside":
         low, high = limits
         shown = {
-            "value": str(fact),
+            "value": _text(fact),
             "low": _shown(low.value, low.unit),
             "high": _shown(high.value, high.unit),
         }
@@ -157,14 +154,18 @@ def _against_limit(kind: str, fact: Quantity, value: Decimal, limits: list[Limit
 
 def _against_other(
     kind: str, fact: Quantity, other: Decimal, second: Quantity, limits: list[Limit]
-) -> Params | None | object:
+) -> Params | object | None:
     value = fact.value
     most = limits[0].value if limits else Decimal(0)
-    shown = {"value": str(fact), "other": str(second)}
+    shown = {"value": _text(fact), "other": _text(second)}
     if limits:
         shown["limit"] = _shown(most, limits[0].unit)
     if kind in ("differs_percent", "rises_percent", "factor", "times") and other == 0:
-        return UNCLEAR if value == 0 or kind != "differs_percent" else {**shown, "change": _shown(value, fact.unit)}
+        return (
+            UNCLEAR
+            if value == 0 or kind != "differs_percent"
+            else {**shown, "change": _shown(value, fact.unit)}
+        )
     gap = value - other
     met: bool
     change = _shown(abs(gap), fact.unit)
@@ -193,7 +194,7 @@ def _against_other(
     return {**shown, "change": change} if met else None
 
 
-def _last_range(rulebook: Rulebook, key: str, fact: Quantity) -> Params | None | object:
+def _last_range(rulebook: Rulebook, key: str, fact: Quantity) -> Params | object | None:
     quantity = rulebook.quantity_of(key)
     if quantity is None:
         return None
@@ -203,22 +204,30 @@ def _last_range(rulebook: Rulebook, key: str, fact: Quantity) -> Params | None |
         return UNCLEAR
     low, high = quantity.last_low, quantity.last_high
     if (low is not None and value < low) or (high is not None and value > high):
-        return {"value": str(fact)}
+        return {"value": _text(fact)}
     return None
 
 
 def _in_unit(rulebook: Rulebook, key: str, fact: Quantity, unit: str) -> Decimal:
-    """Units that only rules use (``times``, ``tries``) aren't in the table of units: same spelling, same unit."""
+    """The value in another unit; units that only rules use (``tries``) have one spelling and no other."""
     if fact.unit == unit:
         return fact.value
     quantity = rulebook.quantity_of(key)
     return convert(fact.value, fact.unit, unit, (quantity.substance or None) if quantity else None)
 
 
+def _text(fact: Quantity) -> str:
+    """As shown: a worked-out value with a long tail is cut to three decimals, a typed one stays as typed."""
+    value = fact.value
+    exponent = value.as_tuple().exponent
+    if isinstance(exponent, int) and exponent < -3:
+        value = Decimal(f"{value:.3f}")
+    return str(Quantity(value, fact.unit, fact.below))
+
+
 def _shown(value: Decimal, unit: str) -> str:
-    return str(Quantity(value, unit))
+    return _text(Quantity(value, unit))
 
 
 def _rounded(value: Decimal, unit: str) -> str:
-    text = plain(value.quantize(Decimal("0.1"), ROUND_HALF_UP))
-    return f"{text.removesuffix('.0')} {unit}"
+    return f"{f'{value:.1f}'.removesuffix('.0')} {unit}"

@@ -20,8 +20,8 @@ from ebbwell.rulebook.model import (
     OWNERS,
     SOURCE_KINDS,
     FactDef,
-    LineDef,
     Limit,
+    LineDef,
     QuantityDef,
     Rule,
     Rulebook,
@@ -29,15 +29,6 @@ from ebbwell.rulebook.model import (
 )
 
 FILES = ("sources.toml", "quantities.toml", "limits.toml")
-
-TABLES: Mapping[str, type[msgspec.Struct]] = {
-    "source": Source,
-    "quantity": QuantityDef,
-    "line": LineDef,
-    "fact": FactDef,
-    "limit": Limit,
-    "rule": Rule,
-}
 
 S = TypeVar("S", bound=msgspec.Struct)
 
@@ -64,19 +55,18 @@ def parse_rulebook(text: str) -> Rulebook:
     """
     try:
         data = json.loads(text)
-        tables = {name: _table(data[name], kind) for name, kind in TABLES.items()}
+        book = Rulebook(
+            text=text,
+            digest=hashlib.sha256(text.encode()).hexdigest(),
+            _sources=_table(data["source"], Source),
+            _quantities=_table(data["quantity"], QuantityDef),
+            _lines=_table(data["line"], LineDef),
+            _facts=_table(data["fact"], FactDef),
+            _limits=_table(data["limit"], Limit),
+            _rules=_table(data["rule"], Rule),
+        )
     except (KeyError, TypeError, ValueError, msgspec.ValidationError) as why:
         raise RulebookFault(f"not a rulebook: {why}") from why
-    book = Rulebook(
-        text=text,
-        digest=hashlib.sha256(text.encode()).hexdigest(),
-        _sources=tables["source"],  # type: ignore[arg-type]
-        _quantities=tables["quantity"],  # type: ignore[arg-type]
-        _lines=tables["line"],  # type: ignore[arg-type]
-        _facts=tables["fact"],  # type: ignore[arg-type]
-        _limits=tables["limit"],  # type: ignore[arg-type]
-        _rules=tables["rule"],  # type: ignore[arg-type]
-    )
     problems = faults(book)
     if problems:
         raise RulebookFault("; ".join(problems))
@@ -108,9 +98,10 @@ def faults(book: Rulebook) -> list[str]:
     """What contradicts itself in a rulebook; empty for a sound one."""
     keys = {source.key for source in book.sources()}
     out = [f"source {s.key}: kind {s.kind}" for s in book.sources() if s.kind not in SOURCE_KINDS]
-    for item in (*book.quantities(), *book.lines(), *book.limits()):
-        if item.source not in keys:
-            out.append(f"{item.id}: no source {item.source}")
+    named = [(item.id, item.source) for item in book.quantities()]
+    named += [(item.id, item.source) for item in book.lines()]
+    named += [(item.id, item.source) for item in book.limits()]
+    out += [f"{id}: no source {source}" for id, source in named if source not in keys]
     for quantity in book.quantities():
         out += _range_faults(quantity)
     for limit in book.limits():

@@ -11,6 +11,7 @@ import msgspec
 
 from ebbwell.core.errors import InputError
 from ebbwell.core.numbers import plain
+from ebbwell.core.text import say
 
 T = TypeVar("T")
 
@@ -103,6 +104,7 @@ class QuantityDef(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     sign: str = ""
     below: bool = False
     unit_needed: bool = False
+    blind: bool = False
     substance: str = ""
     slips: tuple[Decimal, ...] = (Decimal(10), Decimal("0.1"))
     own_below: Decimal | None = None
@@ -270,7 +272,7 @@ class Rulebook:
         return tuple(self._facts.values())
 
     def unit_of(self, key: str) -> str | None:
-        """The unit of a fact by its key (``total_chlorine@tank1``); None where facts of this name bear none."""
+        """The unit of a fact by its key (``total_chlorine@tank1``); None where it has none."""
         base, _, where = key.partition("@")
         line = self._lines.get(base)
         if where in ("prescribed", "label") and line is not None:
@@ -296,12 +298,13 @@ class Rulebook:
 
         for id, value in changes.items():
             limit = self.limit(id)
+            label = say(f"limit.{id}")
             if limit.owner == "fixed":
-                raise LimitRefused("limit.fixed", limit=id, value=f"{plain(limit.value)} {limit.unit}")
+                raise LimitRefused("limit.fixed", label=label, value=f"{plain(limit.value)} {limit.unit}")
             if not value.is_finite() or not limit.lowest <= value <= limit.highest:
                 raise LimitRefused(
                     "limit.outside_bounds",
-                    limit=id,
+                    label=label,
                     lowest=f"{plain(limit.lowest)} {limit.unit}",
                     highest=f"{plain(limit.highest)} {limit.unit}",
                 )
