@@ -10,19 +10,19 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
-from ebbwell import checkpoint
 from ebbwell.core.clock import Clock
 from ebbwell.core.errors import InputError
 from ebbwell.core.ids import Ids, check_id
 from ebbwell.deeds.desk import Desk, Done
 from ebbwell.journal.envelope import Entry
+from ebbwell.journal.kinds.orders import Pinned
 from ebbwell.journal.store.base import Store, Taken
 from ebbwell.journal.store.sqlite import open_store
 from ebbwell.procedure.load import load_procedure, parse_procedure
 from ebbwell.procedure.model import Procedure
-from ebbwell.journal.kinds.orders import Pinned
-from ebbwell.rulebook.load import load_rulebook
+from ebbwell.rulebook.load import load_rulebook, parse_rulebook
 from ebbwell.rulebook.model import Rulebook
+from ebbwell.state import checkpoint
 from ebbwell.state.facts import Facts
 from ebbwell.state.fold import State, fold
 
@@ -116,7 +116,13 @@ class House:
             return self._desk(by, None, treatment, self.store.of_treatment)
 
     def do(
-        self, deed: Callable[..., None], /, *, by: str = "bedside", key: str | None = None, treatment: str | None = None,
+        self,
+        deed: Callable[..., None],
+        /,
+        *,
+        by: str = "bedside",
+        key: str | None = None,
+        treatment: str | None = None,
         **inputs: Any,
     ) -> Done:
         """Do a deed: look, decide and write as one.
@@ -173,7 +179,7 @@ class House:
         if body.procedure_digest != procedure.digest:
             procedure = parse_procedure(self._text(body.procedure_digest))
         if body.rulebook_digest != rulebook.digest:
-            rulebook = Rulebook.from_text(self._text(body.rulebook_digest))
+            rulebook = parse_rulebook(self._text(body.rulebook_digest))
         return procedure, rulebook
 
     def _text(self, digest: str) -> str:
@@ -188,7 +194,8 @@ class House:
         Nothing is refused for what it says; a mark made elsewhere meets no hold point here. Refused are entries of
         another household, entries whose hash doesn't prove them, and an id held here with other bytes.
         """
-        mine, strange = [], []
+        mine: list[Entry] = []
+        strange: list[Entry] = []
         for entry in entries:
             (mine if entry.envelope.household == self.household else strange).append(entry)
         with self.store.write() as transaction:
@@ -224,4 +231,3 @@ class House:
 
     def __exit__(self, *_: object) -> None:
         self.close()
-

@@ -60,7 +60,9 @@ def person_safe(desk: Desk, *, at: datetime | None = None) -> None:
     )
     desk.add(Safe(open_steps=left), at=at)
     if left:
-        desk.findings.append(Finding("safe_with_open_steps", Grade.NOTE, (("steps", ", ".join(left)),), ("design",)))
+        desk.findings.append(
+            Finding("safe_with_open_steps", Grade.NOTE, (("steps", ", ".join(left)),), ("design",))
+        )
 
 
 def close(desk: Desk, *, words: str = "", because: Mapping[str, str] | None = None) -> None:
@@ -80,7 +82,9 @@ def close(desk: Desk, *, words: str = "", because: Mapping[str, str] | None = No
         desk.add(Skipped(step=step_id, reason=reason.strip()))
     if reasons:
         desk.findings.append(
-            Finding("closed_with_open_steps", Grade.NOTE, (("steps", ", ".join(sorted(reasons))),), (), (closed,))
+            Finding(
+                "closed_with_open_steps", Grade.NOTE, (("steps", ", ".join(sorted(reasons))),), (), (closed,)
+            )
         )
 
 

@@ -36,9 +36,7 @@ def connect(desk: Desk, *, at: datetime | None = None) -> None:
         for view in desk.views.values()
         if view.step.gate == "connect" and view.status is not Status.NOT_NEEDED
     }
-    desk.add(
-        Connected(satisfied=satisfied, shown={**order.lines, **plan.body.figures}, plan=plan.id), at=at
-    )
+    desk.add(Connected(satisfied=satisfied, shown={**order.lines, **plan.body.figures}, plan=plan.id), at=at)
 
 
 def already_running(desk: Desk, *, words: str = "", at: datetime | None = None) -> None:

@@ -22,7 +22,7 @@ from ebbwell.journal.store.base import Draft
 from ebbwell.procedure.gate import Bar, connect_bars
 from ebbwell.procedure.holds import StepView, judge_steps
 from ebbwell.procedure.model import Procedure
-from ebbwell.procedure.rule_facts import rule_facts, unit_limits
+from ebbwell.procedure.rule_facts import rule_facts
 from ebbwell.procedure.scene import Scene
 from ebbwell.rulebook.model import Rulebook
 from ebbwell.rulebook.typed import Question
@@ -39,9 +39,10 @@ class Refused(EbbwellError):
 
     exit_code = 40
 
-    def __init__(self, key: str, *, bars: tuple[Bar, ...] = (), **params: object) -> None:
+    def __init__(self, key: str, **params: object) -> None:
+        bars = params.pop("bars", ())
         super().__init__(key, **params)
-        self.bars = bars
+        self.bars: tuple[Bar, ...] = bars if isinstance(bars, tuple) else ()
 
 
 class Asked(EbbwellError):
@@ -90,11 +91,10 @@ class Desk:
 
     @cached_property
     def scene(self) -> Scene:
-        """One look at the treatment, with the unit's own limits worked in."""
-        rulebook = unit_limits(self.rulebook, self.standing)
+        """One look at the treatment."""
         return Scene(
             procedure=self.procedure,
-            rulebook=rulebook,
+            rulebook=self.rulebook,
             treatment=self.treatment,
             standing=self.standing,
             now=self.now,
@@ -173,5 +173,3 @@ def ask_first(questions: tuple[Question, ...], sure: tuple[str, ...]) -> tuple[s
     if open_ones:
         raise Asked(open_ones)
     return tuple(q.key for q in questions)
-
-

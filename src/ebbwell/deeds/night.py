@@ -12,9 +12,9 @@ from ebbwell.core.numbers import plain
 from ebbwell.deeds.desk import Desk, ask_first
 from ebbwell.deeds.setup import _when
 from ebbwell.journal.kinds.night import Event, Given, NewSet, Off, On, Reading, Stop
+from ebbwell.procedure.rule_facts import reading_facts
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.rulebook.typed import Question, check_typed, read_quantity
-from ebbwell.procedure.rule_facts import reading_facts
 from ebbwell.state.own_past import recent
 
 
@@ -63,17 +63,27 @@ def read(
 
 
 def note_event(
-    desk: Desk, *, what: str, words: str = "", done: str = "", said_by: str = "carer", at: datetime | None = None
+    desk: Desk,
+    *,
+    what: str,
+    words: str = "",
+    done: str = "",
+    said_by: str = "carer",
+    at: datetime | None = None,
 ) -> None:
     """Record that something happened: an alarm, a bad turn, a symptom. Refuses only an event without a word for it."""
     if desk.treatment_id is None:
         desk.refuse("refuse.no_night")
     if not what.strip():
         raise InputError("enter.event")
-    desk.add(Event(what=what.strip(), words=words.strip(), done=done.strip(), said_by=said_by), at=_when(desk, at))
+    desk.add(
+        Event(what=what.strip(), words=words.strip(), done=done.strip(), said_by=said_by), at=_when(desk, at)
+    )
 
 
-def give(desk: Desk, *, what: str, typed: str, unit: str, words: str = "", at: datetime | None = None) -> None:
+def give(
+    desk: Desk, *, what: str, typed: str, unit: str, words: str = "", at: datetime | None = None
+) -> None:
     """Record something given: saline, a drink, a medicine. Refuses an amount that can't be read."""
     if desk.treatment_id is None:
         desk.refuse("refuse.no_night")
@@ -84,7 +94,9 @@ def give(desk: Desk, *, what: str, typed: str, unit: str, words: str = "", at: d
     amount = parse_decimal(typed)
     if amount < 0:
         raise InputError("enter.amount", typed=typed)
-    desk.add(Given(what=what.strip(), amount=plain(amount), unit=unit, words=words.strip()), at=_when(desk, at))
+    desk.add(
+        Given(what=what.strip(), amount=plain(amount), unit=unit, words=words.strip()), at=_when(desk, at)
+    )
 
 
 def stop_now(desk: Desk, *, words: str = "", said_by: str = "carer", at: datetime | None = None) -> None:

@@ -10,7 +10,6 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.orders import Advice, LineAmended, Prescription, Readback, SecondCheck
-from ebbwell.rulebook.load import required_lines
 from ebbwell.rulebook.typed import read_line
 from ebbwell.state.facts import Fact
 
@@ -39,13 +38,17 @@ def transcribe(
     except ValueError as why:
         raise InputError("enter.valid_from", typed=valid_from) from why
     plain = read_lines(desk, lines)
-    missing = [line for line in required_lines(desk.rulebook, plain) if not plain.get(line)]
+    missing = [line.id for line in desk.rulebook.lines() if line.needed(plain) and not plain.get(line.id)]
     if missing:
         raise InputError("enter.lines", lines=", ".join(missing))
     before = desk.standing.of("prescription") + desk.standing.of("line_amended")
     desk.add(
         Prescription(
-            number=number.strip(), giver=giver.strip(), valid_from=valid_from, lines=plain, free_text=free_text
+            number=number.strip(),
+            giver=giver.strip(),
+            valid_from=valid_from,
+            lines=plain,
+            free_text=free_text,
         ),
         replaces=tuple(fact.id for fact in before),
         reason="a newer prescription" if before else None,

@@ -16,13 +16,15 @@ ROLES = ("dialysis", "carer", "stand_in", "clinic")
 SKILLS = ("set_up", "needle", "connect", "watch", "come_off")
 
 
-def found_household(desk: Desk, *, name: str, zone: str, invented: bool = False) -> None:
+def found_household(
+    desk: Desk, *, name: str, zone: str, invented: bool = False, carbon_tanks: int = 2
+) -> None:
     """Enter the home. Refuses an empty name and a zone this computer doesn't know."""
     if not name.strip():
         raise InputError("enter.household_name")
     before = desk.standing.of("household")
     desk.add(
-        Household(name=name.strip(), zone=zone_info(zone).key, invented=invented),
+        Household(name=name.strip(), zone=zone_info(zone).key, invented=invented, carbon_tanks=carbon_tanks),
         replaces=tuple(f.id for f in before),
         standing=True,
     )
@@ -36,7 +38,9 @@ def enter_person(desk: Desk, *, person: str, name: str, roles: tuple[str, ...]) 
         raise InputError("enter.option", question="roles", options=", ".join(ROLES))
     before = [f for f in desk.standing.of("person") if getattr(f.body, "person", "") == person]
     desk.add(
-        Person(person=person, name=name.strip(), roles=roles), replaces=tuple(f.id for f in before), standing=True
+        Person(person=person, name=name.strip(), roles=roles),
+        replaces=tuple(f.id for f in before),
+        standing=True,
     )
 
 
@@ -58,7 +62,13 @@ def sign_off(
     except ValueError as why:
         raise InputError("enter.signed_on", typed=signed_on) from why
     desk.add(
-        Skill(person=person, skill=skill, signed_off=signed_off, signed_by=signed_by.strip(), signed_on=signed_on),
+        Skill(
+            person=person,
+            skill=skill,
+            signed_off=signed_off,
+            signed_by=signed_by.strip(),
+            signed_on=signed_on,
+        ),
         standing=True,
     )
 

@@ -74,7 +74,11 @@ def _read_changes(
     out = dict(changes)
     questions: list[Any] = []
     body = fact.body
-    if isinstance(body, Measured) and "value" in out and not desk.rulebook.quantity(body.quantity).words:
+    if (
+        isinstance(body, Measured)
+        and "value" in out
+        and out["value"] not in desk.rulebook.quantity(body.quantity).words
+    ):
         value, below, _ = read_quantity(desk.rulebook, body.quantity, out["value"], None)
         name = f"{body.quantity}@{body.place}" if body.place else body.quantity
         own = recent(desk.past, name, before=desk.now.at)
@@ -136,5 +140,11 @@ def _after_connect(desk: Desk, entry_id: str) -> None:
             steps = sorted(step for step, ids in fact.body.satisfied.items() if entry_id in ids)
             if steps:
                 desk.findings.append(
-                    Finding("changed_after_connect", Grade.STOP, (("steps", ", ".join(steps)),), ("design",), (entry_id,))
+                    Finding(
+                        "changed_after_connect",
+                        Grade.STOP,
+                        (("steps", ", ".join(steps)),),
+                        ("design",),
+                        (entry_id,),
+                    )
                 )

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime
 from decimal import Decimal
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import elapsed
 from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import plain
+from ebbwell.core.quantity import Quantity
 from ebbwell.deeds.desk import LATE, Desk, ask_first
 from ebbwell.deeds.orders import LOOK_AGAIN
 from ebbwell.journal.kinds.marks import (
@@ -25,9 +27,10 @@ from ebbwell.journal.kinds.marks import (
 )
 from ebbwell.journal.kinds.orders import Pinned, SecondCheck
 from ebbwell.procedure.evidence import SETTING, lot_refused
+from ebbwell.procedure.holds import unpassed
 from ebbwell.procedure.model import Step
 from ebbwell.procedure.scene import CLOCK_QUESTION
-from ebbwell.rulebook.typed import check_typed, read_quantity
+from ebbwell.rulebook.typed import check_typed, read_line, read_quantity
 from ebbwell.science.catalogue import formulas_digest
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import Phase, first_blood
@@ -38,9 +41,14 @@ from ebbwell.state.standing import signed_off
 def open_night(desk: Desk) -> None:
     """Begin a treatment: it is pinned to the procedure, limits and formulas of this moment.
 
-    Refuses while another treatment is open: one is finished or called off before the next begins.
+    Refuses while another treatment is being set up or runs, and after coming off until what the next night needs
+    (the disinfection) is recorded. The sheet of the night before may be closed later.
     """
-    if desk.phase not in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF):
+    if desk.phase in (Phase.OFF, Phase.SAFE):
+        left = unpassed(desk.views, "next_night")
+        if left:
+            desk.refuse("refuse.last_night", steps=", ".join(view.step.id for view in left))
+    elif desk.phase not in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF):
         desk.refuse("refuse.night_open")
     pin_night(desk)
 
@@ -48,7 +56,7 @@ def open_night(desk: Desk) -> None:
 def pin_night(desk: Desk) -> None:
     """The entry that opens a treatment, and once for each new text, the texts it is pinned to."""
     night = desk.now.at.astimezone(ZoneInfo(desk.now.zone)).date().isoformat()
-    pins = {
+    pins: dict[str, Any] = {
         "procedure": desk.procedure.id,
         "procedure_digest": desk.procedure.digest,
         "rulebook_digest": desk.rulebook.digest,
@@ -187,14 +195,12 @@ def measure(
     when = _when(desk, at)
     replaces = _older(desk, ("measured", quantity, place), instead_of)
     reason = "measured again" if replaces else None
-    common = {"method": method, "device": device, "lot": lot, "expiry": expiry, "step": owner}
+    common: dict[str, Any] = {"method": method, "device": device, "lot": lot, "expiry": expiry, "step": owner}
     if not_measured:
         body = Measured(quantity=quantity, place=place, not_measured=not_measured, **common)
         desk.add(body, at=when, replaces=replaces, reason=reason)
         return
-    if definition.words:
-        if typed not in definition.words:
-            raise InputError("enter.option", question=quantity, options=", ".join(definition.words))
+    if typed in definition.words:
         body = Measured(quantity=quantity, place=place, value=typed, typed=typed, **common)
         desk.add(body, at=when, replaces=replaces, reason=reason)
         return
@@ -227,16 +233,18 @@ def measure(
 
 def expected_value(desk: Desk, quantity: str) -> Decimal | None:
     """What a value should come to by arithmetic, where there is a sum for it; None else."""
-    fact = desk.scene.facts.get(f"expected_{quantity}")
-    return getattr(fact, "value", None)
+    fact = desk.scene.facts.get(f"{quantity}@expected")
+    return fact.value if isinstance(fact, Quantity) else None
 
 
 def _others(desk: Desk) -> Mapping[str, Decimal]:
-    return {
-        name: fact.value
-        for name, fact in desk.scene.facts.items()
-        if fact is not None and not isinstance(fact, (str, bool)) and "@" not in name
+    known = {name: fact.value for name, fact in desk.scene.facts.items() if isinstance(fact, Quantity)}
+    ordered = {
+        name.removesuffix("@prescribed"): value
+        for name, value in known.items()
+        if name.endswith("@prescribed")
     }
+    return {**ordered, **known}
 
 
 def set_machine(desk: Desk, *, line: str, typed: str, instead_of: tuple[str, ...] = ()) -> None:
@@ -246,16 +254,18 @@ def set_machine(desk: Desk, *, line: str, typed: str, instead_of: tuple[str, ...
     Refuses a setting whose step isn't open, and what can't be read as the line's value.
     """
     need_open(desk, _owner(desk, "setting", line))
-    value, _, unit = read_quantity(desk.rulebook, line, typed, None)
+    if line in {definition.id for definition in desk.rulebook.lines()}:
+        value, unit = read_line(desk.rulebook, line, typed), desk.rulebook.line(line).unit
+    else:
+        number, _, unit = read_quantity(desk.rulebook, line, typed, None)
+        value = plain(number)
     desk.add(
-        Measured(quantity=line, place=SETTING, value=plain(value), unit=unit, typed=typed),
+        Measured(quantity=line, place=SETTING, value=value, unit=unit, typed=typed),
         replaces=_older(desk, ("measured", line, SETTING), instead_of),
     )
 
 
-def choose(
-    desk: Desk, *, step: str, name: str, option: str, instead_of: tuple[str, ...] = ()
-) -> None:
+def choose(desk: Desk, *, step: str, name: str, option: str, instead_of: tuple[str, ...] = ()) -> None:
     """Record what was seen, picked from the step's words.
 
     Refuses a word that isn't among them, and a step that isn't open.
@@ -319,16 +329,26 @@ def use_lot(
         step=step,
     )
     replaces = tuple(
-        f.id for f in desk.treatment.of("lot_used") if f.id in instead_of and getattr(f.body, "item", "") == item
+        f.id
+        for f in desk.treatment.of("lot_used")
+        if f.id in instead_of and getattr(f.body, "item", "") == item
     )
     entry_id = desk.add(body, replaces=replaces, reason="another pack taken" if replaces else None)
     why = lot_refused(desk.scene, body)
     if why:
         desk.findings.append(
-            Finding("pack_not_for_tonight", Grade.STOP, (("item", item), ("why", why)), ("practice:H24",), (entry_id,))
+            Finding(
+                "pack_not_for_tonight",
+                Grade.STOP,
+                (("item", item), ("why", why)),
+                ("practice:H24",),
+                (entry_id,),
+            )
         )
     elif not lot.strip():
-        desk.findings.append(Finding("lot_unreadable", Grade.CARE, (("item", item),), ("design",), (entry_id,)))
+        desk.findings.append(
+            Finding("lot_unreadable", Grade.CARE, (("item", item),), ("design",), (entry_id,))
+        )
 
 
 def skip(desk: Desk, *, step: str, reason: str, unit: str = "") -> None:
@@ -346,9 +366,7 @@ def skip(desk: Desk, *, step: str, reason: str, unit: str = "") -> None:
     desk.add(Skipped(step=step, reason=reason.strip(), unit=unit.strip()))
 
 
-def second_check(
-    desk: Desk, *, step: str, how: str, values: Mapping[str, str], photo: str = ""
-) -> None:
+def second_check(desk: Desk, *, step: str, how: str, values: Mapping[str, str], photo: str = "") -> None:
     """The second reading of a step: what the other person, or a fresh look at the object, found.
 
     values: for each piece of evidence its name to what is read now, the first reading hidden. A reading that
@@ -356,7 +374,7 @@ def second_check(
     Refuses a step without a first reading, a "second person" who is the first, and a second look within 20 seconds.
     """
     need_open(desk, step)
-    firsts = _firsts(desk, step)
+    firsts = first_readings(desk, step)
     if not firsts:
         desk.refuse("refuse.no_first", step=step)
     if how == "person":
@@ -373,13 +391,17 @@ def second_check(
     seen = {}
     differing = []
     for fact in firsts:
-        name, said = _said(fact)
+        name, first = said(fact)
         again = values.get(name, "").strip()
-        if isinstance(fact.body, Measured) and not desk.rulebook.quantity(fact.body.quantity).words and again:
+        if (
+            isinstance(fact.body, Measured)
+            and again
+            and again not in desk.rulebook.quantity(fact.body.quantity).words
+        ):
             value, below, _ = read_quantity(desk.rulebook, fact.body.quantity, again, None)
             again = ("<" if below else "") + plain(value)
         seen[name] = again
-        if again.casefold() != said.casefold():
+        if again.casefold() != first.casefold():
             differing.append(name)
     if photo:
         seen["photo"] = photo.strip()
@@ -395,13 +417,14 @@ def second_check(
 CHECKED_KINDS = ("measured", "lot_used", "choice", "tick", "readback")
 
 
-def _firsts(desk: Desk, step: str) -> tuple[Fact, ...]:
+def first_readings(desk: Desk, step: str) -> tuple[Fact, ...]:
+    """The facts of a step that a second reading is compared with."""
     view = desk.views[step]
     facts = (desk.treatment.fact(entry_id) for entry_id in view.by)
     return tuple(fact for fact in facts if fact is not None and fact.kind in CHECKED_KINDS)
 
 
-def _said(fact: Fact) -> tuple[str, str]:
+def said(fact: Fact) -> tuple[str, str]:
     """The name a second reading goes by, and what the first one said."""
     body = fact.body
     if isinstance(body, Measured):

@@ -22,7 +22,10 @@ def disinfect(
     """
     if agent not in AGENTS:
         raise InputError("enter.option", question="agent", options=", ".join(AGENTS))
-    if elapsed(started_at, ended_at).total_seconds() < 0 or elapsed(ended_at, desk.now.at).total_seconds() < -120:
+    if (
+        elapsed(started_at, ended_at).total_seconds() < 0
+        or elapsed(ended_at, desk.now.at).total_seconds() < -120
+    ):
         raise InputError("enter.start_end")
     desk.add(
         Disinfected(

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from ebbwell.journal.kinds.marks import Choice
 from ebbwell.procedure.scene import Scene
-from ebbwell.state.standing import residual_test_needed
+from ebbwell.state.facts import Fact
+from ebbwell.state.standing import household, residual_test_needed
 
 
 def _line(name: str, *options: str) -> Callable[[Scene], bool]:
@@ -22,8 +24,38 @@ def _residual(scene: Scene) -> bool:
     return bool(tested) or residual_test_needed(scene.standing)
 
 
+def _tanks(scene: Scene) -> bool:
+    home = household(scene.standing)
+    return home is None or home.carbon_tanks > 1
+
+
+def _always(scene: Scene) -> bool:
+    return True
+
+
+def _blood(*options: str) -> Callable[[Scene], bool]:
+    def holds(scene: Scene) -> bool:
+        seen = [_option(fact) for fact in scene.treatment.at_slot("choice", "C7", "blood_return")]
+        return not seen or seen[-1] in options
+
+    return holds
+
+
+def _option(fact: Fact) -> str:
+    return fact.body.option if isinstance(fact.body, Choice) else ""
+
+
 CHECKS: dict[str, Callable[[Scene], bool]] = {
     "chemical_used": _residual,
+    "two_tanks": _tanks,
+    "overnight": _always,
+    "blood_thinner": _line("anticoagulant", "heparin", "low_molecular"),
+    "low_molecular": _line("anticoagulant", "low_molecular"),
+    "buttonhole": _line("needle_method", "buttonhole"),
+    "prime_to_drain": _line("connection", "prime_to_drain"),
+    "prime_given": _line("connection", "prime_given"),
+    "blood_returned": _blood("normal"),
+    "blood_kept_out": _blood("clotted", "haemolysis", "chemical", "other"),
     "heparin": _line("anticoagulant", "heparin"),
     "no_heparin": _line("anticoagulant", "none"),
     "fistula": _line("access", "fistula", "graft"),

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from zoneinfo import ZoneInfo
 
 from ebbwell.journal.kinds.marks import Answer, Choice, LotUsed, Measured
 from ebbwell.journal.kinds.night import Given, Reading
 from ebbwell.journal.kinds.orders import Plan, Readback
-from ebbwell.procedure.model import Evidence, Step
+from ebbwell.procedure.model import Evidence, Step, parse_evidence
 from ebbwell.procedure.scene import Scene
 from ebbwell.state.facts import Fact
 from ebbwell.state.standing import recalled
@@ -18,7 +18,7 @@ from ebbwell.state.standing import recalled
 SETTING = "setting"
 """The place of a machine setting: typed blind, compared with plan or prescription."""
 
-CODE_LINES = {"acid_concentrate": "acid_code", "bicarbonate": "bicarbonate_code", "dialyser": "dialyser"}
+CODE_LINES = {"acid": "acid_code", "bicarbonate": "bicarbonate_code", "dialyser": "dialyser"}
 """Item to the line of the prescription that its label must match."""
 
 Finder = Callable[[Scene, Step, Evidence], tuple[Fact, ...]]
@@ -42,7 +42,9 @@ def _choice(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
 
 def _lot(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
     return tuple(
-        f for f in scene.treatment.of("lot_used") if isinstance(f.body, LotUsed) and f.body.item == evidence.name
+        f
+        for f in scene.treatment.of("lot_used")
+        if isinstance(f.body, LotUsed) and f.body.item == evidence.name
     )
 
 
@@ -152,7 +154,11 @@ def _readback(scene: Scene, body: Readback) -> str:
     order = scene.order
     if order is None or order.waiting:
         return "hold.no_prescription"
-    return "" if body.prescription == order.prescription.id and body.shown == order.lines else "hold.readback_old"
+    return (
+        ""
+        if body.prescription == order.prescription.id and body.shown == order.lines
+        else "hold.readback_old"
+    )
 
 
 def plan_void(scene: Scene, body: Plan) -> str:
@@ -191,5 +197,39 @@ def _as_ordered(scene: Scene, body: Measured) -> str:
     wanted = planned(scene, body.quantity)
     if wanted is None:
         return "hold.setting_unknown"
-    return "" if wanted == Decimal(body.value) else "hold.setting_differs"
+    shown = _as_shown(scene, body.quantity, wanted)
+    return "" if shown == _as_shown(scene, body.quantity, Decimal(body.value)) else "hold.setting_differs"
 
+
+def _as_shown(scene: Scene, line: str, value: Decimal) -> Decimal:
+    """A setting to the digits that a machine shows."""
+    known = {each.id: each.places for each in scene.rulebook.lines()}
+    places = known[line] if line in known else scene.rulebook.quantity(line).places
+    return value.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+
+
+def same_refused(scene: Scene, step: Step, text: str, line: str) -> str:
+    """Why what was read isn't what the prescription's line says; "" when it is the same, "hold.same" when not."""
+    wanted = parse_evidence(text)
+    ordered = scene.order.lines.get(line, "") if scene.order is not None else ""
+    if wanted is None or not ordered:
+        return "hold.line_unknown"
+    for fact in find(scene, step, wanted):
+        body = fact.body
+        said = ""
+        if isinstance(body, LotUsed):
+            said = body.code
+        elif isinstance(body, Measured):
+            said = body.value
+        elif isinstance(body, Choice):
+            said = body.option
+        if not _equal(said, ordered):
+            return "hold.same"
+    return ""
+
+
+def _equal(said: str, ordered: str) -> bool:
+    try:
+        return Decimal(said) == Decimal(ordered)
+    except InvalidOperation:
+        return said.strip().casefold() == ordered.strip().casefold()

@@ -33,7 +33,9 @@ def connect_bars(scene: Scene, views: dict[str, StepView]) -> tuple[Bar, ...]:
         for entry in facts.not_understood():
             bars.append(Bar("bar.not_understood", entries=(entry.id,), about=entry.envelope.kind))
     for slot, held in scene.treatment.disagreements().items():
-        bars.append(Bar("bar.unsettled", entries=tuple(f.id for f in held), about=".".join(slot[1:]) or slot[0]))
+        bars.append(
+            Bar("bar.unsettled", entries=tuple(f.id for f in held), about=".".join(slot[1:]) or slot[0])
+        )
     bars += [step_bar(view) for view in unpassed(views, "connect")]
     return tuple(bars)
 

@@ -14,8 +14,8 @@ from ebbwell.core.findings import Finding, Grade
 from ebbwell.journal.kinds.marks import LotUsed, Skipped
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.procedure.conditions import needed
-from ebbwell.procedure.evidence import accepted, find
-from ebbwell.procedure.model import Evidence, Step
+from ebbwell.procedure.evidence import accepted, find, same_refused
+from ebbwell.procedure.model import Evidence, Step, split_bound
 from ebbwell.procedure.scene import Scene
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.facts import Fact
@@ -70,7 +70,9 @@ def judge_steps(scene: Scene) -> dict[str, StepView]:
         view = _own(scene, step)
         shut_by = tuple(i for i in step.after if i in views and not views[i].passed)
         if shut_by and view.status is not Status.NOT_NEEDED:
-            view = StepView(step, Status.SHUT, view.by, view.missing, view.until, view.why, shut_by, view.findings)
+            view = StepView(
+                step, Status.SHUT, view.by, view.missing, view.until, view.why, shut_by, view.findings
+            )
         views[step.id] = view
     return views
 
@@ -129,8 +131,16 @@ def _accepted(
 ) -> StepView:
     ids = _ids(counted)
     every = tuple(fact for facts in counted.values() for fact in facts)
-    findings = evaluate(scene.rulebook, scene.facts, only=step.bounds) if step.bounds else ()
-    why = "hold.limit" if any(f.grade in (Grade.STOP, Grade.UNKNOWN) for f in findings) else ""
+    findings: tuple[Finding, ...] = ()
+    why = ""
+    bounds = [bound for bound in map(split_bound, step.bounds) if bound is not None]
+    rules = [name for form, name, _ in bounds if form == "rule"]
+    if rules:
+        findings = evaluate(scene.rulebook, scene.facts, only=rules)
+        why = "hold.limit" if any(f.grade in (Grade.STOP, Grade.UNKNOWN) for f in findings) else ""
+    for form, text, line in bounds:
+        if form == "same":
+            why = same_refused(scene, step, text, line) or why
     for evidence, facts in counted.items():
         for fact in facts:
             why = accepted(scene, step, evidence, fact) or why
@@ -147,7 +157,9 @@ def _accepted(
 def _second(scene: Scene, step: Step, facts: tuple[Fact, ...]) -> tuple[str, ...] | None:
     if step.second == "scan" and all(isinstance(f.body, LotUsed) and f.body.scanned for f in facts):
         return ()
-    wanted = {fact.id for fact in facts if fact.kind in ("measured", "lot_used", "choice", "tick", "readback")}
+    wanted = {
+        fact.id for fact in facts if fact.kind in ("measured", "lot_used", "choice", "tick", "readback")
+    }
     ways = {"person_or_photo": ("person", "photo")}.get(step.second, ("person", "reread", "photo", "scan"))
     for check in scene.treatment.of("second_check"):
         body = check.body

@@ -8,11 +8,11 @@ from datetime import timedelta
 from functools import cached_property
 
 from ebbwell.core.clock import Moment, in_step
-from ebbwell.journal.kinds.marks import Answer, Happened
+from ebbwell.journal.kinds.marks import Answer, Choice, Happened
 from ebbwell.journal.kinds.night import Disinfected
 from ebbwell.journal.kinds.orders import Advice
 from ebbwell.procedure.model import Procedure, Step
-from ebbwell.rulebook.evaluate import RuleFact
+from ebbwell.rulebook.evaluate import Fact as RuleFact
 from ebbwell.rulebook.model import Rulebook
 from ebbwell.state.facts import Fact, Facts
 from ebbwell.state.night import holder
@@ -49,12 +49,11 @@ class Scene:
     @cached_property
     def needles(self) -> Fact | None:
         """The mark that the needles are in, if it counts."""
-        for step in self.procedure.steps:
-            if step.needles:
-                marks = [f for f in self.treatment.of("choice") + self.treatment.of("tick") if self.counts(f)]
-                mine = [f for f in marks if getattr(f.body, "step", "") == step.id]
-                return min(mine, key=lambda f: f.seq, default=None)
-        return None
+        steps = {step.id for step in self.procedure.steps if step.needles}
+        marks = (
+            f for f in self.treatment.of("choice") if isinstance(f.body, Choice) and f.body.step in steps
+        )
+        return min((f for f in marks if self.counts(f)), key=lambda f: f.seq, default=None)
 
     @cached_property
     def cover(self) -> timedelta:

@@ -26,7 +26,8 @@ ENDED = frozenset({Phase.CLOSED.value, Phase.CALLED_OFF.value})
 class State:
     """standing: what stands between treatments. past: treatment id to its summary.
 
-    row: last stored row taken in. treatments: facts of the treatments that are in use; others are read again when asked for.
+    row: last stored row taken in. treatments: facts of the treatments that are in use; others are read
+    again when asked for.
     """
 
     __slots__ = ("dirty", "past", "row", "standing", "treatments")

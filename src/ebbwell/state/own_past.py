@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 from decimal import Decimal
+from heapq import nlargest
 
 import msgspec
 
@@ -65,24 +66,30 @@ def _key(quantity: str, place: str) -> str:
     return f"{quantity}@{place}" if place else quantity
 
 
-def recent(
-    past: Mapping[str, NightSummary], quantity: str, *, before: datetime, nights: int = 10
-) -> tuple[Decimal, ...]:
-    """The values of a quantity on the last nights that ran before an instant, newest first.
+def latest(past: Mapping[str, NightSummary], *, before: datetime, nights: int = 20) -> list[NightSummary]:
+    """The last treatments that were opened before an instant, newest first; nights called off are left out."""
+    ran = (s for s in past.values() if s.opened_at < before and s.phase != Phase.CALLED_OFF.value)
+    return nlargest(nights, ran, key=lambda s: s.opened_at)
 
-    Nights called off are left out. Source: practice:section a0 ("own" = the last 10 nights).
+
+def values_of(nights: Iterable[NightSummary], quantity: str, *, most: int = 10) -> tuple[Decimal, ...]:
+    """The values of a quantity on the nights given, in their order; censored values and words are left out.
+
+    Source: practice:section a0 ("own" = the last 10 nights).
     """
-    ran: Iterable[NightSummary] = (
-        s for s in past.values() if s.opened_at < before and s.phase != Phase.CALLED_OFF.value
-    )
     found = []
-    for summary in sorted(ran, key=lambda s: s.opened_at, reverse=True):
+    for summary in nights:
         text = summary.values.get(quantity) or summary.first.get(quantity)
-        if text and not text.startswith("<") and _is_number(text):
+        if text and _is_number(text):
             found.append(Decimal(text))
-            if len(found) == nights:
+            if len(found) == most:
                 break
     return tuple(found)
+
+
+def recent(past: Mapping[str, NightSummary], quantity: str, *, before: datetime) -> tuple[Decimal, ...]:
+    """The values of a quantity on the last nights before an instant, newest first."""
+    return values_of(latest(past, before=before), quantity)
 
 
 def _is_number(text: str) -> bool:

@@ -7,12 +7,13 @@ from ebbwell.journal.kinds.base import Body, register
 
 @register
 class Household(Body, frozen=True, kw_only=True):
-    """The home. invented: demo data, marked so on every page and paper."""
+    """The home. invented: demo data, marked so on every page and paper. carbon_tanks: in series, before the machine."""
 
     KIND = "household"
     name: str
     zone: str
     invented: bool = False
+    carbon_tanks: int = 2
 
 
 @register

@@ -1,0 +1,239 @@
+"""The deed of agreeing tonight's plan: figures worked out from what was ordered and measured, kept as shown."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from ebbwell.core.clock import elapsed
+from ebbwell.core.errors import InputError
+from ebbwell.core.findings import Finding, Grade
+from ebbwell.core.numbers import parse_decimal
+from ebbwell.core.quantity import Quantity
+from ebbwell.core.worked import Input
+from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.setup import need_open
+from ebbwell.journal.kinds.marks import Measured
+from ebbwell.journal.kinds.orders import Advice, Plan
+from ebbwell.plan.tonight import PlanInputs, TonightPlan, Word, plan_tonight
+from ebbwell.procedure.evidence import plan_void
+from ebbwell.rulebook.evaluate import evaluate
+from ebbwell.science.catalogue import shown, work
+from ebbwell.state.facts import Fact
+
+PLAN_STEP = "S26"
+"""The step that the plan is evidence of."""
+
+WEIGHT_STEP = "S29"
+
+SETTINGS = {
+    "fluid_to_remove": "fits_tonight",
+    "removal_rate": "removal_rate",
+    "heparin_rate_ml": "heparin_rate_ml",
+}
+"""Machine setting to the line of the plan that it must read."""
+
+ORDERED = ("treatment_minutes", "blood_flow", "dialysate_flow", "fluid_temperature", "sodium", "bicarbonate")
+"""Machine settings that are a line of the prescription."""
+
+
+@dataclass(frozen=True)
+class Draughted:
+    """A plan worked out but not agreed. refused: rule ids that keep it from being agreed."""
+
+    tonight: TonightPlan
+    figures: dict[str, str]
+    findings: tuple[Finding, ...]
+    rests_on: tuple[str, ...]
+
+    @property
+    def refused(self) -> tuple[Finding, ...]:
+        """What has to be put right, or said by the unit, before it can be agreed."""
+        return tuple(f for f in self.findings if f.grade is Grade.STOP)
+
+
+def draught(
+    desk: Desk,
+    *,
+    drink: Decimal | None,
+    saline: Decimal = Decimal(0),
+    losses: Decimal = Decimal(0),
+    start_at: datetime | None = None,
+    removal_by_unit: Decimal | None = None,
+) -> Draughted:
+    """Work tonight out, without writing anything.
+
+    drink, saline, losses [L]: expected tonight, 0 to 8; None is not known. start_at: expected first blood.
+    removal_by_unit [L]: the unit's figure where the person couldn't be weighed.
+    Refuses without a prescription in force.
+    """
+    order = desk.scene.order
+    if order is None:
+        desk.refuse("refuse.no_prescription")
+    if order.waiting:
+        desk.refuse("refuse.second_check_waits")
+
+    def line(name: str) -> Input | None:
+        text = order.lines.get(name, "")
+        definition = desk.rulebook.line(name)
+        return Input(name, Decimal(text), definition.unit, order.from_entry[name]) if text else None
+
+    def word(name: str) -> Word | None:
+        text = order.lines.get(name, "")
+        return Word(text, order.from_entry[name]) if text else None
+
+    def litres(name: str, value: Decimal | None) -> Input | None:
+        return None if value is None else Input(name, value, "L")
+
+    last = desk.scene.facts.get("weight_after@last")
+    inputs = PlanInputs(
+        target_weight=line("target_weight"),
+        treatment_minutes=line("treatment_minutes"),
+        removal_cap=line("removal_cap"),
+        blood_flow=line("blood_flow"),
+        dialysate_flow=line("dialysate_flow"),
+        rinse_back=line("rinse_back"),
+        connection=word("connection"),
+        anticoagulant=word("anticoagulant"),
+        heparin_strength=line("heparin_strength"),
+        heparin_first_dose=line("heparin_first_dose"),
+        heparin_rate=line("heparin_rate"),
+        heparin_stop_before_end=line("heparin_stop_before_end"),
+        heparin_dead_space=line("heparin_dead_space"),
+        acid_parts=line("acid_parts"),
+        bicarbonate_form=word("bicarbonate_form"),
+        bicarbonate_mixed=line("bicarbonate_mixed"),
+        weight_before=_measured(desk, "weight_before"),
+        last_weight_after=Input("weight_after", last.value, "kg") if isinstance(last, Quantity) else None,
+        drink=litres("drink", drink),
+        saline=litres("saline", saline),
+        losses=litres("losses", losses),
+        acid_can=_measured(desk, "acid_left"),
+        bicarbonate_powder=_measured(desk, "bicarbonate_powder"),
+        feed_conductivity=_measured(desk, "feed_conductivity"),
+        product_conductivity=_measured(desk, "product_conductivity"),
+        start_at=start_at,
+        zone=desk.now.zone,
+    )
+    tonight = plan_tonight(inputs)
+    figures = tonight.figures()
+    facts = dict(tonight.facts)
+    if removal_by_unit is not None:
+        _by_unit(inputs, removal_by_unit, figures, facts)
+    for setting, name in SETTINGS.items():
+        if name in figures:
+            figures[setting] = figures[name]
+    for setting in ORDERED:
+        if order.lines.get(setting):
+            figures[setting] = f"{order.lines[setting]} {desk.rulebook.line(setting).unit}".strip()
+    for setting in ("heparin_stop_before_end", "rinse_back"):
+        if order.lines.get(setting):
+            figures[setting] = f"{order.lines[setting]} {desk.rulebook.line(setting).unit}"
+    findings = _judged(desk, facts)
+    rests_on = tuple(sorted({*tonight.rests_on, *(fact.id for fact in order.facts)}))
+    return Draughted(tonight, figures, findings, rests_on)
+
+
+def _by_unit(
+    inputs: PlanInputs, volume: Decimal, figures: dict[str, str], facts: dict[str, Quantity | None]
+) -> None:
+    rate = work("removal_rate", {"volume_l": volume, "hours_h": inputs.treatment_minutes})
+    per_kg = work("removal_rate_per_kg", {"rate_ml_h": rate.value, "weight_kg": inputs.target_weight})
+    figures["fits_tonight"] = str(Quantity(volume, "L"))
+    figures["removal_rate"] = shown(rate)
+    figures["removal_rate_per_kg"] = shown(per_kg)
+    facts["removal_volume"] = Quantity(volume, "L")
+    facts["removal_rate_per_kg"] = None if per_kg.value is None else Quantity(per_kg.value, per_kg.unit)
+
+
+def _measured(desk: Desk, quantity: str) -> Input | None:
+    facts = desk.treatment.at_slot("measured", quantity, "")
+    if not facts or len({fact.says for fact in facts}) > 1:
+        return None
+    body = facts[-1].body
+    if not isinstance(body, Measured) or not body.value:
+        return None
+    return Input(quantity, Decimal(body.value), body.unit, facts[-1].id)
+
+
+def _judged(desk: Desk, facts: dict[str, Quantity | None]) -> tuple[Finding, ...]:
+    named = dict(facts)
+    named["heparin_first_dose_per_kg"] = named.pop("units_per_kg", None)
+    named["heparin_rate_per_kg"] = named.pop("units_per_kg_h", None)
+    every = {**desk.scene.facts, **{key: value for key, value in named.items() if value is not None}}
+    rules = [rule.id for rule in desk.scene.rulebook.rules() if any(key in named for key, _ in rule.keys())]
+    findings = evaluate(desk.scene.rulebook, every, only=rules)
+    return tuple(f for f in findings if f.grade is not Grade.UNKNOWN)
+
+
+def agree_plan(
+    desk: Desk,
+    *,
+    drink: str,
+    saline: str = "0",
+    losses: str = "0",
+    start_at: datetime | None = None,
+    removal_by_unit: str = "",
+    instead_of: tuple[str, ...] = (),
+) -> None:
+    """Agree tonight's plan: its figures are kept as shown, with the entries they rest on.
+
+    drink, saline, losses: litres expected tonight, as typed. start_at: expected first blood, now unless told.
+    Refuses before its step is open (weight before comes first), without a figure for what to remove, and while a
+    ``stop`` stands, such as removal over the unit's cap, unless the unit's advice about this step allows it. The plan
+    then still holds no more than fits. Where the person couldn't be weighed it takes the unit's figure, with advice.
+    """
+    weight = desk.views.get(WEIGHT_STEP)
+    need_open(desk, PLAN_STEP)
+    begins = start_at or desk.now.at
+    if elapsed(desk.now.at, begins).total_seconds() < -24 * 3600:
+        raise InputError("enter.start_at")
+    by_unit = _litres(removal_by_unit) if removal_by_unit.strip() else None
+    if by_unit is not None and not _advised(desk, WEIGHT_STEP):
+        desk.refuse("refuse.removal_by_unit")
+    plan = draught(
+        desk,
+        drink=_litres(drink),
+        saline=_litres(saline),
+        losses=_litres(losses),
+        start_at=begins,
+        removal_by_unit=by_unit,
+    )
+    fluid = plan.figures.get("fluid_to_remove", "")
+    if not fluid[:1].isdigit():
+        if weight is not None and not weight.by:
+            desk.refuse("refuse.weigh_first")
+        desk.refuse("refuse.nothing_to_plan")
+    desk.findings.extend(plan.findings)
+    if plan.refused and not _advised(desk, PLAN_STEP):
+        desk.refuse(
+            "refuse.plan_stop",
+            rules=", ".join(f.rule for f in plan.refused),
+            fits=plan.figures.get("fits_tonight", "-"),
+            remains=plan.figures.get("remains_after", "-"),
+        )
+    older: tuple[Fact, ...] = desk.treatment.of("plan")
+    desk.add(
+        Plan(figures=plan.figures, rests_on=plan.rests_on, findings=tuple(f.rule for f in plan.findings)),
+        replaces=tuple(f.id for f in older if f.id in instead_of or _void(desk, f)),
+        reason="planned again" if older else None,
+    )
+
+
+def _void(desk: Desk, fact: Fact) -> bool:
+    return isinstance(fact.body, Plan) and bool(plan_void(desk.scene, fact.body))
+
+
+def _advised(desk: Desk, step: str) -> bool:
+    return any(
+        isinstance(f.body, Advice) and f.body.allows and step in f.body.about
+        for f in desk.treatment.of("advice")
+    )
+
+
+def _litres(typed: str) -> Decimal:
+    value = parse_decimal(typed)
+    if not 0 <= value <= 8:
+        raise InputError("enter.litres", typed=typed)
+    return value

@@ -1,0 +1,248 @@
+"""The facts that the rulebook judges by, gathered from a treatment: measured, ordered, and worked out from both.
+
+Keys are ``quantity@place``; ``@prescribed`` is the order's line, ``@own`` the middle of this person's last nights,
+``@last`` the night before. A key with None was asked for and isn't known; a key that is absent doesn't apply yet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, datetime
+from decimal import Decimal, InvalidOperation
+from statistics import median
+from zoneinfo import ZoneInfo
+
+from ebbwell.core.clock import Moment, elapsed
+from ebbwell.core.quantity import Quantity
+from ebbwell.core.worked import Input, Outcome
+from ebbwell.journal.kinds.marks import Answer, Choice, LotUsed, Measured
+from ebbwell.journal.kinds.night import CameOff, Given, Reading
+from ebbwell.journal.kinds.orders import Plan
+from ebbwell.procedure.evidence import SETTING, number_in
+from ebbwell.rulebook.evaluate import Fact as RuleFact
+from ebbwell.rulebook.load import load_rulebook
+from ebbwell.science.catalogue import work
+from ebbwell.state.facts import Facts
+from ebbwell.state.own_past import NightSummary, latest, values_of
+from ebbwell.state.standing import order, recalled
+
+Found = dict[str, RuleFact]
+
+
+def rule_facts(
+    treatment: Facts, standing: Facts, past: Mapping[str, NightSummary], now: Moment
+) -> Mapping[str, RuleFact]:
+    """Everything known tonight that a rule may ask for."""
+    found: Found = {}
+    _ordered(found, standing)
+    _measured(found, treatment)
+    _marks(found, treatment)
+    _lots(found, treatment, standing, now)
+    _past(found, treatment, past, now)
+    _worked(found, treatment)
+    return found
+
+
+def _put(found: Found, key: str, value: Decimal | None, unit: str) -> None:
+    found[key] = None if value is None else Quantity(value, unit)
+
+
+def _ordered(found: Found, standing: Facts) -> None:
+    ordered = order(standing)
+    if ordered is None:
+        return
+    rulebook = load_rulebook()
+    for line, text in ordered.lines.items():
+        definition = rulebook.line(line)
+        if definition.kind == "number":
+            _put(found, f"{line}@prescribed", _decimal(text), definition.unit)
+        else:
+            found[f"{line}@prescribed"] = text
+    found["written_awaited"] = bool(ordered.unconfirmed)
+
+
+def _decimal(text: str) -> Decimal | None:
+    try:
+        return Decimal(text)
+    except InvalidOperation:
+        return None
+
+
+def _measured(found: Found, treatment: Facts) -> None:
+    rulebook = load_rulebook()
+    for slot, facts in treatment.slots.items():
+        if slot[0] != "measured" or len({fact.says for fact in facts}) > 1:
+            continue
+        body = facts[-1].body
+        if not isinstance(body, Measured) or body.place == SETTING:
+            continue
+        key = f"{body.quantity}@{body.place}" if body.place else body.quantity
+        if body.not_measured or not body.value:
+            found[key] = None
+        elif rulebook.quantity(body.quantity).words and not _is_decimal(body.value):
+            found[key] = body.value
+        else:
+            found[key] = Quantity(Decimal(body.value), body.unit, body.below)
+        if body.method:
+            found[f"{body.quantity}_method@{body.place}" if body.place else f"{body.quantity}_method"] = (
+                body.method
+            )
+    second = treatment.disagreements()
+    found["values_disagree"] = bool(second)
+
+
+def _is_decimal(text: str) -> bool:
+    return _decimal(text) is not None
+
+
+def _marks(found: Found, treatment: Facts) -> None:
+    for fact in treatment.of("answer"):
+        if isinstance(fact.body, Answer):
+            found[f"answer@{fact.body.question}"] = fact.body.answer
+    for fact in treatment.of("choice"):
+        if isinstance(fact.body, Choice) and fact.body.name == "machine_tests":
+            found["machine_test_passed"] = fact.body.option == "passed"
+
+
+def _lots(found: Found, treatment: Facts, standing: Facts, now: Moment) -> None:
+    today = now.at.astimezone(ZoneInfo(now.zone)).date()
+    for fact in treatment.of("lot_used"):
+        body = fact.body
+        if not isinstance(body, LotUsed):
+            continue
+        try:
+            days: Decimal | None = Decimal((date.fromisoformat(body.expiry) - today).days)
+        except ValueError:
+            days = None
+        _put(found, f"days_to_expiry@{body.item}", days, "days")
+        found[f"lot_known@{body.item}"] = bool(body.lot)
+        found[f"pack_whole@{body.item}"] = body.intact
+        found[f"lot_recalled@{body.item}"] = recalled(standing, body.item, body.lot) is not None
+
+
+def _past(found: Found, treatment: Facts, past: Mapping[str, NightSummary], now: Moment) -> None:
+    pinned = treatment.of("pinned")
+    opened = pinned[0].at if pinned else now.at
+    rulebook = load_rulebook()
+    nights = latest(past, before=opened)
+    for quantity in rulebook.quantities():
+        for place in quantity.at or ("",):
+            key = f"{quantity.id}@{place}" if place else quantity.id
+            values = values_of(nights, key)
+            if values:
+                own = f"{key}.own" if place else f"{key}@own"
+                found[own] = Quantity(Decimal(median(values)), quantity.unit)
+                if not place:
+                    found[f"{key}@last"] = Quantity(values[0], quantity.unit)
+    last = next((night for night in nights if night.pump_stopped is not None), None)
+    if last is not None and last.pump_stopped is not None:
+        hours = Decimal(round(elapsed(last.pump_stopped, now.at).total_seconds() / 60)) / 60
+        found["hours_since_last_treatment"] = Quantity(hours.quantize(Decimal("0.1")), "h")
+        found["days_since_last"] = Quantity((hours / 24).quantize(Decimal("0.01")), "days")
+
+
+def _number(found: Found, key: str) -> Decimal | None:
+    fact = found.get(key)
+    return fact.value if isinstance(fact, Quantity) else None
+
+
+def _result(found: Found, key: str, name: str, unit: str, **inputs: Decimal | Input | None) -> None:
+    worked = work(name, dict(inputs))
+    _put(found, key, worked.value if worked.outcome is Outcome.OK else None, unit)
+
+
+def _worked(found: Found, treatment: Facts) -> None:
+    if "feed_conductivity" in found and "product_conductivity" in found:
+        _result(
+            found,
+            "rejection",
+            "rejection",
+            "%",
+            feed_conductivity_us_cm=_number(found, "feed_conductivity"),
+            product_conductivity_us_cm=_number(found, "product_conductivity"),
+        )
+    before, last = _number(found, "weight_before"), _number(found, "weight_after@last")
+    target = _number(found, "target_weight@prescribed")
+    if before is not None and last is not None and target is not None:
+        gain = before - last
+        _put(found, "weight_gain_percent", (gain / target * 100).quantize(Decimal("0.1")), "%")
+        hours = _number(found, "hours_since_last_treatment")
+        if hours:
+            _put(found, "weight_gain_per_day", (gain / hours * 24).quantize(Decimal("0.1")), "kg/day")
+    if "acid_left" in found:
+        _result(
+            found,
+            "acid_runs_dry_after",
+            "acid_runs_dry_after",
+            "h",
+            acid_l=_number(found, "acid_left"),
+            acid_parts=_number(found, "acid_parts@prescribed"),
+            dialysate_flow_ml_min=_number(found, "dialysate_flow@prescribed"),
+        )
+    if "bicarbonate_powder" in found:
+        _result(
+            found,
+            "bicarbonate_runs_dry_after",
+            "bicarbonate_runs_dry_after",
+            "h",
+            powder_g=_number(found, "bicarbonate_powder"),
+            bicarbonate_mixed_mmol_l=_number(found, "bicarbonate_mixed@prescribed"),
+            dialysate_flow_ml_min=_number(found, "dialysate_flow@prescribed"),
+        )
+    expected = weight_after_expected(treatment)
+    if expected is not None:
+        found["weight_after@expected"] = Quantity(expected, "kg")
+
+
+def weight_after_expected(treatment: Facts) -> Decimal | None:
+    """What the scale should show after: before - removed + what went in. None until the person is off.
+
+    Source: fluids:4.5. What went in is what was recorded as given, and the rinse-back of the plan if all blood
+    was returned.
+    """
+    before = treatment.at_slot("measured", "weight_before", "")
+    off = treatment.last("came_off")
+    removed = last_reading_value(treatment, "fluid_removed")
+    if not before or off is None or removed is None or not isinstance(before[-1].body, Measured):
+        return None
+    start = _decimal(before[-1].body.value)
+    if start is None:
+        return None
+    went_in = Decimal(0)
+    for fact in treatment.of("given"):
+        if isinstance(fact.body, Given) and fact.body.unit in ("mL", "L"):
+            amount = Decimal(fact.body.amount)
+            went_in += amount / 1000 if fact.body.unit == "mL" else amount
+    plan = treatment.last("plan")
+    if isinstance(off.body, CameOff) and off.body.blood_returned == "all":
+        if plan is not None and isinstance(plan.body, Plan):
+            went_in += number_in(plan.body.figures.get("rinse_back", "")) or Decimal(0)
+    return (start - removed + went_in).quantize(Decimal("0.1"))
+
+
+def last_reading_value(treatment: Facts, quantity: str) -> Decimal | None:
+    """The newest value of a quantity among the night's readings; None where none holds one."""
+    found: tuple[datetime, Decimal] | None = None
+    for fact in treatment.of("reading"):
+        if isinstance(fact.body, Reading) and quantity in fact.body.values:
+            if found is None or fact.at >= found[0]:
+                found = (fact.at, Decimal(fact.body.values[quantity]))
+    return found[1] if found else None
+
+
+def reading_facts(treatment: Facts, standing: Facts, values: Mapping[str, Decimal]) -> Mapping[str, RuleFact]:
+    """What the rules of a reading may ask for: its values, the reading before it, and the order."""
+    found: Found = {}
+    _ordered(found, standing)
+    rulebook = load_rulebook()
+    for quantity, value in values.items():
+        unit = rulebook.quantity(quantity).unit
+        found[quantity] = Quantity(value, unit)
+        before = last_reading_value(treatment, quantity)
+        if before is not None:
+            found[f"{quantity}@last"] = Quantity(before, unit)
+    for before_name in ("systolic", "diastolic"):
+        start = treatment.at_slot("measured", before_name, "")
+        if start and isinstance(start[-1].body, Measured) and start[-1].body.value:
+            found[f"{before_name}@start"] = Quantity(Decimal(start[-1].body.value), "mmHg")
+    return found
