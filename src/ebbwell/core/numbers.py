@@ -52,11 +52,8 @@ def parse_decimal(typed: str, *, places: int | None = None) -> Decimal:
     if not _PLAIN.fullmatch(text):
         raise InputError("number.not_plain", typed=typed.strip())
     if _THOUSANDS.fullmatch(text) and (places is None or places < 3):
-        raise AmbiguousNumber(
-            "number.ambiguous",
-            typed=typed.strip(),
-            readings=(text.rstrip("0").rstrip("."), text.replace(".", "")),
-        )
+        first, second = text.rstrip("0").rstrip("."), text.replace(".", "")
+        raise AmbiguousNumber("number.ambiguous", typed=typed.strip(), first=first, second=second)
     return Decimal(text)
 
 

@@ -76,10 +76,10 @@ class Formula:
         return f"formula.{self.name}"
 
     def shown(self, value: Decimal) -> str:
-        """The value with the digits it is shown with."""
-        return plain(
-            value.quantize(Decimal(1).scaleb(-self.places), rounding=ROUNDING[self.rounding], context=CONTEXT)
-        )
+        """The value with the digits it is shown with; never a minus before zero."""
+        step = Decimal(1).scaleb(-self.places)
+        rounded = value.quantize(step, rounding=ROUNDING[self.rounding], context=CONTEXT)
+        return plain(rounded if rounded else rounded.copy_abs())
 
 
 registered: dict[str, Formula] = {}
