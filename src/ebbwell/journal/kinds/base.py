@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any, ClassVar
 
 import msgspec
@@ -36,9 +37,10 @@ def register(cls: type[Body]) -> type[Body]:
     return cls
 
 
+@lru_cache(maxsize=1)
 def _load() -> dict[str, type[Body]]:
-    if "household" not in _types:
-        from ebbwell.journal.kinds import house, marks, night, orders  # noqa: F401
+    from ebbwell.journal.kinds import house, marks, night, orders  # noqa: F401
+
     return _types
 
 

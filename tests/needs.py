@@ -1,0 +1,44 @@
+"""What a test needs of the machine: absent, it is skipped by name; with CI=true its absence is a failure."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+from collections.abc import Callable
+from functools import lru_cache
+
+import pytest
+
+
+def _root() -> bool:
+    return os.geteuid() == 0
+
+
+@lru_cache(maxsize=1)
+def _mount() -> bool:
+    if not _root() or shutil.which("unshare") is None or shutil.which("mount") is None:
+        return False
+    tried = subprocess.run(
+        ["unshare", "--mount", "sh", "-c", "mount -t tmpfs -o size=64k none /mnt"],
+        capture_output=True,
+        check=False,
+    )
+    return tried.returncode == 0
+
+
+def _chattr() -> bool:
+    return _root() and shutil.which("chattr") is not None
+
+
+_CHECKS: dict[str, Callable[[], bool]] = {"root": _root, "mount": _mount, "chattr": _chattr}
+
+
+def need(component: str) -> None:
+    """Skip the running test unless the machine has ``root``, ``mount`` or ``chattr``; fail it in CI."""
+    if _CHECKS[component]():
+        return
+    said = f"needs {component}, which this machine doesn't give"
+    if os.environ.get("CI") == "true":
+        pytest.fail(said)
+    pytest.skip(said)
