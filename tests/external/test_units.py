@@ -59,7 +59,7 @@ ROWS = (
     Row("from memory", "fluids 0: US gallon", lambda: convert(D(1), "gal", "L"), "3.785412"),
     Row("from memory", "fluids 0: cubic foot", lambda: convert(D(1), "ft3", "L"), "28.31685"),
     Row("from memory", "fluids 0: German degree", lambda: convert(D(1), "dH", "mg/L CaCO3"), "17.85"),
-    Row("from memory", "fluids 0: French degree", lambda: convert(D(1), "fH", "mg/L CaCO3"), "10"),
+    Row("from memory", "fluids 0: French degree", lambda: convert(D(1), "fH", "mg/L CaCO3"), "10", "0"),
     Row(
         "arithmetic", "definition of the degree Fahrenheit", lambda: convert(D("98.6"), "F", "C"), "37.0", "0"
     ),

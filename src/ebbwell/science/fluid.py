@@ -89,8 +89,8 @@ def removal_volume(
 def removal_rate(*, volume_l: Decimal, hours_h: Decimal) -> Decimal:
     """Removal rate that takes a volume off evenly.  [mL/h]
 
-    volume_l [L] 0 to 30; hours_h [h] 0.25 to 14, of removal. Raises DomainError outside. Source:
-    arithmetic.
+    volume_l [L] 0 to 30; hours_h [h] 0.25 to 14, of removal. Raises DomainError outside.
+    Source: arithmetic.
     """
     return volume_l * 1000 / hours_h
 

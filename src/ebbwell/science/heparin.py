@@ -31,8 +31,8 @@ SYRINGE_PART = span("mL", "0", "50")
 def heparin_strength(*, dose_units: Decimal, volume_ml: Decimal) -> Decimal:
     """Strength of what is in a syringe or bag.  [units/mL]
 
-    dose_units [units] 0 to 50,000; volume_ml [mL] 0.1 to 2,000. Raises DomainError outside. Source:
-    arithmetic.
+    dose_units [units] 0 to 50,000; volume_ml [mL] 0.1 to 2,000. Raises DomainError outside.
+    Source: arithmetic.
     """
     return dose_units / volume_ml
 
@@ -160,8 +160,8 @@ def heparin_total(*, first_dose_units: Decimal, rate_units_h: Decimal, run_time_
 def strength_ratio(*, vial_units_ml: Decimal, prescribed_units_ml: Decimal) -> Decimal:
     """How many times stronger the vial in hand is than the prescription says; 1 where they are equal.
 
-    vial_units_ml, prescribed_units_ml [units/mL] 1 to 50,000. Raises DomainError outside. Source:
-    arithmetic.
+    vial_units_ml, prescribed_units_ml [units/mL] 1 to 50,000. Raises DomainError outside.
+    Source: arithmetic.
     """
     return vial_units_ml / prescribed_units_ml
 
@@ -190,8 +190,8 @@ def heparin_given_expected(*, rate_ml_h: Decimal, elapsed_h: Decimal, run_time_h
 def units_per_kg(*, dose_units: Decimal, weight_kg: Decimal) -> Decimal:
     """A dose for each kilogram, to judge whether it was typed as meant.  [units/kg]
 
-    dose_units [units] 0 to 50,000; weight_kg [kg] 20 to 300. Raises DomainError outside. Source:
-    arithmetic.
+    dose_units [units] 0 to 50,000; weight_kg [kg] 20 to 300. Raises DomainError outside.
+    Source: arithmetic.
     """
     return dose_units / weight_kg
 
@@ -207,7 +207,7 @@ def units_per_kg(*, dose_units: Decimal, weight_kg: Decimal) -> Decimal:
 def units_per_kg_h(*, rate_units_h: Decimal, weight_kg: Decimal) -> Decimal:
     """A rate for each kilogram, to judge whether it was typed as meant.  [units/kg/h]
 
-    rate_units_h [units/h] 0 to 5,000; weight_kg [kg] 20 to 300. Raises DomainError outside. Source:
-    arithmetic.
+    rate_units_h [units/h] 0 to 5,000; weight_kg [kg] 20 to 300. Raises DomainError outside.
+    Source: arithmetic.
     """
     return rate_units_h / weight_kg

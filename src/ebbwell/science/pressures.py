@@ -127,8 +127,8 @@ def pressure_for_removal(*, rate_ml_h: Decimal, coefficient_ml_h_mmhg: Decimal) 
 def blood_processed(*, blood_flow_ml_min: Decimal, minutes_min: Decimal) -> Decimal:
     """Blood that went through the dialyser, by the pump's setting.  [L]
 
-    blood_flow_ml_min [mL/min] 0 to 600; minutes_min [min] 0 to 840. Raises DomainError outside. Source:
-    arithmetic.
+    blood_flow_ml_min [mL/min] 0 to 600; minutes_min [min] 0 to 840. Raises DomainError outside.
+    Source: arithmetic.
     """
     return blood_flow_ml_min * minutes_min / 1000
 

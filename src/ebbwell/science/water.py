@@ -32,8 +32,8 @@ def rejection(*, feed_conductivity_us_cm: Decimal, product_conductivity_us_cm: D
     """Share of the salts that the membrane keeps back; always show both conductivities beside it.  [%]
 
     feed_conductivity_us_cm [uS/cm] 1 to 50,000; product_conductivity_us_cm [uS/cm] 0 to 50,000, at the same
-    reference temperature. Raises DomainError outside, and where product is above feed (swapped). Source:
-    fluids:W15.
+    reference temperature. Raises DomainError outside, and where product is above feed (swapped).
+    Source: fluids:W15.
     """
     if product_conductivity_us_cm > feed_conductivity_us_cm:
         raise DomainError(
@@ -133,8 +133,8 @@ def contact_time(*, carbon_l: Decimal, feed_flow_l_min: Decimal) -> Decimal:
     """Empty-bed contact time of water with carbon; tanks in series add.  [min]
 
     carbon_l [L] 0.1 to 20,000, the carbon and not the shell; feed_flow_l_min [L/min] 0.01 to 1,000, what
-    passes the carbon and not the product. Raises DomainError outside. Shown rounded down. Source:
-    fluids:W12.
+    passes the carbon and not the product. Raises DomainError outside. Shown rounded down.
+    Source: fluids:W12.
     """
     return carbon_l / feed_flow_l_min
 

@@ -1,0 +1,108 @@
+"""Inputs for any public formula, drawn inside its ranges."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from hypothesis import strategies as st
+
+from ebbwell.science.formula import Formula, FormulaInput
+
+
+def value_of(wanted: FormulaInput) -> st.SearchStrategy[Decimal]:
+    """A value in the range; whole where the unit counts things."""
+    places = 0 if wanted.unit == "nights" else 4
+    return st.decimals(min_value=wanted.low, max_value=wanted.high, places=places, allow_nan=False)
+
+
+def inputs_of(formula: Formula) -> st.SearchStrategy[dict[str, Decimal]]:
+    """All inputs of a formula, each inside its range."""
+    return st.fixed_dictionaries({wanted.name: value_of(wanted) for wanted in formula.inputs})
+
+
+def middle(formula: Formula) -> dict[str, Decimal]:
+    """One plain set of inputs that the formula takes."""
+    return {name: Decimal(text) for name, text in PLAIN[formula.name].items()}
+
+
+PLAIN: dict[str, dict[str, str]] = {
+    "acid_needed": {"fluid_l": "135", "acid_parts": "35"},
+    "acid_runs_dry_after": {"acid_l": "5", "acid_parts": "35", "dialysate_flow_ml_min": "300"},
+    "bicarbonate_after_acid": {"bicarbonate_mixed_mmol_l": "35", "acetic_acid_mmol_l": "3"},
+    "bicarbonate_liquid_needed": {"acid_l": "4", "bicarbonate_parts": "1.83"},
+    "bicarbonate_powder_needed": {"fluid_l": "135", "bicarbonate_mixed_mmol_l": "35"},
+    "bicarbonate_runs_dry_after": {
+        "powder_g": "650",
+        "bicarbonate_mixed_mmol_l": "35",
+        "dialysate_flow_ml_min": "300",
+    },
+    "blood_loss": {"blood_flow_ml_min": "230", "minutes_min": "2"},
+    "blood_processed": {"blood_flow_ml_min": "230", "minutes_min": "450"},
+    "cap_volume": {"cap_ml_kg_h": "7", "target_weight_kg": "64.5", "hours_h": "7.5"},
+    "carbon_needed": {"contact_time_min": "5", "feed_flow_l_min": "0.6"},
+    "column_pressure": {"height_cm": "10", "density_kg_m3": "1055"},
+    "conductivity_at_25": {"reading_ms_cm": "17.4", "temperature_c": "37", "coefficient_per_c": "0.02"},
+    "contact_time": {"carbon_l": "12", "feed_flow_l_min": "1"},
+    "feed_needed": {"product_l": "175", "recovery_percent": "50"},
+    "fits_tonight": {"removal_l": "2.3", "cap_volume_l": "3.386"},
+    "fluid_volume": {"dialysate_flow_ml_min": "300", "treatment_min": "450"},
+    "hardness_caco3": {"hardness_grain_gal": "10"},
+    "hardness_grains": {"hardness_mg_l": "250"},
+    "heparin_given_expected": {"rate_ml_h": "0.9", "elapsed_h": "3", "run_time_h": "6.5"},
+    "heparin_rate_ml": {"rate_units_h": "900", "strength_units_ml": "1000"},
+    "heparin_rate_units": {"rate_ml_h": "0.9", "strength_units_ml": "1000"},
+    "heparin_run_time": {"treatment_min": "450", "stop_before_end_min": "60"},
+    "heparin_strength": {"dose_units": "25000", "volume_ml": "500"},
+    "heparin_total": {"first_dose_units": "1500", "rate_units_h": "900", "run_time_h": "6.5"},
+    "heparin_volume": {"dose_units": "1500", "strength_units_ml": "1000"},
+    "hours_under_cap": {"volume_l": "4.9", "cap_ml_kg_h": "7", "weight_kg": "64.5"},
+    "left_after_nights": {
+        "excess_kg": "4.4",
+        "cap_volume_l": "3.386",
+        "intake_l": "0.5",
+        "gain_kg": "1.8",
+        "nights": "2",
+    },
+    "mean_arterial_pressure": {"systolic_mmhg": "128", "diastolic_mmhg": "76"},
+    "minutes_to_lose": {"share_percent": "40", "weight_kg": "70", "blood_flow_ml_min": "300"},
+    "nights_to_target": {"excess_kg": "4.4", "cap_volume_l": "3.386", "intake_l": "0.5", "gain_kg": "1.8"},
+    "pressure_for_removal": {"rate_ml_h": "306.7", "coefficient_ml_h_mmhg": "55"},
+    "product_needed": {"dialysate_flow_ml_min": "300", "treatment_min": "450"},
+    "rate_to_finish": {"remaining_l": "0.6", "remaining_h": "2"},
+    "recovery": {"product_flow_l_min": "0.3", "reject_flow_l_min": "0.3"},
+    "reject_concentration": {"recovery_percent": "50", "rejection_percent": "98"},
+    "rejection": {"feed_conductivity_us_cm": "620", "product_conductivity_us_cm": "12"},
+    "remains_after": {"removal_l": "4.9", "cap_volume_l": "3.386"},
+    "removal_rate": {"volume_l": "2.3", "hours_h": "7.5"},
+    "removal_rate_per_kg": {"rate_ml_h": "306.7", "weight_kg": "64.5"},
+    "removal_volume": {"weight_before_kg": "66.3", "target_weight_kg": "64.5", "rinse_back_l": "0.3"},
+    "saline_salt": {"volume_ml": "200"},
+    "saline_sodium": {"volume_ml": "200"},
+    "softener_litres": {"capacity_g": "1000", "hardness_mg_l": "250"},
+    "softener_load": {"hardness_mg_l": "250", "feed_l": "350"},
+    "softener_nights": {"capacity_g": "1000", "load_g": "72", "share_used_percent": "80"},
+    "stock_needed": {"final_volume_ml": "500", "final_percent": "5", "stock_percent": "15"},
+    "strength_after_dilution": {"stock_volume_ml": "5", "stock_percent": "30", "water_ml": "95"},
+    "strength_ratio": {"vial_units_ml": "5000", "prescribed_units_ml": "1000"},
+    "syringe_fill": {"rate_ml_h": "0.9", "run_time_h": "6.5"},
+    "transmembrane_pressure_2": {"blood_out_mmhg": "140", "fluid_out_mmhg": "10"},
+    "transmembrane_pressure_3": {"blood_in_mmhg": "220", "blood_out_mmhg": "140", "fluid_out_mmhg": "10"},
+    "transmembrane_pressure_4": {
+        "blood_in_mmhg": "220",
+        "blood_out_mmhg": "140",
+        "fluid_in_mmhg": "30",
+        "fluid_out_mmhg": "10",
+    },
+    "units_per_kg": {"dose_units": "1500", "weight_kg": "64.5"},
+    "units_per_kg_h": {"rate_units_h": "900", "weight_kg": "64.5"},
+    "volume_after_dilution": {"stock_volume_ml": "10", "stock_percent": "20", "final_percent": "5"},
+    "weight_after_expected": {"weight_before_kg": "66.3", "removed_l": "2.3", "rinse_back_l": "0.3"},
+    "weight_fair_rate_20": {"weight_kg": "70"},
+    "weight_fair_rate_40": {"weight_kg": "70"},
+    "weight_gain": {"weight_before_kg": "66.3", "last_weight_after_kg": "64.6"},
+    "weight_gain_share": {
+        "weight_before_kg": "66.3",
+        "last_weight_after_kg": "64.6",
+        "target_weight_kg": "64.5",
+    },
+}
