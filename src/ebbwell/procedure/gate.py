@@ -11,7 +11,7 @@ from ebbwell.state.night import Phase, phase
 
 @dataclass(frozen=True)
 class Bar:
-    """One reason why connecting isn't open. key: its wording; step: the hold point, if it is one; entries: what it names."""
+    """One reason why connecting isn't open. key: its wording; step: the hold point, if one; entries: what it names."""
 
     key: str
     step: str = ""
@@ -30,8 +30,8 @@ def connect_bars(scene: Scene, views: dict[str, StepView]) -> tuple[Bar, ...]:
     if order is None or order.waiting:
         bars.append(Bar("bar.no_prescription", entries=order.waiting if order is not None else ()))
     for facts in (scene.treatment, scene.standing):
-        for entry in facts.not_understood():
-            bars.append(Bar("bar.not_understood", entries=(entry.id,), about=entry.envelope.kind))
+        strange = facts.not_understood()
+        bars += [Bar("bar.not_understood", entries=(e.id,), about=e.envelope.kind) for e in strange]
     for slot, held in scene.treatment.disagreements().items():
         bars.append(
             Bar("bar.unsettled", entries=tuple(f.id for f in held), about=".".join(slot[1:]) or slot[0])

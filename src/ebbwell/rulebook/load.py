@@ -137,6 +137,7 @@ def _rule_faults(rule: Rule, keys: set[str], limits: set[str], rules: Mapping[st
         out.append(f"rule {rule.id}: unknown source or limit")
     for name in rule.yields_to:
         stronger = rules.get(name)
-        if stronger is None or GRADES.index(stronger.grade) > GRADES.index(rule.grade):
+        weaker = {"stop": ("care", "note"), "care": ("note",)}.get(rule.grade, ())
+        if stronger is None or stronger.grade in weaker:
             out.append(f"rule {rule.id}: yields to {name}, which is missing or weaker")
     return out
