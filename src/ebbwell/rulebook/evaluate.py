@@ -33,7 +33,7 @@ def evaluate(
     """
     out: list[Finding] = []
     for rule in rulebook.rules():
-        pairs = _last_range_keys(rulebook, facts) if rule.kind == "last_range" else rule.pairs()
+        pairs = _last_range_keys(rulebook, facts) if rule.kind == "last_range" else rule.keys()
         for key, other in pairs:
             wanted = only is not None and (rule.id in only or key in only)
             if only is not None and not wanted:

@@ -205,7 +205,7 @@ class Rule(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     only_for: str = ""
     hazards: tuple[str, ...] = ()
 
-    def pairs(self) -> tuple[tuple[str, str], ...]:
+    def keys(self) -> tuple[tuple[str, str], ...]:
         """Pairs of fact and other fact that the rule judges, one for each place."""
         return tuple((_filled(self.fact, at), _filled(self.other, at)) for at in self.at or ("",))
 

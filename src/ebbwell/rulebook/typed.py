@@ -24,6 +24,9 @@ OWN_NIGHTS = 10
 POUND_BAND = Decimal("0.03")
 """How near 2.2046 times the awaited weight counts as pounds. Source: practice:e (H6)."""
 
+CLEARLY = 4
+"""How many times nearer a guess has to be to the value awaited before it is offered. Source: design."""
+
 _SPLIT = re.compile(r"(<?\s*[+-]?[0-9.,]+)\s*([^0-9\s].*)?", re.DOTALL)
 _CLOCK = re.compile(r"([0-9]{1,2}):([0-5][0-9])")
 
@@ -273,13 +276,12 @@ class _Check:
         candidates = [("digits", c) for c in self._digit_swaps()] if reference is not None else []
         candidates += [("decimal", self._rounded(self.value * factor)) for factor in q.slips]
         fitting = [(key, c) for key, c in candidates if self._why_odd(c) is None and self._possible(c)]
-        if not fitting or (reference is None and q.ask_low is None and q.ask_high is None):
-            return None
         if reference is None:
-            key, best = fitting[0]
-        else:
-            key, best = min(fitting, key=lambda pair: abs(pair[1] - reference))
-        return self._question(key, best)
+            bounded = q.ask_low is not None or q.ask_high is not None
+            return self._question(*fitting[0]) if fitting and bounded else None
+        off = abs(self.value - reference)
+        clear = [(abs(c - reference), key, c) for key, c in fitting if abs(c - reference) * CLEARLY <= off]
+        return self._question(*min(clear)[1:]) if clear else None
 
     def _reference(self) -> Decimal | None:
         if self.expected is not None:
