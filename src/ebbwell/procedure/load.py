@@ -22,7 +22,16 @@ from ebbwell.procedure.model import (
     parse_length,
 )
 
-_WORDS = {"kind": "", "stage": "", "gate": "", "second": "none", "skip": "never", "only_if": "", "bundle": "", "block": ""}
+_WORDS = {
+    "kind": "",
+    "stage": "",
+    "gate": "",
+    "second": "none",
+    "skip": "never",
+    "only_if": "",
+    "bundle": "",
+    "block": "",
+}
 _LISTS = ("after", "evidence", "bounds", "reopens_on", "hazards")
 _TABLES = ("options", "wants")
 _FLAGS = ("needles", "unit_may_allow")
@@ -72,7 +81,9 @@ class _Reader:
             self._problem("problem.wrong_form", "", "step")
             steps = []
         words = data.get("words", {})
-        if not isinstance(words, dict) or not all(isinstance(value, str) and value for value in words.values()):
+        if not isinstance(words, dict) or not all(
+            isinstance(value, str) and value for value in words.values()
+        ):
             self._problem("problem.wrong_form", "", "words")
             words = {}
         version = data.get("version")
@@ -144,7 +155,9 @@ class _Reader:
         if not isinstance(value, dict):
             self._problem("problem.wrong_form", step, name)
             value = {}
-        return MappingProxyType({key: self._list(items, f"{name}.{key}", step) for key, items in value.items()})
+        return MappingProxyType(
+            {key: self._list(items, f"{name}.{key}", step) for key, items in value.items()}
+        )
 
     def _evidence(self, texts: tuple[str, ...], step: str) -> tuple[Evidence, ...]:
         found = []

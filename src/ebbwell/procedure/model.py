@@ -104,12 +104,12 @@ SETTINGS: Final = (
 """Machine settings that are typed blind against the plan (practice:b S26)."""
 
 ITEMS: Final = (
-    "chlorine_kit",
+    "chlorine_test",
     "residual_strip",
     "acid",
     "bicarbonate",
     "dialyser",
-    "blood_tubing",
+    "tubing",
     "saline",
     "heparin",
     "low_molecular",
@@ -232,7 +232,7 @@ class Procedure:
         """Words for a key: the household's own, else the catalogue's. Raises MissingText without either."""
         own = self.words.get(key)
         if own is None:
-            return say(key, **params)
+            return say(key, "en", **params)
         return own.format_map({name: str(value) for name, value in params.items()}) if params else own
 
 
