@@ -53,7 +53,7 @@ def say_finding(finding: Finding, language: str = "en") -> str:
     what = what[:1].upper() + what[1:]
     if finding.grade is Grade.UNKNOWN:
         return say("finding.not_known", language, what=what)
-    return say(f"finding.{finding.rule}", language, what=what, **dict(finding.params))
+    return say(f"finding.{finding.rule}", language, **{"what": what, **dict(finding.params)})
 
 
 def say_grade(grade: Grade, *, connected: bool, language: str = "en") -> str:
