@@ -237,6 +237,19 @@ def test_shown_rounds_to_the_careful_side() -> None:
     assert formula_named("weight_gain").shown(Decimal("-0.04")) == "0.0"
 
 
+@pytest.mark.source("examples:E6.7", detail="0.125 mL/h: a small rate keeps its digits")
+def test_drug_figures_carry_no_zeros_after_the_last_digit() -> None:
+    rate = formula_named("heparin_rate_ml")
+    assert [rate.shown(Decimal(text)) for text in ("0.125", "0.900", "1", "10.0")] == [
+        "0.125",
+        "0.9",
+        "1",
+        "10",
+    ]
+    assert formula_named("heparin_total").shown(Decimal("7350.0")) == "7350"
+    assert formula_named("syringe_fill").shown(Decimal("8.351")) == "8.36"
+
+
 def test_the_text_that_is_pinned() -> None:
     text = formulas_text()
     assert all(f"\n{name} [" in f"\n{text}" for name in names())

@@ -106,5 +106,6 @@ def _block(formula: Formula) -> str:
     for one in formula.inputs:
         default = "" if one.default is None else f", else {plain(one.default)}"
         lines.append(f"  {one.name} [{one.unit}] {plain(one.low)} to {plain(one.high)}{default}")
-    lines.append(f"  shown with {formula.places} places, {formula.rounding}; source {formula.source}")
+    trimmed = ", trimmed" if formula.trim else ""
+    lines.append(f"  shown with {formula.places} places, {formula.rounding}{trimmed}; source {formula.source}")
     return "\n".join(lines) + "\n"

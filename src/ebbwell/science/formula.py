@@ -69,6 +69,7 @@ class Formula:
     source: str
     places: int
     rounding: str
+    trim: bool
 
     @property
     def meaning(self) -> str:
@@ -79,7 +80,8 @@ class Formula:
         """The value with the digits it is shown with; never a minus before zero."""
         step = Decimal(1).scaleb(-self.places)
         rounded = value.quantize(step, rounding=ROUNDING[self.rounding], context=CONTEXT)
-        return plain(rounded if rounded else rounded.copy_abs())
+        tidy = rounded.normalize(CONTEXT) if self.trim else rounded
+        return plain(tidy if tidy else tidy.copy_abs())
 
 
 registered: dict[str, Formula] = {}
@@ -104,7 +106,14 @@ def refuse(name: str, value: Decimal, allowed: Range | FormulaInput) -> DomainEr
 
 
 def formula(
-    *, unit: str, text: str, source: str, places: int, rounding: str = "nearest", **ranges: Range
+    *,
+    unit: str,
+    text: str,
+    source: str,
+    places: int,
+    rounding: str = "nearest",
+    trim: bool = False,
+    **ranges: Range,
 ) -> Callable[[Callable[P, Decimal]], Callable[P, Decimal]]:
     """Enter a keyword-only function of Decimals in the register and check its inputs at each call.
 
@@ -143,6 +152,7 @@ def formula(
             source=source,
             places=places,
             rounding=rounding,
+            trim=trim,
         )
         return checked
 

@@ -22,7 +22,8 @@ SYRINGE_PART = span("mL", "0", "50")
 
 @formula(
     unit="units/mL",
-    places=0,
+    places=2,
+    trim=True,
     source="arithmetic",
     text="units / volume",
     dose_units=UNITS,
@@ -39,7 +40,8 @@ def heparin_strength(*, dose_units: Decimal, volume_ml: Decimal) -> Decimal:
 
 @formula(
     unit="mL",
-    places=2,
+    places=3,
+    trim=True,
     source="arithmetic",
     text="units / strength",
     dose_units=UNITS,
@@ -56,7 +58,8 @@ def heparin_volume(*, dose_units: Decimal, strength_units_ml: Decimal) -> Decima
 
 @formula(
     unit="mL/h",
-    places=2,
+    places=3,
+    trim=True,
     source="arithmetic",
     text="units per hour / strength",
     rate_units_h=UNITS_RATE,
@@ -73,7 +76,8 @@ def heparin_rate_ml(*, rate_units_h: Decimal, strength_units_ml: Decimal) -> Dec
 
 @formula(
     unit="units/h",
-    places=0,
+    places=1,
+    trim=True,
     source="arithmetic",
     text="pump rate x strength",
     rate_ml_h=PUMP_RATE,
@@ -112,6 +116,8 @@ def heparin_run_time(*, treatment_min: Decimal, stop_before_end_min: Decimal) ->
 @formula(
     unit="mL",
     places=2,
+    rounding="up",
+    trim=True,
     source="arithmetic",
     text="pump rate x run time + first dose + dead space",
     rate_ml_h=PUMP_RATE,
@@ -133,7 +139,8 @@ def syringe_fill(
 
 @formula(
     unit="units",
-    places=0,
+    places=1,
+    trim=True,
     source="arithmetic",
     text="first dose + rate x run time",
     first_dose_units=UNITS,
@@ -152,6 +159,7 @@ def heparin_total(*, first_dose_units: Decimal, rate_units_h: Decimal, run_time_
 @formula(
     unit="",
     places=2,
+    trim=True,
     source="arithmetic",
     text="strength on the vial / strength prescribed",
     vial_units_ml=STRENGTH,
@@ -169,6 +177,7 @@ def strength_ratio(*, vial_units_ml: Decimal, prescribed_units_ml: Decimal) -> D
 @formula(
     unit="mL",
     places=2,
+    trim=True,
     source="arithmetic",
     text="pump rate x the smaller of time gone by and run time",
     rate_ml_h=PUMP_RATE,
@@ -185,7 +194,13 @@ def heparin_given_expected(*, rate_ml_h: Decimal, elapsed_h: Decimal, run_time_h
 
 
 @formula(
-    unit="units/kg", places=1, source="arithmetic", text="units / weight", dose_units=UNITS, weight_kg=WEIGHT
+    unit="units/kg",
+    places=1,
+    trim=True,
+    source="arithmetic",
+    text="units / weight",
+    dose_units=UNITS,
+    weight_kg=WEIGHT,
 )
 def units_per_kg(*, dose_units: Decimal, weight_kg: Decimal) -> Decimal:
     """A dose for each kilogram, to judge whether it was typed as meant.  [units/kg]
@@ -199,6 +214,7 @@ def units_per_kg(*, dose_units: Decimal, weight_kg: Decimal) -> Decimal:
 @formula(
     unit="units/kg/h",
     places=1,
+    trim=True,
     source="arithmetic",
     text="units per hour / weight",
     rate_units_h=UNITS_RATE,
