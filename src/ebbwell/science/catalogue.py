@@ -107,5 +107,7 @@ def _block(formula: Formula) -> str:
         default = "" if one.default is None else f", else {plain(one.default)}"
         lines.append(f"  {one.name} [{one.unit}] {plain(one.low)} to {plain(one.high)}{default}")
     trimmed = ", trimmed" if formula.trim else ""
-    lines.append(f"  shown with {formula.places} places, {formula.rounding}{trimmed}; source {formula.source}")
+    lines.append(
+        f"  shown with {formula.places} places, {formula.rounding}{trimmed}; source {formula.source}"
+    )
     return "\n".join(lines) + "\n"
