@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -30,7 +31,6 @@ WAL_SINCE = (3, 51, 3)
 """Older SQLite can damage a store on resetting its write-ahead log. Source: SQLite release notes, 3.51.3."""
 
 BUSY_S = 5.0
-PLAIN_HEADER = b"SQLite format 3\x00"
 
 
 def wal_trusted(version: tuple[int, ...]) -> bool:
@@ -55,6 +55,8 @@ def _cause(why: sqlite.Error, path: Path) -> RecordError:
     if name.startswith(("SQLITE_IOERR", "SQLITE_CANTOPEN", "SQLITE_PROTOCOL")):
         if no_space(path):
             return DiskFull("store.full", path=path)
+        if not os.access(path.parent, os.W_OK):
+            return StoreReadOnly("store.read_only", path=path)
         return StoreUnreachable("store.unreachable", path=path, why=name)
     if name.startswith("SQLITE_READONLY"):
         return StoreReadOnly("store.read_only", path=path)
@@ -75,24 +77,47 @@ def translated(path: Path) -> Iterator[None]:
 
 
 def check_lock(path: Path, head: Head | None, passphrase: str | None) -> None:
-    """Whether the file and the passphrase go together, as far as the first bytes and the head tell.
+    """Whether the file and the passphrase go together.
 
-    Raises NeedsPassphrase, WrongPassphrase (one was given for a plain store), StoreDamaged.
+    The file is only ever opened through SQLite: closing it by other means would drop the locks that another
+    connection of this process holds on it. Raises NeedsPassphrase, WrongPassphrase (one was given for a plain
+    store), StoreDamaged.
     """
-    with translated(path), path.open("rb") as file:
-        start = file.read(len(PLAIN_HEADER))
-    if not start:
+    if path.stat().st_size == 0:
         return
-    if start == PLAIN_HEADER:
-        if passphrase is not None:
-            raise WrongPassphrase("store.not_locked", path=path)
+    db = _open(path, "ro")
+    try:
+        with translated(path):
+            plain = _readable(db)
+    finally:
+        db.close()
+    if plain and passphrase is not None:
+        raise WrongPassphrase("store.not_locked", path=path)
+    if plain:
         return
-    alike = sum(a == b for a, b in zip(start, PLAIN_HEADER, strict=False))
-    locked = head.locked if head is not None else passphrase is not None or alike < 12
-    if not locked:
+    if head is not None and not head.locked:
         raise StoreDamaged("store.damaged", path=path, why="the file doesn't begin as an SQLite file does")
     if passphrase is None:
         raise NeedsPassphrase("store.needs_passphrase", path=path)
+
+
+def _readable(db: Connection) -> bool:
+    """Whether the connection's key, or none, fits. Other causes than that are raised as they are."""
+    try:
+        db.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    except sqlite.DatabaseError as why:
+        if getattr(why, "sqlite_errorname", "") == "SQLITE_NOTADB":
+            return False
+        raise
+    return True
+
+
+def _open(path: Path, mode: str) -> Connection:
+    where = f"file:{quote(str(path))}?mode={mode}"
+    with translated(path):
+        db = sqlite.connect(where, uri=True, isolation_level=None, timeout=BUSY_S, check_same_thread=False)
+        db.execute("pragma cipher_log_level=none")
+    return db
 
 
 def connect(path: Path, passphrase: str | None, *, read_only: bool = False) -> Connection:
@@ -100,22 +125,15 @@ def connect(path: Path, passphrase: str | None, *, read_only: bool = False) -> C
 
     Raises WrongPassphrase, StoreDamaged and what ``translated`` raises.
     """
-    mode = "ro" if read_only else "rw"
-    with translated(path):
-        db = sqlite.connect(
-            f"file:{quote(str(path))}?mode={mode}",
-            uri=True,
-            isolation_level=None,
-            timeout=BUSY_S,
-            check_same_thread=False,
-        )
-        try:
-            if passphrase is not None:
-                db.execute("pragma key='" + passphrase.replace("'", "''") + "'")
-                _try_key(db, path)
+    if not read_only and not os.access(path, os.W_OK):
+        raise StoreReadOnly("store.read_only", path=path)
+    db = _open(path, "ro" if read_only else "rw")
+    try:
+        with translated(path):
+            _unlock(db, path, passphrase)
             if not read_only:
-                mode = "wal" if wal_trusted(sqlite.sqlite_version_info) else "delete"
-                db.execute(f"pragma journal_mode={mode}")
+                log = "wal" if wal_trusted(sqlite.sqlite_version_info) else "delete"
+                db.execute(f"pragma journal_mode={log}")
             for setting in (
                 "synchronous=full",
                 "trusted_schema=off",
@@ -123,19 +141,18 @@ def connect(path: Path, passphrase: str | None, *, read_only: bool = False) -> C
                 "cell_size_check=on",
             ):
                 db.execute(f"pragma {setting}")
-        except BaseException:
-            db.close()
-            raise
+    except BaseException:
+        db.close()
+        raise
     return db
 
 
-def _try_key(db: Connection, path: Path) -> None:
-    try:
-        db.execute("SELECT count(*) FROM sqlite_master").fetchone()
-    except sqlite.DatabaseError as why:
-        if getattr(why, "sqlite_errorname", "") == "SQLITE_NOTADB":
-            raise WrongPassphrase("store.wrong_passphrase", path=path) from why
-        raise
+def _unlock(db: Connection, path: Path, passphrase: str | None) -> None:
+    if passphrase is None:
+        return
+    db.execute("pragma key='" + passphrase.replace("'", "''") + "'")
+    if not _readable(db):
+        raise WrongPassphrase("store.wrong_passphrase", path=path)
 
 
 def has_tables(db: Connection) -> bool:

@@ -86,13 +86,13 @@ class _Opening:
         self.head_file = head_file
         self.faults = faults
         self.accept = accept_shortened
-        self.shortened = False
 
     def run(self, create: bool) -> SqliteStore:
         head = self.head_file.read()
         self._find_file(head, create)
         check_lock(self.path, head, self.key)
-        if head is not None and head.count and wal_path(self.path).exists():
+        log = wal_path(self.path).exists()
+        if head is not None and head.count and log:
             self._look_before_recovery(head)
         db = connect(self.path, self.key)
         try:
@@ -102,7 +102,7 @@ class _Opening:
             store = SqliteStore(self.path, db, self.head_file, self.ids, self.key is not None, self.faults)
             with translated(self.path):
                 fresh = self._prepare_tables(db, head)
-            self._settle(store, db, head, fresh)
+            self._settle(store, db, head, fresh, log)
         except BaseException:
             db.close()
             raise
@@ -171,7 +171,7 @@ class _Opening:
         db.execute("COMMIT")
         return True
 
-    def _settle(self, store: SqliteStore, db: Connection, head: Head | None, fresh: bool) -> None:
+    def _settle(self, store: SqliteStore, db: Connection, head: Head | None, fresh: bool, log: bool) -> None:
         """Compare with the head, prove all where there is none, start a new chain where one is due."""
         due = False
         if head is None:
@@ -188,6 +188,8 @@ class _Opening:
                 db.execute("COMMIT")
         if head is None or due or fresh or head.row != store.last_row():
             store.acknowledge(head)
+        if log:
+            store.trim_log()
 
     def _compare(self, store: SqliteStore, head: Head) -> bool:
         try:

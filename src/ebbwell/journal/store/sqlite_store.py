@@ -12,7 +12,14 @@ from typing import Any
 from ebbwell.core.ids import Ids
 from ebbwell.journal.chain import Flaw, Heads, Proof, Verdict
 from ebbwell.journal.envelope import Entry, first_prev
-from ebbwell.journal.errors import EntryHeld, EntryUnknown, StoreDamaged, StoreShortened, StoreVanished
+from ebbwell.journal.errors import (
+    EntryHeld,
+    EntryUnknown,
+    RecordError,
+    StoreDamaged,
+    StoreShortened,
+    StoreVanished,
+)
 from ebbwell.journal.store.base import Draft, Taken, Transaction, arrive, check_erasure, sealed
 from ebbwell.journal.store.connect import Connection, translated
 from ebbwell.journal.store.faults import Faults, NoFaults
@@ -44,6 +51,9 @@ class SqliteStore:
         self._scrub = False
         self._notes: tuple[str, ...] = ()
         self._file = path.stat()
+        self._log_file: tuple[int, int] | None = None
+        with translated(path):
+            self._has_log = db.execute("pragma journal_mode").fetchone()[0] == "wal"
 
     @property
     def writer(self) -> str:
@@ -69,7 +79,8 @@ class SqliteStore:
         """A transaction under the lock of the head file; the head file is synced before it is acknowledged.
 
         An exception inside undoes all of it. Raises DiskFull, StoreReadOnly, StoreBusy, StoreVanished,
-        StoreShortened, StoreDamaged, StoreUnreachable.
+        StoreShortened, StoreDamaged, StoreUnreachable. With the key ``store.unsure`` the entries were written,
+        and only the last sync wasn't confirmed; appending them again raises EntryHeld.
         """
         with self._guard:
             if self._busy:
@@ -106,13 +117,31 @@ class SqliteStore:
                     self._db.execute("ROLLBACK")
             raise
         if tx.changed:
+            self._confirm(head)
+        self._scrub = self._scrub or tx.erased
+        if self._scrub:
+            self.trim_log()
+
+    def _confirm(self, head: Head) -> None:
+        try:
             self.acknowledge(head)
             with translated(self.path):
                 self._faults.at("acknowledge")
-        self._scrub = self._scrub or tx.erased
-        if self._scrub:
+        except RecordError as why:
+            raise type(why)("store.unsure", path=self.path, why=why.key) from why
+
+    def trim_log(self) -> None:
+        """Bring the write-ahead log into the file and empty it, so that no erased words stay behind in it.
+
+        Where that can't be done now, a note says so and the next write tries again.
+        """
+        try:
             with translated(self.path):
                 self._scrub = bool(self._db.execute("pragma wal_checkpoint(truncate)").fetchone()[0])
+        except RecordError:
+            self._scrub = True
+        if self._scrub and "store.log_kept" not in self._notes:
+            self.note("store.log_kept")
 
     def _still_there(self) -> None:
         try:
@@ -124,6 +153,19 @@ class SqliteStore:
             self._file.st_dev,
         ) or not self._head_file.in_place():
             raise StoreVanished("store.vanished_open", path=self.path)
+
+    def _log_still_there(self) -> None:
+        """Raises StoreVanished where the write-ahead log that was just written isn't the one at its path."""
+        if not self._has_log:
+            return
+        try:
+            now = self.path.with_name(self.path.name + "-wal").stat()
+        except OSError as why:
+            raise StoreVanished("store.vanished_open", path=self.path) from why
+        place = (now.st_ino, now.st_dev)
+        if self._log_file not in (None, place):
+            raise StoreVanished("store.vanished_open", path=self.path)
+        self._log_file = place
 
     def compare_head(self, head: Head) -> None:
         """Raises StoreShortened unless the newest acknowledged entry lies where the head file says."""
@@ -140,6 +182,7 @@ class SqliteStore:
 
     def acknowledge(self, before: Head | None) -> None:
         """Write the head file to what the store holds now. Caller holds the lock."""
+        self._log_still_there()
         row, hash_ = self._newest()
         known = before if before is not None and before.row <= row else None
         count = self.count() if known is None else known.count + row - known.row
