@@ -73,6 +73,7 @@ def test_reads(typed: str, value: str) -> None:
         ("x" * 10_240, "number.too_long"),
     ],
 )
+@pytest.mark.hazard("H7")
 def test_refuses_in_words(typed: str, key: str) -> None:
     with pytest.raises(InputError) as caught:
         parse_decimal(typed)
@@ -93,6 +94,7 @@ def test_refuses_in_words(typed: str, key: str) -> None:
         ("1,234", "1.234", "1234"),
     ],
 )
+@pytest.mark.hazard("H7")
 def test_two_readings_are_both_shown(typed: str, first: str, second: str) -> None:
     with pytest.raises(AmbiguousNumber) as caught:
         parse_decimal(typed)

@@ -153,6 +153,7 @@ def test_units_per_ml_taken_as_a_total_is_not_reproduced() -> None:
     assert ours / Decimal("0.01") == 500
 
 
+@pytest.mark.hazard("H29")
 @pytest.mark.source("common practice", detail="no source: vials of 1,000, 5,000 and 25,000 units/mL are sold")
 @pytest.mark.parametrize(("vial", "ratio"), [("1000", 1), ("5000", 5), ("25000", 25)])
 def test_strength_trap(vial: str, ratio: int) -> None:

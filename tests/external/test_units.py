@@ -71,6 +71,7 @@ def test_units(row: Row) -> None:
     check(row)
 
 
+@pytest.mark.hazard("H28")
 @pytest.mark.source("examples:E17.6", detail="the table's 0.714 counts nitrogen atoms: twice the urea")
 def test_urea_nitrogen_is_counted_as_urea() -> None:
     ours = molar("1", "urea nitrogen")

@@ -106,6 +106,7 @@ def test_every_line_has_words_for_its_name_and_reason() -> None:
 
 
 @pytest.mark.source("arithmetic", detail="fluids 4.3: 4.4 kg over, 3.386 L fits, 1.514 L remains")
+@pytest.mark.hazard("H26")
 def test_over_the_cap_shows_what_fits_and_what_remains() -> None:
     plan = plan_tonight(usual(weight_before=number("weight_before", "68.9", "kg")))
     assert value(plan, "removal_volume") == D("4.9")
@@ -122,6 +123,7 @@ def test_over_the_cap_shows_what_fits_and_what_remains() -> None:
     assert remains.value == D("1.51375")
 
 
+@pytest.mark.hazard("H26")
 @pytest.mark.source("practice:e", detail="hazard H26: gain 6.1 kg at 60 kg over 8 h is beyond any usual cap")
 def test_a_gain_of_six_kilograms() -> None:
     plan = plan_tonight(
@@ -140,6 +142,7 @@ def test_a_gain_of_six_kilograms() -> None:
     assert value(plan, "removal_rate_per_kg") <= 7
 
 
+@pytest.mark.hazard("H61")
 @given(
     before=st.decimals(min_value=50, max_value=90, places=1),
     cap=st.decimals(min_value=1, max_value=13, places=1),
@@ -169,6 +172,7 @@ def test_nothing_shown_goes_beyond_hours_or_cap(
 
 
 @pytest.mark.parametrize("before", ["64.0", "63.2", "50"])
+@pytest.mark.hazard("H61")
 def test_nothing_to_remove(before: str) -> None:
     plan = plan_tonight(usual(weight_before=number("weight_before", before, "kg")))
     for name in FLUID:
