@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from decimal import Decimal, localcontext
 
 from ebbwell.core.errors import UnitError
@@ -32,10 +32,11 @@ def evaluate(
     A value whose unit or type doesn't fit its rule is "not known" as well.
     """
     out: list[Finding] = []
-    for rule in rulebook.rules():
-        pairs = _last_range_keys(rulebook, facts) if rule.kind == "last_range" else rule.keys()
+    for id in _candidates(rulebook, facts if only is None else only):
+        rule = rulebook.rule(id)
+        pairs = _last_range_keys(rulebook, facts) if rule.kind == "last_range" else rulebook.pairs[id]
         for key, other in pairs:
-            wanted = only is not None and (rule.id in only or key in only)
+            wanted = only is not None and (id in only or key in only)
             if only is not None and not wanted:
                 continue
             present = key in facts and (not other or other in facts)
@@ -46,6 +47,23 @@ def evaluate(
                 out.append(finding)
     spoken = {(finding.rule, finding.fact): finding.grade for finding in out}
     return tuple(finding for finding in out if not _yields(rulebook.rule(finding.rule), finding, spoken))
+
+
+def _candidates(rulebook: Rulebook, names: Collection[str]) -> list[str]:
+    """Ids of the rules that the names, of facts or rules, can concern, in the rulebook's order."""
+    ids = {name for name in names if name in rulebook.order}
+    for name in names:
+        ids.update(rulebook.judges.get(name, ()))
+    if any(rulebook.quantity_of(name) for name in names):
+        ids.update(rulebook.judges["*"])
+    return sorted(ids, key=rulebook.order.__getitem__)
+
+
+def _rules(rulebook: Rulebook, only: Collection[str] | None) -> Iterable[Rule]:
+    """The rules to go through: just the ones named, where rules are all that is named."""
+    if only is None or not all(rulebook.has_rule(name) for name in only):
+        return rulebook.rules()
+    return [rulebook.rule(name) for name in only]
 
 
 def _yields(rule: Rule, finding: Finding, spoken: Mapping[tuple[str, str], Grade]) -> bool:

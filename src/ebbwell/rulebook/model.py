@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import cached_property
 from typing import TypeVar
 
 import msgspec
@@ -226,6 +227,25 @@ class Rulebook:
     _facts: Mapping[str, FactDef] = field(repr=False)
     _limits: Mapping[str, Limit] = field(repr=False)
     _rules: Mapping[str, Rule] = field(repr=False)
+
+    @cached_property
+    def pairs(self) -> Mapping[str, tuple[tuple[str, str], ...]]:
+        """Rule id to the pairs of facts that it judges."""
+        return {id: rule.keys() for id, rule in self._rules.items()}
+
+    @cached_property
+    def judges(self) -> Mapping[str, tuple[str, ...]]:
+        """Key of a fact to the ids of the rules that judge it, in the rulebook's order."""
+        found: dict[str, list[str]] = {}
+        for id, pairs in self.pairs.items():
+            for key in dict.fromkeys(key for key, _ in pairs):
+                found.setdefault(key, []).append(id)
+        return {key: tuple(ids) for key, ids in found.items()}
+
+    @cached_property
+    def order(self) -> Mapping[str, int]:
+        """Rule id to its place in the rulebook."""
+        return {id: place for place, id in enumerate(self._rules)}
 
     def source(self, key: str) -> Source:
         """The source by its key, such as ``fluids:W1``. Raises InputError for an unknown one."""
