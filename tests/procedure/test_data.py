@@ -353,6 +353,27 @@ def test_words_of_the_data_are_known_elsewhere() -> None:
     assert "low_molecular" in lots
 
 
+@pytest.mark.source("practice:a0", detail="fields whose value keeps the step shut (stop)")
+@pytest.mark.parametrize(
+    ("step_id", "rules"),
+    [
+        ("S5", {"chlorine_tank1_over", "chlorine_tank1_strip"}),
+        ("S5b", {"chlorine_tank2_over", "chlorine_tank2_strip"}),
+        ("S6", {"rejection_low", "product_not_under_feed"}),
+        ("S8", {"residual_positive"}),
+        ("S9b", {"acid_runs_dry"}),
+        ("S18", {"heparin_strength_differs"}),
+        ("S23b", {"conductivity_outside", "fluid_too_hot"}),
+        ("S23c", {"meters_apart", "ph_outside"}),
+        ("S29b", {"body_temperature_high"}),
+        ("S30", {"needle_tries_over"}),
+    ],
+)
+def test_limits_that_keep_a_step_shut(step_id: str, rules: set[str]) -> None:
+    assert rules <= {bound.removeprefix("rule:") for bound in NIGHT.step(step_id).bounds}
+    assert all(load_rulebook().rule(rule).grade == "stop" for rule in rules)
+
+
 def test_bounds_can_be_known_once_the_step_has_its_evidence() -> None:
     """Source: arithmetic. A rule for several places would stay "not known" for a place the step never asks about."""
     rulebook = load_rulebook()
