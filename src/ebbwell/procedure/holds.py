@@ -116,12 +116,12 @@ def _timed(scene: Scene, step: Step, counted: dict[Evidence, tuple[Fact, ...]]) 
         if step.valid is not None or evidence.length is not None:
             if not scene.trusted(fact):
                 return StepView(step, Status.NOT_KNOWN, ids, (evidence,), why="hold.clock")
-        if evidence.length is not None and fact.at + evidence.length > scene.judged_at.at:
+        if evidence.length is not None and fact.at + evidence.length > scene.judged_at(fact).at:
             return StepView(step, Status.WAITING, ids, until=fact.at + evidence.length)
         if step.valid is not None:
             ends = fact.at + step.valid
             until = ends if until is None else min(until, ends)
-            if ends < scene.judged_at.at + (scene.cover if step.gate == "connect" else timedelta()):
+            if ends < scene.judged_at(fact).at + (scene.cover if step.gate == "connect" else timedelta()):
                 return StepView(step, Status.STALE, ids, (evidence,), until)
     return _accepted(scene, step, counted, until)
 

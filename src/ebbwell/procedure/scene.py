@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from functools import cached_property
 
-from ebbwell.core.clock import Moment, in_step
+from ebbwell.core.clock import STEP_ALLOWED, Moment, in_step
 from ebbwell.journal.kinds.marks import Answer, Choice, Happened
 from ebbwell.journal.kinds.night import Disinfected
 from ebbwell.journal.kinds.orders import Advice
@@ -60,12 +60,15 @@ class Scene:
         """How long past the judging a check must still be valid: the time from needles to first blood."""
         return timedelta(minutes=float(self.rulebook.limit("needles_to_connect").value))
 
-    @cached_property
-    def judged_at(self) -> Moment:
-        """When validity is judged: now, or once the needles are in, the moment they went in."""
-        if self.needles is None:
+    def judged_at(self, fact: Fact) -> Moment:
+        """When a fact is judged: now, or for what came before the needles, the moment they went in.
+
+        Source: practice:section a, rule 4 (validity is judged before the needles go in; afterwards it only warns).
+        """
+        if self.needles is None or not later(self.needles, fact):
             return self.now
-        return Moment(self.needles.at, self.now.zone, self.needles.recorded.boot, self.needles.recorded.mono)
+        recorded = self.needles.recorded
+        return Moment(self.needles.at, self.now.zone, recorded.boot, recorded.mono)
 
     def counts(self, fact: Fact) -> bool:
         """Whether a mark was made in the store that holds the treatment, after it took it over."""
@@ -76,19 +79,19 @@ class Scene:
 
     def trusted(self, fact: Fact) -> bool:
         """Whether the time between a fact and the judging is known."""
-        if fact.at > self.judged_at.at + timedelta(minutes=2):
+        judged_at = self.judged_at(fact)
+        if fact.at > judged_at.at + STEP_ALLOWED:
             return False
-        step = in_step(fact.recorded, self.judged_at)
+        step = in_step(fact.recorded, judged_at)
         if step is None:
-            return self.clock_confirmed and fact.recorded.at <= self.judged_at.at
+            return self._clock_confirmed(judged_at) and fact.recorded.at <= judged_at.at
         return step
 
-    @cached_property
-    def clock_confirmed(self) -> bool:
+    def _clock_confirmed(self, judged_at: Moment) -> bool:
         """Whether somebody compared the clock with another one since this start of the machine."""
         for fact in self.treatment.at_slot("answer", CLOCK_QUESTION):
-            if isinstance(fact.body, Answer) and fact.body.answer == "yes":
-                return in_step(fact.recorded, self.judged_at) is True
+            if isinstance(fact.body, Answer) and fact.body.answer == "yes" and self.counts(fact):
+                return in_step(fact.recorded, judged_at) is True
         return False
 
     def reopened(self, step: Step, fact: Fact) -> bool:

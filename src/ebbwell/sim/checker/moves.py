@@ -1,0 +1,318 @@
+"""Everything the checker tries, from any state: the right thing, the wrong thing, undoing, merging, time, power."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Any
+
+from ebbwell.core.errors import EbbwellError
+from ebbwell.deeds import comeoff, night, orders, people, record, setup, upkeep
+from ebbwell.deeds.connect import already_running, connect
+from ebbwell.journal.kinds.house import HandedOver
+from ebbwell.journal.kinds.marks import Answer, Choice, Happened, Measured, Skipped, Tick
+from ebbwell.procedure.model import Evidence, Procedure, Step
+from ebbwell.sim import hands
+from ebbwell.sim.checker.world import World
+from ebbwell.sim.household import BRAM, PRESCRIPTION, TOVE, UNIT, USUAL
+
+WRONG = {
+    "total_chlorine@tank1": "0.13",
+    "total_chlorine@tank2": "0.13",
+    "feed_conductivity": "80",
+    "product_conductivity": "200",
+    "residual_disinfectant": "positive",
+    "acid_left": "1.0",
+    "bicarbonate_powder": "100",
+    "heparin_strength": "5000",
+    "fluid_conductivity@machine": "13.0",
+    "fluid_conductivity@meter": "15.0",
+    "fluid_temperature": "39.0",
+    "fluid_ph": "5.5",
+    "body_temperature": "38.4",
+    "weight_before": "67.1",
+    "systolic": "140",
+    "diastolic": "70",
+    "pulse": "80",
+    "needle_tries@arterial": "4",
+    "needle_tries@venous": "4",
+    "prime_volume": "700",
+}
+"""A value that mustn't pass, or a different one where any passes."""
+
+HAPPENINGS = (
+    "water_restart",
+    "carbon_changed",
+    "concentrate_changed",
+    "dialyser_changed",
+    "set_opened",
+    "machine_restart",
+)
+STEPS_BACK = (timedelta(hours=-3), timedelta(hours=3))
+PASSES = (timedelta(minutes=6), timedelta(minutes=16), timedelta(minutes=62), timedelta(minutes=185),
+          timedelta(hours=4, minutes=5), timedelta(hours=12, minutes=5))
+
+
+@dataclass(frozen=True)
+class Try:
+    """One thing to try. about: the step it is about, or the event. act: does it; False when it wasn't possible.
+
+    gives: the step that it gives evidence for, so that the order of steps can be checked.
+    """
+
+    name: str
+    about: str
+    act: Callable[[World], bool]
+    gives: str = ""
+
+
+def _do(world: World, deed: Callable[..., None], by: str = BRAM, **inputs: Any) -> bool:
+    try:
+        hands.play(world.house, hands.Move(deed, inputs), by=by)
+    except EbbwellError:
+        return False
+    world.moved()
+    return True
+
+
+def _give(step: Step, evidence: Evidence, *, wrong: bool, seen: bool) -> Callable[[World], bool]:
+    def act(world: World) -> bool:
+        key = f"{evidence.name}@{evidence.place}" if evidence.place else evidence.name
+        move = hands.for_evidence(world.desk, step, evidence, WRONG if wrong and key in WRONG else USUAL)
+        inputs = dict(move.inputs)
+        if wrong and not _spoil(step, evidence, inputs):
+            return False
+        if not seen:
+            inputs.pop("instead_of", None)
+        return _do(world, move.deed, **inputs)
+
+    return act
+
+
+def _spoil(step: Step, evidence: Evidence, inputs: dict[str, Any]) -> bool:
+    """Turn right inputs into wrong ones; False where nothing wrong can be said."""
+    if evidence.form in ("answer", "choice"):
+        field = "answer" if evidence.form == "answer" else "option"
+        others = [o for o in step.options[evidence.name] if o not in step.wants.get(evidence.name, (inputs[field],))]
+        if not others:
+            return False
+        inputs[field] = others[-1]
+    elif evidence.form == "lot":
+        inputs["expiry"] = "2020-01-31"
+    elif evidence.form == "setting":
+        inputs["typed"] = str(float(inputs["typed"]) + 1)
+    elif evidence.form != "measured":
+        return False
+    return True
+
+
+def _other_pack(step: Step, evidence: Evidence, change: dict[str, Any]) -> Callable[[World], bool]:
+    def act(world: World) -> bool:
+        move = hands.for_evidence(world.desk, step, evidence)
+        return _do(world, move.deed, **{**move.inputs, **change})
+
+    return act
+
+
+def _withdraw(step: Step, evidence: Evidence) -> Callable[[World], bool]:
+    def act(world: World) -> bool:
+        from ebbwell.procedure.evidence import find
+
+        facts = find(world.desk.scene, step, evidence)
+        return bool(facts) and all(_do(world, record.withdraw, of=f.id, reason="it was not so") for f in facts)
+
+    return act
+
+
+def _withdraw_and_skip(step: Step) -> Callable[[World], bool]:
+    def act(world: World) -> bool:
+        undone = [_withdraw(step, evidence)(world) for evidence in step.evidence]
+        skipped = _do(world, setup.skip, step=step.id, reason="none to be had")
+        return any(undone) or skipped
+
+    return act
+
+
+def _second(step: Step, *, wrong: bool) -> Callable[[World], bool]:
+    def act(world: World) -> bool:
+        move = hands.second(world.desk, world.desk.views[step.id])
+        world.clock.pass_time(timedelta(seconds=30))
+        world.moved()
+        values = {name: ("9.9" if wrong else value) for name, value in move.inputs["values"].items()}
+        return _do(world, move.deed, **{**move.inputs, "values": values})
+
+    return act
+
+
+def _elsewhere(step: Step, evidence: Evidence) -> Callable[[World], bool]:
+    """The right mark, but made in another store and merged in."""
+
+    def act(world: World) -> bool:
+        name = evidence.name
+        right = (step.wants.get(name) or step.options.get(name) or ("yes",))[0]
+        key = f"{name}@{evidence.place}" if evidence.place else name
+        if evidence.form == "answer":
+            return world.from_elsewhere(Answer(question=name, answer=right, step=step.id))
+        if evidence.form == "choice":
+            return world.from_elsewhere(Choice(step=step.id, name=name, option=right))
+        if evidence.form == "tick":
+            return world.from_elsewhere(Tick(step=step.id))
+        if evidence.form == "measured":
+            unit = world.desk.rulebook.quantity(name).unit
+            value = USUAL[key]
+            body = Measured(quantity=name, place=evidence.place, value=value, unit="" if value == "negative" else unit)
+            return world.from_elsewhere(body)
+        return False
+
+    return act
+
+
+def _skip_elsewhere(step: Step) -> Callable[[World], bool]:
+    return lambda world: world.from_elsewhere(Skipped(step=step.id, reason="not here", unit="somebody"))
+
+
+def of_step(step: Step) -> Iterator[Try]:
+    """What can be tried with one step of setting up."""
+    for evidence in step.evidence:
+        at = f"{step.id} {evidence}"
+        yield Try(f"give {at}", step.id, _give(step, evidence, wrong=False, seen=True), step.id)
+        yield Try(f"wrong {at}", step.id, _give(step, evidence, wrong=True, seen=True), step.id)
+        yield Try(f"beside {at}", step.id, _give(step, evidence, wrong=True, seen=False), step.id)
+        yield Try(f"withdraw {at}", step.id, _withdraw(step, evidence))
+        yield Try(f"elsewhere {at}", step.id, _elsewhere(step, evidence))
+        if evidence.form == "lot":
+            for change in ({"intact": False}, {"expiry": ""}, {"code": "other"}, {"scanned": False}):
+                name = "".join(f" {k}={v}" for k, v in change.items())
+                yield Try(f"pack {at}{name}", step.id, _other_pack(step, evidence, change), step.id)
+    if step.second not in ("none", "blind"):
+        yield Try(f"second {step.id}", step.id, _second(step, wrong=False), step.id)
+        yield Try(f"second wrong {step.id}", step.id, _second(step, wrong=True), step.id)
+    yield Try(f"skip {step.id}", step.id, lambda w: _do(w, setup.skip, step=step.id, reason="none to be had"), step.id)
+    yield Try(f"withdraw and skip {step.id}", step.id, _withdraw_and_skip(step))
+    yield Try(f"skip elsewhere {step.id}", step.id, _skip_elsewhere(step))
+
+
+def _pass(delta: timedelta) -> Callable[[World], bool]:
+    def act(world: World) -> bool:
+        world.clock.pass_time(delta)
+        world.moved()
+        return True
+
+    return act
+
+
+def _step_wall(delta: timedelta) -> Callable[[World], bool]:
+    def act(world: World) -> bool:
+        world.clock.step_wall(delta)
+        world.moved()
+        return True
+
+    return act
+
+
+def _restart(world: World) -> bool:
+    world.clock.restart("boot-2" if world.clock.now().boot == "boot-1" else "boot-1")
+    world.moved()
+    return True
+
+
+def _new_order(check: bool, by: str = BRAM) -> Callable[[World], bool]:
+    def act(world: World) -> bool:
+        lines = {**PRESCRIPTION, "blood_flow": "240"}
+        day = world.clock.now().at.date().isoformat()
+        inputs = {"number": "4", "giver": UNIT, "valid_from": day, "lines": lines}
+        if not _do(world, orders.transcribe, by=by, **inputs):
+            return False
+        return not check or _check(world)
+
+    return act
+
+
+def _amend(line: str, value: str, check: bool) -> Callable[[World], bool]:
+    def act(world: World) -> bool:
+        if not _do(world, orders.amend_line, line=line, value=value, giver=UNIT, read_back=value):
+            return False
+        return not check or _check(world)
+
+    return act
+
+
+def _check(world: World) -> bool:
+    order = world.desk.scene.order
+    if order is None or not order.waiting:
+        return False
+    world.clock.pass_time(timedelta(seconds=30))
+    world.moved()
+    of = order.waiting[-1]
+    fact = world.desk.standing.fact(of)
+    body = fact.body if fact is not None else None
+    values = getattr(body, "lines", None) or {getattr(body, "line", ""): getattr(body, "value", "")}
+    return _do(world, orders.check_order, of=of, values=values, how="reread")
+
+
+def _disinfect(world: World) -> bool:
+    now = world.clock.now().at
+    started = now - timedelta(minutes=30)
+    return _do(world, upkeep.disinfect, what="machine", agent="hypochlorite", started_at=started, ended_at=now)
+
+
+def _recall(item: str) -> Callable[[World], bool]:
+    def act(world: World) -> bool:
+        for fact in world.desk.treatment.of("lot_used"):
+            if getattr(fact.body, "item", "") == item:
+                return _do(world, upkeep.recall_lot, item=item, lot=getattr(fact.body, "lot", ""), told_by=UNIT)
+        return False
+
+    return act
+
+
+def _advice(step: Step) -> Callable[[World], bool]:
+    return lambda w: _do(w, orders.advise, who=UNIT, words="go on with that", about=(step.id,), allows=True)
+
+
+def at_large(procedure: Procedure) -> Iterator[Try]:
+    """What can be tried whatever the step: time, power, orders, merges, people."""
+    for delta in PASSES:
+        yield Try(f"time passes {delta}", "time", _pass(delta))
+    for delta in STEPS_BACK:
+        yield Try(f"clock jumps {delta}", "clock", _step_wall(delta))
+    yield Try("restart", "clock", _restart)
+    yield Try(
+        "clock compared", "clock",
+        lambda w: _do(w, setup.answer, question="clock_right", answer="yes"),
+    )
+    for what in HAPPENINGS:
+        yield Try(f"happened {what}", f"happened:{what}", lambda w, what=what: _do(w, setup.happened, what=what))
+        yield Try(
+            f"happened elsewhere {what}", f"happened:{what}",
+            lambda w, what=what: w.from_elsewhere(Happened(what=what)),
+        )
+    yield Try("disinfected", "disinfected:chemical", _disinfect)
+    for item in sorted({e.name for s in procedure.steps for e in s.evidence if e.form == "lot"}):
+        yield Try(f"recalled {item}", "recalled", _recall(item))
+    yield Try("new prescription", "prescription", _new_order(check=False))
+    yield Try("new prescription, checked", "prescription", _new_order(check=True))
+    yield Try("line amended", "prescription", _amend("removal_cap", "6", check=False))
+    yield Try("line amended, checked", "prescription", _amend("removal_cap", "6", check=True))
+    yield Try("order checked", "prescription", _check)
+    yield Try("held elsewhere", "merge", lambda w: w.from_elsewhere(HandedOver(stage="store", six_lines=("here",))))
+    yield Try("taken over here", "merge", lambda w: _do(w, people.take_over_here, words="the tablet died"))
+    yield Try("a kind not known", "merge", lambda w: w.from_elsewhere(Tick(step="S1"), strange_kind="newer"))
+    yield Try("stand-in takes a step", "people", lambda w: _do(w, setup.choose, by=TOVE, step="S30", name="flashback", option="both_needles"), "S30")
+    for step in procedure.steps:
+        if step.advisable and step.gate == "connect":
+            yield Try(f"advice {step.id}", step.id, _advice(step))
+    yield Try("connect", "connect", lambda w: _do(w, connect))
+    yield Try("connect by stand-in", "connect", lambda w: _do(w, connect, by=TOVE))
+    yield Try("connect by nobody", "connect", lambda w: _do(w, connect, by="somebody"))
+    yield Try("already running", "running", lambda w: _do(w, already_running, by="somebody"))
+    yield Try("stop", "running", lambda w: _do(w, night.stop_now, by="somebody"))
+    yield Try("come off", "running", lambda w: _do(w, comeoff.come_off, by="somebody"))
+    yield Try("call off", "running", lambda w: _do(w, comeoff.call_off, words="not tonight"))
+
+
+def all_tries(procedure: Procedure) -> list[Try]:
+    """Everything, in a fixed order."""
+    tries = [t for step in procedure.steps if step.gate == "connect" for t in of_step(step)]
+    return tries + list(at_large(procedure))

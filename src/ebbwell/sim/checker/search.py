@@ -1,0 +1,247 @@
+"""The search: visits states of a night and compares, in each, the program's gate with the second opinion.
+
+What has to hold, in every state and after every try:
+
+- connecting is never open, nor recorded as met, while the second opinion names an open hold;
+- no mark is taken for a step while a step before it hasn't passed;
+- nobody unskilled needles or connects;
+- from every state in which blood runs, coming off and stopping are one deed away, for anyone;
+- what happened after first blood never takes the running night back.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import timedelta
+
+from ebbwell.core.errors import EbbwellError
+from ebbwell.deeds import comeoff, night, setup
+from ebbwell.deeds.connect import connect
+from ebbwell.procedure.holds import Status
+from ebbwell.procedure.load import load_procedure
+from ebbwell.procedure.model import Procedure
+from ebbwell.sim import hands
+from ebbwell.sim.checker.moves import Try, all_tries
+from ebbwell.sim.checker.world import World
+from ebbwell.sim.household import BRAM
+from ebbwell.state.night import first_blood
+
+NEVER_ALLOWED = ("connect by stand-in", "connect by nobody", "stand-in takes a step")
+
+
+class Counterexample(Exception):
+    """A way round. rule: what was broken; path: how it came about."""
+
+    def __init__(self, rule: str, path: tuple[str, ...], detail: str = "") -> None:
+        super().__init__(f"{rule}: {detail} after {' > '.join(path[-6:])}")
+        self.rule = rule
+        self.path = path
+        self.detail = detail
+
+
+@dataclass
+class Search:
+    """spec_by: the procedure that the second opinion goes by. seen: signatures of the states visited."""
+
+    spec_by: Procedure = field(default_factory=load_procedure)
+    seen: set[int] = field(default_factory=set)
+    tried: int = 0
+    refused: int = 0
+    gate_open: int = 0
+    came_off: int = 0
+
+    def look(self, world: World, path: tuple[str, ...]) -> bool:
+        """Visit a state. True when it is a new one. Raises Counterexample."""
+        signature = world.signature()
+        if signature in self.seen:
+            return False
+        self.seen.add(signature)
+        if first_blood(world.desk.treatment) is not None:
+            self._can_come_off(world, path)
+        elif not world.desk.bars:
+            self.gate_open += 1
+            left = world.spec(self.spec_by).open_holds()
+            if left:
+                raise Counterexample("the gate is open", path, ", ".join(left))
+        return True
+
+    def _can_come_off(self, world: World, path: tuple[str, ...]) -> None:
+        for deed in (comeoff.come_off, night.stop_now):
+            child = world.fork()
+            try:
+                child.house.do(deed, by="somebody")
+            except EbbwellError as why:
+                raise Counterexample("coming off is refused", path, str(why)) from why
+        self.came_off += 1
+
+    def attempt(self, world: World, one: Try, path: tuple[str, ...]) -> World | None:
+        """Try something on a copy. Gives the copy when it was done. Raises Counterexample."""
+        self.tried += 1
+        child = world.fork()
+        ran = first_blood(world.desk.treatment) is not None
+        if not one.act(child):
+            self.refused += 1
+            return None
+        here = (*path, one.name)
+        if one.name in NEVER_ALLOWED and not ran:
+            raise Counterexample("someone not signed off", here)
+        if ran:
+            if first_blood(child.desk.treatment) is None:
+                raise Counterexample("a running night was taken back", here)
+        elif one.gives:
+            before = world.spec(self.spec_by)
+            shut = [step for step in self.spec_by.step(one.gives).after if not before.passed(step)]
+            if shut and not one.name.startswith("second"):
+                raise Counterexample("a mark before its turn", here, ", ".join(shut))
+        if one.name == "connect" and not ran:
+            left = world.spec(self.spec_by).open_holds()
+            if left:
+                raise Counterexample("connected round a hold", here, ", ".join(left))
+        self.look(child, here)
+        return child
+
+    def repair(self, world: World, path: tuple[str, ...], most: int = 160) -> None:
+        """Let a sure hand go on from a state until the gate opens or nothing helps, looking at every state."""
+        for _ in range(most):
+            desk = world.desk
+            if not desk.bars or first_blood(desk.treatment) is not None:
+                return
+            move = hands.next_move(desk, hands.SET_UP) or _again(world)
+            if move is None:
+                wait = hands.waits(desk)
+                if wait is None:
+                    return
+                world.clock.pass_time(max(wait, timedelta(seconds=1)))
+                world.moved()
+                continue
+            world.clock.pass_time(move.takes)
+            try:
+                hands.play(world.house, move)
+            except EbbwellError:
+                return
+            world.moved()
+            path = (*path, f"then {move.step}")
+            self.look(world, path)
+
+
+def _again(world: World) -> hands.Move | None:
+    """What a sure hand does about a step that is barred, or whose clock isn't known: all of it again."""
+    desk = world.desk
+    for view in desk.views.values():
+        if view.step.gate != "connect" or view.status not in (Status.BARRED, Status.NOT_KNOWN):
+            continue
+        if view.status is Status.NOT_KNOWN and not desk.treatment.at_slot("answer", "clock_right"):
+            return hands.Move(setup.answer, {"question": "clock_right", "answer": "yes"}, step=view.step.id)
+        wrong = [e for e in view.step.evidence if not _right(world, view.step.id, e)]
+        for evidence in wrong:
+            return hands.for_evidence(desk, view.step, evidence)
+    return None
+
+
+def _right(world: World, step_id: str, evidence: object) -> bool:
+    from ebbwell.procedure.evidence import accepted, find
+    from ebbwell.procedure.model import Evidence
+
+    if not isinstance(evidence, Evidence):
+        raise TypeError("evidence of a step expected")
+    scene = world.desk.scene
+    step = scene.procedure.step(step_id)
+    facts = [f for f in find(scene, step, evidence) if scene.counts(f)]
+    if not facts:
+        return False
+    timed = step.valid is not None or evidence.length is not None
+    move = hands.for_evidence(world.desk, step, evidence)
+    usual = move.inputs.get("typed")
+    typed = getattr(facts[-1].body, "typed", usual)
+    if evidence.form == "measured" and usual is not None and typed != usual:
+        return False
+    return not accepted(scene, step, evidence, facts[-1]) and (not timed or scene.trusted(facts[-1]))
+
+
+def path_of(procedure: Procedure | None = None) -> list[World]:
+    """The worlds of a night set up without a slip, from just opened to just before connecting."""
+    world = World.fresh(procedure)
+    worlds = [world.fork()]
+    for _ in range(400):
+        desk = world.desk
+        if not desk.bars:
+            return worlds
+        move = hands.next_move(desk, hands.SET_UP)
+        if move is None:
+            wait = hands.waits(desk)
+            if wait is None:
+                raise RuntimeError(f"the night gets no further: {[b.step or b.key for b in desk.bars]}")
+            world.clock.pass_time(max(wait, timedelta(seconds=1)))
+        else:
+            world.clock.pass_time(move.takes)
+            hands.play(world.house, move)
+        world.moved()
+        worlds.append(world.fork())
+    raise RuntimeError("the night doesn't end")
+
+
+def near_the_gate(
+    search: Search, worlds: list[World], tries: Iterable[Try], *, repair: bool = True
+) -> Iterator[tuple[World, tuple[str, ...]]]:
+    """From the open gate, one thing tried, then put right again. Gives each state that came of it, for going on."""
+    last = worlds[-1]
+    search.look(last, ("set up",))
+    for one in tries:
+        child = search.attempt(last, one, ("set up",))
+        if child is None:
+            continue
+        yield child, ("set up", one.name)
+        if repair:
+            search.repair(child.fork(), ("set up", one.name))
+
+
+def along_the_way(search: Search, worlds: list[World], tries: list[Try], every: int = 1) -> None:
+    """From each state of the usual way, one thing tried."""
+    for index in range(len(worlds) - 2, -1, -every):
+        for one in tries:
+            search.attempt(worlds[index], one, (f"move {index}",))
+
+
+def wander(search: Search, worlds: list[World], tries: list[Try], *, states: int, seed: int) -> None:
+    """Random walks of up to six tries from random places on the way, until so many states have been seen."""
+    chance = random.Random(seed)
+    while len(search.seen) < states:
+        index = chance.randrange(len(worlds))
+        world, path = worlds[index], (f"move {index}",)
+        for _ in range(6):
+            one = chance.choice(tries)
+            child = search.attempt(world, one, path)
+            if child is not None:
+                world, path = child, (*path, one.name)
+
+
+def running(worlds: list[World]) -> World:
+    """A world in which blood runs, connected through the gate."""
+    world = worlds[-1].fork()
+    world.house.do(connect, by=BRAM)
+    return world.moved()
+
+
+def explore(states: int = 100_000, seed: int = 1) -> Search:
+    """The whole search on the procedure as shipped, until at least so many distinct states were visited."""
+    search = Search()
+    worlds = path_of()
+    tries = all_tries(search.spec_by)
+    second: list[tuple[World, tuple[str, ...]]] = []
+    for child, path in near_the_gate(search, worlds, tries):
+        second.append((child, path))
+    blood = running(worlds)
+    for one in tries:
+        search.attempt(blood, one, ("connected",))
+    along_the_way(search, worlds, tries, every=4)
+    chance = random.Random(seed)
+    chance.shuffle(second)
+    for child, path in second:
+        if len(search.seen) >= states:
+            break
+        for one in chance.sample(tries, 60):
+            search.attempt(child, one, path)
+    wander(search, worlds, tries, states=states, seed=seed)
+    return search

@@ -1,0 +1,125 @@
+"""A world of the model checker: a house in memory with its own clock, cheap to copy."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+from ebbwell.core.clock import Moment, SetClock
+from ebbwell.core.ids import SeededIds
+from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.setup import open_night
+from ebbwell.house import House
+from ebbwell.journal.envelope import Entry, Envelope, seal
+from ebbwell.journal.kinds import Body, encode_body, kind_of, known_kinds, must_understand
+from ebbwell.journal.store.memory import MemoryStore
+from ebbwell.procedure.model import Procedure
+from ebbwell.sim.checker.spec import Record, Spec, read
+from ebbwell.sim.household import BRAM, ZONE, move_in
+
+START = datetime(2026, 4, 29, 17, 0, tzinfo=UTC)
+KNOWN = frozenset(known_kinds())
+ELSEWHERE = "018bcfe5-0000-7000-8000-00000000abcd"
+"""Writer id of another store of the same household."""
+
+
+class World:
+    """A house, a clock that can be copied, and how many boots and foreign entries there were."""
+
+    def __init__(self, house: House, clock: SetClock, foreign: int = 0) -> None:
+        self.house = house
+        self.clock = clock
+        self.foreign = foreign
+        self._desk: Desk | None = None
+
+    @classmethod
+    def fresh(cls, procedure: Procedure | None = None, seed: int = 1) -> World:
+        """Moved in, with a night just opened."""
+        clock = SetClock(START, ZONE)
+        ids = SeededIds(seed)
+        house = House(MemoryStore(ids), clock, ids, procedure=procedure)
+        move_in(house, clock)
+        house.do(open_night, by=BRAM)
+        return cls(house, clock)
+
+    def fork(self) -> World:
+        """A copy; what is done in one isn't seen in the other."""
+        m = self.clock.now()
+        clock = SetClock(m.at, m.zone, m.boot, m.mono)
+        store = self.house.store
+        if not isinstance(store, MemoryStore):
+            raise TypeError("only a house in memory can be forked")
+        house = House(
+            store.fork(),
+            clock,
+            self.house.ids,
+            rulebook=self.house.rulebook,
+            procedure=self.house.procedure,
+            state=self.house.state.copy(),
+            household=self.house.household,
+        )
+        return World(house, clock, self.foreign)
+
+    @property
+    def desk(self) -> Desk:
+        """The desk as it stands; looked at once."""
+        if self._desk is None:
+            self._desk = self.house.look(by=BRAM)
+        return self._desk
+
+    def moved(self) -> World:
+        """Say that something was done, so that the next look is fresh."""
+        self._desk = None
+        return self
+
+    def spec(self, procedure: Procedure) -> Spec:
+        """The second opinion, by an unmutated procedure."""
+        return Spec(procedure, self.record(), self.clock.now(), self.house.store.writer)
+
+    def record(self) -> Record:
+        """The raw entries, read anew."""
+        return read(list(self.house.store.after(0)), KNOWN)
+
+    def from_elsewhere(self, body: Body, *, strange_kind: str = "", back: timedelta = timedelta(0)) -> bool:
+        """Merge an entry that another store of the household wrote about this treatment. True when it was new."""
+        now: Moment = self.clock.now()
+        kind, version = kind_of(body)
+        self.foreign += 1
+        envelope = Envelope(
+            id=self.house.ids.new(),
+            kind=strange_kind or kind,
+            version=version,
+            household=self.house.household,
+            treatment=self.desk.treatment_id,
+            at=now.at - back,
+            zone=now.zone,
+            offset=now.offset,
+            recorded_at=now.at,
+            boot="elsewhere",
+            mono=now.mono,
+            by="someone",
+            must_understand=bool(strange_kind) or must_understand(body),
+        )
+        prev = self.foreign.to_bytes(32, "big")
+        entry: Entry = seal(envelope, encode_body(body), bytes(16), ELSEWHERE, self.foreign, prev)
+        taken = self.house.take_in([entry])
+        self.moved()
+        return taken.new == 1
+
+    def signature(self) -> int:
+        """What makes two worlds the same state: the words that hold, five minutes of time, clock and order.
+
+        Ids and exact seconds are left out.
+        """
+        now = self.clock.now()
+        treatment = self.desk.treatment
+        words = frozenset(
+            (fact.kind, fact.slot, fact.says, int((now.at - fact.at).total_seconds() // 300), fact.writer == ELSEWHERE)
+            for facts in treatment.live.values()
+            for fact in facts
+            if fact.kind not in ("second_check", "plan", "readback", "pinned", "connected")
+        )
+        marks = tuple((view.step.id, view.status) for view in self.desk.views.values())
+        skew = round((now.at - START).total_seconds() / 300 - now.mono / 300_000)
+        order = self.desk.scene.order
+        lines = None if order is None else (tuple(sorted(order.lines.items())), bool(order.waiting))
+        return hash((words, marks, skew, now.boot, lines, self.desk.phase))
