@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping
 from decimal import Decimal, localcontext
 
 from ebbwell.core.errors import UnitError
@@ -57,13 +57,6 @@ def _candidates(rulebook: Rulebook, names: Collection[str]) -> list[str]:
     if any(rulebook.quantity_of(name) for name in names):
         ids.update(rulebook.judges["*"])
     return sorted(ids, key=rulebook.order.__getitem__)
-
-
-def _rules(rulebook: Rulebook, only: Collection[str] | None) -> Iterable[Rule]:
-    """The rules to go through: just the ones named, where rules are all that is named."""
-    if only is None or not all(rulebook.has_rule(name) for name in only):
-        return rulebook.rules()
-    return [rulebook.rule(name) for name in only]
 
 
 def _yields(rule: Rule, finding: Finding, spoken: Mapping[tuple[str, str], Grade]) -> bool:
