@@ -160,6 +160,14 @@ def test_rule_speaks_at_its_boundary_and_not_before(rule: Rule) -> None:
             cases = [({key: True}, rule.kind == "is_true"), ({key: False}, rule.kind == "is_false")]
         elif rule.kind in ("word", "not_word"):
             cases = [({key: rule.words[0]}, rule.kind == "word"), ({key: "other"}, rule.kind == "not_word")]
+        elif rule.kind == "not_word_nor_under":
+            limit = BOOK.limit(rule.limit[0])
+            cases = [
+                ({key: rule.words[0]}, False),
+                ({key: "other"}, True),
+                ({key: Quantity(limit.value, limit.unit)}, False),
+            ]
+            cases += [({key: Quantity(limit.value + STEP, limit.unit)}, True)]
         elif rule.kind == "missing":
             cases = [({key: None}, True), ({key: Quantity(Decimal(9), "days")}, False)]
         elif rule.kind == "last_range":
@@ -211,13 +219,6 @@ def test_every_line_has_source_words_and_what_its_kind_needs() -> None:
             name, _, word = line.required_if.partition("=")
             assert name in ids
             assert word in BOOK.line(name).options
-
-
-def test_two_rules_for_one_kind_of_answer_come_in_pairs() -> None:
-    split = [rule for rule in BOOK.rules() if rule.only_for]
-    by_fact = {rule.fact: {other.only_for for other in split if other.fact == rule.fact} for rule in split}
-    assert by_fact
-    assert all(kinds == {"word", "number"} for kinds in by_fact.values())
 
 
 def test_source_kinds_say_what_they_are() -> None:

@@ -75,17 +75,13 @@ def _judge(rulebook: Rulebook, rule: Rule, key: str, other: str, facts: Mapping[
     if rule.unless and facts.get(rule.unless[0]) == rule.unless[1]:
         return None
     fact, second = facts.get(key), facts.get(other)
-    if rule.only_for == "word" and isinstance(fact, Quantity):
-        return None
-    if rule.only_for == "number" and isinstance(fact, str):
-        return None
     if rule.kind == "missing":
         answer: Params | object | None = {} if fact is None else None
     elif fact is None or (other and second is None):
         answer = UNCLEAR
     elif rule.kind in _YES_NO:
         answer = UNCLEAR if not isinstance(fact, bool) else ({} if fact is _YES_NO[rule.kind] else None)
-    elif rule.kind in ("word", "not_word"):
+    elif rule.kind in _WORDS and not (rule.limit and isinstance(fact, Quantity)):
         answer = _word(rule, fact)
     elif rule.kind == "not_equal" and isinstance(fact, str) and isinstance(second, str):
         same = " ".join(fact.casefold().split()) == " ".join(second.casefold().split())
@@ -107,6 +103,7 @@ def _judge(rulebook: Rulebook, rule: Rule, key: str, other: str, facts: Mapping[
     )
 
 
+_WORDS = ("word", "not_word", "not_word_nor_under")
 _YES_NO = {"is_true": True, "is_false": False}
 
 
@@ -151,11 +148,12 @@ def _against_limit(kind: str, fact: Quantity, value: Decimal, limits: list[Limit
             return shown
         return UNCLEAR if fact.below else None
     if fact.below:
-        if kind in ("above", "at_or_above"):
+        if kind in ("above", "at_or_above", "not_word_nor_under"):
             return shown if value > limit.value else None
         return shown if value <= limit.value else UNCLEAR
     met = {
         "above": value > limit.value,
+        "not_word_nor_under": value > limit.value,
         "at_or_above": value >= limit.value,
         "below": value < limit.value,
         "at_or_below": value <= limit.value,

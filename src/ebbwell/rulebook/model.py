@@ -44,6 +44,7 @@ KINDS: Mapping[str, tuple[int, bool]] = {
     "not_equal": (0, True),
     "word": (0, False),
     "not_word": (0, False),
+    "not_word_nor_under": (1, False),
     "is_true": (0, False),
     "is_false": (0, False),
     "missing": (0, False),
@@ -52,7 +53,8 @@ KINDS: Mapping[str, tuple[int, bool]] = {
 """Kind of rule to the number of limits it takes and whether it compares with another fact.
 
 ``falls``: at least the limit under the other; ``falls_more``: more than it. ``factor``: the larger over the
-smaller is at least the limit; ``times``: this over the other is.
+smaller is at least the limit; ``times``: this over the other is. ``not_word_nor_under``: a word that isn't among
+the words, or a number over the limit.
 """
 
 
@@ -203,7 +205,6 @@ class Rule(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     words: tuple[str, ...] = ()
     unless: tuple[str, ...] = ()
     yields_to: tuple[str, ...] = ()
-    only_for: str = ""
     hazards: tuple[str, ...] = ()
 
     def keys(self) -> tuple[tuple[str, str], ...]:
