@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import os
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -135,3 +136,53 @@ def test_a_file_removed_under_an_open_store(part: object, tmp_path: Path) -> Non
         part(path).unlink()  # type: ignore[operator]
         with pytest.raises(StoreVanished), store.write() as tx:
             tx.append(draft(ids))
+
+
+def test_a_log_swapped_under_an_open_store(tmp_path: Path) -> None:
+    path, ids = tmp_path / "record.db", SeededIds(2)
+    with opened(open_store(path, SeededIds(1))) as store:
+        fill(store, ids, 2)
+        held = wal_path(path).rename(tmp_path / "held")
+        wal_path(path).write_bytes(b"")
+        with pytest.raises(StoreVanished), store.write() as tx:
+            tx.append(draft(ids))
+        held.replace(wal_path(path))
+
+
+def test_the_order_of_the_write_path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Committed, then the head file written, then synced, and only then acknowledged."""
+    passed: list[str] = []
+
+    class Listen:
+        def at(self, point: str) -> None:
+            passed.append(point.split(" ")[0])
+
+    sync = os.fdatasync
+
+    def listened(fd: int) -> None:
+        sync(fd)
+        passed.append("synced")
+
+    monkeypatch.setattr(os, "fdatasync", listened)
+    with opened(open_store(tmp_path / "record.db", SeededIds(1), faults=Listen())) as store:
+        settings = [
+            store._db.execute(f"pragma {name}").fetchone()[0] for name in ("synchronous", "journal_mode")
+        ]  # type: ignore[attr-defined]
+        passed.clear()
+        fill(store, SeededIds(2), 1)
+    assert settings == [2, "wal"]
+    order = [
+        "lock",
+        "begin",
+        "sql:BEGIN",
+        "sql:INSERT",
+        "commit",
+        "sql:COMMIT",
+        "head.write",
+        "head.sync",
+        "synced",
+    ]
+    order.append("acknowledge")
+    places = [passed.index(point) for point in order]
+    assert places == sorted(places)
+    assert passed[-1] == "acknowledge"

@@ -6,7 +6,7 @@ import hashlib
 import json
 import random
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import msgspec
@@ -35,8 +35,8 @@ from ebbwell.journal.errors import (
     RecordNotFound,
     StoreNotEmpty,
 )
-from ebbwell.journal.store.base import Store
-from ebbwell.journal.store.memory import MemoryStore
+from ebbwell.journal.store.base import Store, Taken
+from ebbwell.journal.store.memory import MemoryStore, _MemoryTransaction
 from tests.journal.making import draft, erasing, everything, fill, locked, memory, opened, plain, seeded
 
 
@@ -328,6 +328,19 @@ def test_every_flipped_byte_of_a_bundle_is_found(bundle: Path) -> None:
             assert got == wanted
         (bundle / name).write_bytes(original[name])
     assert found >= 195
+
+
+def test_a_restore_is_compared_with_the_bundle(bundle: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    honest = _MemoryTransaction.take_in
+
+    def careless(tx: _MemoryTransaction, entries: Iterable[Entry]) -> Taken:
+        every = list(entries)
+        honest(tx, every[:-1])
+        return Taken(len(every), 0)
+
+    monkeypatch.setattr(_MemoryTransaction, "take_in", careless)
+    with pytest.raises(BundleDiffers):
+        import_bundle(bundle, MemoryStore(seeded(3)))
 
 
 def test_two_entries_of_one_id_in_a_bundle_are_not_restored(tmp_path: Path, folder: Path) -> None:

@@ -349,3 +349,78 @@ def test_two_open_stores_on_one_file_see_each_other(path: Path) -> None:
         assert ids_of(one) == ids_of(two)
         assert [e.seq for e in everything(one)] == [1, 2, 3, 4, 5, 6]
         assert one.verify().holds
+
+
+@pytest.mark.parametrize(
+    ("change", "flaw"),
+    [
+        ("UPDATE entry SET kind = 'stop' WHERE row = 2", "flaw.unreadable"),
+        ("UPDATE entry SET treatment = 'T9' WHERE row = 2", "flaw.unreadable"),
+        ("UPDATE entry SET at = '2031-01-01T00:00:00+00:00' WHERE row = 2", "flaw.unreadable"),
+        ("UPDATE entry SET body = CAST(body AS TEXT) WHERE row = 2", "flaw.unreadable"),
+        ("UPDATE entry SET seq = 7 WHERE row = 2", "flaw.not_joined"),
+        ("UPDATE entry SET salt = NULL, body = NULL WHERE row = 2", "flaw.body_gone"),
+        ("DELETE FROM entry WHERE row = 2", "flaw.rows_gone"),
+        ("DROP INDEX entry_treatment", "flaw.tables"),
+    ],
+)
+def test_changes_made_behind_the_triggers_are_named(path: Path, change: str, flaw: str) -> None:
+    made(path, 4)
+    with closing(sqlite3.connect(path, isolation_level=None)) as db:
+        triggers = db.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
+        for name, _ in triggers:
+            db.execute(f"DROP TRIGGER {name}")
+        db.execute(change)
+        for _, sql in triggers:
+            db.execute(sql)
+    with opened(open_store(path, seeded())) as store:
+        found = {named.key for named in store.verify().flaws}
+        assert flaw in found
+        assert ("flaw.tables" in found) == (flaw == "flaw.tables")
+        if flaw == "flaw.unreadable":
+            with pytest.raises(StoreDamaged):
+                everything(store)
+
+
+def test_a_missing_trigger_is_named(path: Path) -> None:
+    made(path, 1)
+    with closing(sqlite3.connect(path, isolation_level=None)) as db:
+        db.execute("DROP TRIGGER entry_never_changed")
+    with opened(open_store(path, seeded())) as store:
+        assert [flaw.key for flaw in store.verify().flaws] == ["flaw.tables"]
+
+
+@pytest.mark.parametrize(
+    ("writer", "with_head"),
+    [("018bcfe5-6801-7226-b63c-5ab791b7584a", True), ("nobody", False), ("nobody", True)],
+)
+def test_a_writer_that_can_not_be_right_is_not_gone_on_with(path: Path, writer: str, with_head: bool) -> None:
+    made(path, 2)
+    with closing(sqlite3.connect(path, isolation_level=None)) as db:
+        db.execute("UPDATE meta SET value = ? WHERE name = 'writer'", (writer,))
+    if not with_head:
+        head_path(path).unlink()
+    with opened(open_store(path, seeded(5))) as store:
+        assert "store.new_chain" in store.notes
+        assert store.writer != writer
+        check_id(store.writer)
+        assert fill(store, seeded(6), 1)[0].seq == 1
+
+
+def test_a_schema_version_that_is_no_number_stops(path: Path) -> None:
+    made(path, 1)
+    with closing(sqlite3.connect(path, isolation_level=None)) as db:
+        db.execute("UPDATE meta SET value = 'one' WHERE name = 'schema'")
+    with pytest.raises(StoreDamaged):
+        open_store(path, seeded())
+
+
+def test_a_damaged_start_of_a_plain_store_does_not_ask_for_a_passphrase(path: Path) -> None:
+    made(path, 1)
+    data = bytearray(path.read_bytes())
+    data[3] ^= 1
+    path.write_bytes(data)
+    with pytest.raises(StoreDamaged):
+        open_store(path, seeded())
+    with pytest.raises(StoreDamaged):
+        open_store(path, seeded(), passphrase=PASSPHRASE)

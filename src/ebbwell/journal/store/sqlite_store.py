@@ -287,14 +287,12 @@ class SqliteStore:
         return proof.verdict()
 
     def _check_sqlite(self, proof: Proof) -> None:
-        checks = ["integrity_check"] + (["cipher_integrity_check"] if self._locked else [])
-        for check in checks:
-            try:
-                for (said,) in self._rows(f"pragma {check}"):
-                    if said != "ok":
-                        proof.flaws.append(Flaw("flaw.sqlite", params=(("said", str(said)),)))
-            except StoreDamaged as why:
-                proof.flaws.append(Flaw("flaw.sqlite", params=(("said", str(why.params.get("why"))),)))
+        try:
+            for (said,) in self._rows("pragma integrity_check"):
+                if said != "ok":
+                    proof.flaws.append(Flaw("flaw.sqlite", params=(("said", str(said)),)))
+        except StoreDamaged as why:
+            proof.flaws.append(Flaw("flaw.sqlite", params=(("said", str(why.params.get("why"))),)))
         held = self._rows("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL")
         if {sql for (sql,) in held} != EXPECTED:
             proof.flaws.append(Flaw("flaw.tables"))
