@@ -19,6 +19,7 @@ from ebbwell.journal.errors import (
     StoreVanished,
     WrongPassphrase,
 )
+from ebbwell.journal.kinds.marks import Tick
 from ebbwell.journal.store import connect
 from ebbwell.journal.store.base import Store
 from ebbwell.journal.store.sqlite import head_path, open_store, wal_path
@@ -314,16 +315,19 @@ def test_a_head_that_went_ahead_stops_writing_in_a_running_store(path: Path) -> 
         assert store.count() == 2
 
 
-def test_erased_words_are_nowhere_in_the_files(path: Path) -> None:
+@pytest.mark.parametrize("length", [1, 2000])
+def test_erased_words_are_nowhere_in_the_files(path: Path, length: int) -> None:
+    """Short ones lie among others in a page, long ones in pages of their own."""
+    words, ids = "walked the dog;", seeded(2)
     with opened(open_store(path, seeded())) as store:
-        target = fill(store, seeded(2), 30)[17]
-        words = b'"minute 17"'
-        assert target.body_bytes is not None
-        assert words in target.body_bytes
-        assert any(words in part.read_bytes() for part in path.parent.iterdir())
+        fill(store, ids, 10)
         with store.write() as tx:
-            tx.erase(target.id, erasing(seeded(3), target.id))
-        assert not any(words in part.read_bytes() for part in path.parent.iterdir())
+            target = tx.append(draft(ids, Tick(step="S1", note=words * length)))
+        fill(store, ids, 10)
+        assert any(words.encode() in part.read_bytes() for part in path.parent.iterdir())
+        with store.write() as tx:
+            tx.erase(target.id, erasing(ids, target.id))
+        assert not any(words.encode() in part.read_bytes() for part in path.parent.iterdir())
         assert store.verify().holds
 
 

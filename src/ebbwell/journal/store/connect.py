@@ -134,12 +134,7 @@ def connect(path: Path, passphrase: str | None, *, read_only: bool = False) -> C
             if not read_only:
                 log = "wal" if wal_trusted(sqlite.sqlite_version_info) else "delete"
                 db.execute(f"pragma journal_mode={log}")
-            for setting in (
-                "synchronous=full",
-                "trusted_schema=off",
-                "secure_delete=on",
-                "cell_size_check=on",
-            ):
+            for setting in ("synchronous=full", "trusted_schema=off", "secure_delete=on"):
                 db.execute(f"pragma {setting}")
     except BaseException:
         db.close()
