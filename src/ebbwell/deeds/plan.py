@@ -94,6 +94,7 @@ def draught(
         blood_flow=line("blood_flow"),
         dialysate_flow=line("dialysate_flow"),
         rinse_back=line("rinse_back"),
+        prime_given=line("prime_given"),
         connection=word("connection"),
         anticoagulant=word("anticoagulant"),
         heparin_strength=line("heparin_strength"),
@@ -110,6 +111,8 @@ def draught(
         saline=litres("saline", saline),
         losses=litres("losses", losses),
         acid_can=_measured(desk, "acid_left"),
+        acid_start_up=_setting(desk, "acid_start_up"),
+        bicarbonate_usable=_setting(desk, "bicarbonate_usable"),
         bicarbonate_powder=_measured(desk, "bicarbonate_powder"),
         feed_conductivity=_measured(desk, "feed_conductivity"),
         product_conductivity=_measured(desk, "product_conductivity"),
@@ -145,6 +148,11 @@ def _by_unit(
     figures["removal_rate_per_kg"] = shown(per_kg)
     facts["removal_volume"] = Quantity(volume, "L")
     facts["removal_rate_per_kg"] = None if per_kg.value is None else Quantity(per_kg.value, per_kg.unit)
+
+
+def _setting(desk: Desk, limit: str) -> Input:
+    held = desk.rulebook.limit(limit)
+    return Input(limit, held.value, held.unit)
 
 
 def _measured(desk: Desk, quantity: str) -> Input | None:

@@ -30,12 +30,17 @@ from ebbwell.procedure.evidence import SETTING, lot_refused
 from ebbwell.procedure.holds import unpassed
 from ebbwell.procedure.model import Step
 from ebbwell.procedure.scene import CLOCK_QUESTION
+from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.rulebook.typed import check_typed, read_line, read_quantity
 from ebbwell.science.catalogue import formulas_digest
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.own_past import recent
 from ebbwell.state.standing import signed_off
+
+
+TESTS_FAILED = "tests_failed_first"
+"""A machine test that passed only after failing needs words. Source: practice:section b, S21."""
 
 
 def open_night(desk: Desk) -> None:
@@ -142,6 +147,8 @@ def answer(
         step = owner
     if options and answer not in options:
         raise InputError("enter.option", question=question, options=", ".join(options))
+    if question == TESTS_FAILED and answer == "yes" and not words.strip():
+        raise InputError("enter.words")
     desk.add(
         Answer(question=question, answer=answer, words=words, said_by=said_by, step=step),
         at=_when(desk, at),
@@ -229,6 +236,17 @@ def measure(
         **common,
     )
     desk.add(body, at=when, replaces=replaces, reason=reason)
+    _say(desk, body)
+
+
+def _say(desk: Desk, body: Measured) -> None:
+    """What the rulebook says of a value just measured."""
+    key = f"{body.quantity}@{body.place}" if body.place else body.quantity
+    facts = {**desk.scene.facts, key: Quantity(Decimal(body.value), body.unit, body.below)}
+    if body.method:
+        facts[f"{body.quantity}_method@{body.place}" if body.place else f"{body.quantity}_method"] = body.method
+    findings = evaluate(desk.scene.rulebook, facts, only=[key])
+    desk.findings.extend(f for f in findings if f.grade is not Grade.UNKNOWN)
 
 
 def expected_value(desk: Desk, quantity: str) -> Decimal | None:

@@ -9,6 +9,7 @@ from ebbwell.core.errors import InputError
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.marks import LotRecalled
 from ebbwell.journal.kinds.night import Disinfected
+from ebbwell.state.night import first_blood
 
 AGENTS = ("heat", "citric_heat", "hypochlorite", "peracetic", "other")
 
@@ -34,7 +35,7 @@ def disinfect(
             started_at=started_at.astimezone(UTC).isoformat(),
             ended_at=ended_at.astimezone(UTC).isoformat(),
             lot=lot.strip(),
-            step="C16" if desk.treatment_id is not None else "",
+            step="C16" if first_blood(desk.treatment) is not None else "",
         ),
         at=ended_at,
     )

@@ -8,7 +8,7 @@ from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from zoneinfo import ZoneInfo
 
 from ebbwell.journal.kinds.marks import Answer, Choice, LotUsed, Measured
-from ebbwell.journal.kinds.night import Given, Reading
+from ebbwell.journal.kinds.night import Disinfected, Given, Reading
 from ebbwell.journal.kinds.orders import Plan, Readback
 from ebbwell.procedure.model import Evidence, Step, parse_evidence
 from ebbwell.procedure.scene import Scene
@@ -78,6 +78,11 @@ def _kind(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
     return scene.treatment.of(evidence.form)
 
 
+def _disinfected(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
+    done = scene.treatment.of("disinfected")
+    return tuple(f for f in done if isinstance(f.body, Disinfected) and f.body.step == step.id)
+
+
 FINDERS: dict[str, Finder] = {
     "answer": _answer,
     "measured": _measured,
@@ -91,7 +96,7 @@ FINDERS: dict[str, Finder] = {
     "connected": _connected,
     "readback": _kind,
     "plan": _kind,
-    "disinfected": _kind,
+    "disinfected": _disinfected,
     "came_off": _kind,
     "safe": _kind,
     "closed": _kind,
@@ -120,7 +125,7 @@ def accepted(scene: Scene, step: Step, evidence: Evidence, fact: Fact) -> str:
         return plan_void(scene, body)
     if isinstance(body, Measured):
         if body.not_measured:
-            return "hold.not_measured"
+            return "" if step.gate == "close" else "hold.not_measured"
         if evidence.form == "setting":
             return _as_ordered(scene, body)
         wants = step.wants.get(body.quantity)

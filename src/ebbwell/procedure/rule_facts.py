@@ -152,6 +152,7 @@ def _result(found: Found, key: str, name: str, unit: str, **inputs: Decimal | In
 
 
 def _worked(found: Found, treatment: Facts) -> None:
+    rulebook = load_rulebook()
     if "feed_conductivity" in found and "product_conductivity" in found:
         _result(
             found,
@@ -176,6 +177,7 @@ def _worked(found: Found, treatment: Facts) -> None:
             "acid_runs_dry_after",
             "h",
             acid_l=_number(found, "acid_left"),
+            start_up_l=rulebook.limit("acid_start_up").value,
             acid_parts=_number(found, "acid_parts@prescribed"),
             dialysate_flow_ml_min=_number(found, "dialysate_flow@prescribed"),
         )
@@ -186,6 +188,7 @@ def _worked(found: Found, treatment: Facts) -> None:
             "bicarbonate_runs_dry_after",
             "h",
             powder_g=_number(found, "bicarbonate_powder"),
+            usable_percent=rulebook.limit("bicarbonate_usable").value,
             bicarbonate_mixed_mmol_l=_number(found, "bicarbonate_mixed@prescribed"),
             dialysate_flow_ml_min=_number(found, "dialysate_flow@prescribed"),
         )

@@ -84,12 +84,12 @@ USUAL: Final = {
 """What a usual evening and morning read, as typed."""
 
 LOTS: Final = {
-    "chlorine_kit": ("CT-1", "CT7712"),
+    "chlorine_test": ("CT-1", "CT7712"),
     "residual_strip": ("RS-1", "RS0901"),
     "acid": ("A-2K", "A5521"),
     "bicarbonate": ("B-650", "B8830"),
     "dialyser": ("D-18", "D4410"),
-    "blood_tubing": ("T-H2", "T6605"),
+    "tubing": ("T-H2", "T6605"),
     "saline": ("S-09", "S1108"),
     "heparin": ("H-1000", "H3102"),
     "needles": ("N-15", "N2290"),

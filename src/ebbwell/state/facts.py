@@ -23,7 +23,7 @@ from ebbwell.journal.kinds.orders import LineAmended
 
 Slot = tuple[str, ...]
 
-MANY_OF = frozenset({"saline", "needle", "syringe"})
+MANY_OF = frozenset({"saline", "needles"})
 """Items of which several are opened in one night; each is a fact of its own."""
 
 _SINGLE = frozenset({"plan", "prescription", "pinned", "connected", "already_running", "came_off", "closed"})

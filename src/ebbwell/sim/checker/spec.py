@@ -413,6 +413,9 @@ class Spec:
         if rule == "needle_tries_over":
             tries = [self.value("needle_tries", place) for place in ("arterial", "venous")]
             return all(t is not None and t[0] <= 2 for t in tries)
+        if rule == "conductivity_outside":
+            found = self.value("fluid_conductivity", "machine")
+            return found is not None and 12 <= found[0] <= 16
         limits: dict[str, tuple[str, Callable[[Decimal], bool]]] = {
             "body_temperature_high": ("body_temperature", lambda v: v < Decimal("37.8")),
             "fluid_too_hot": ("fluid_temperature", lambda v: v < Decimal("38.5")),
