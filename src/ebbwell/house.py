@@ -14,9 +14,12 @@ from ebbwell.core.clock import Clock
 from ebbwell.core.errors import InputError
 from ebbwell.core.ids import Ids, check_id
 from ebbwell.deeds.desk import Desk, Done
+from ebbwell.journal.chain import Verdict
 from ebbwell.journal.envelope import Entry
 from ebbwell.journal.kinds.orders import Pinned
 from ebbwell.journal.store.base import Store, Taken
+from ebbwell.journal.store.connect import sqlite, wal_trusted
+from ebbwell.journal.store.place import MOUNTS, NETWORK_TYPES, file_system_of
 from ebbwell.journal.store.sqlite import open_store
 from ebbwell.procedure.load import load_procedure, parse_procedure
 from ebbwell.procedure.model import Procedure
@@ -28,6 +31,10 @@ from ebbwell.state.fold import State, fold
 
 CHECKPOINT_EVERY = 200
 """Entries after which the checkpoint is written anew."""
+
+
+JUDGED = ("scene", "views", "bars")
+"""What of a desk depends only on entries and moment, not on who acts."""
 
 
 class House:
@@ -52,6 +59,7 @@ class House:
         self.procedure = procedure if procedure is not None else load_procedure()
         self._checkpoint = checkpoint_path
         self._saved_row = 0
+        self.looked: tuple[tuple[object, ...], Desk] | None = None
         self.state = state if state is not None else self._first_state()
         self.household = household if household is not None else self._household()
 
@@ -81,6 +89,32 @@ class House:
         except BaseException:
             store.close()
             raise
+
+    @staticmethod
+    def prove(path: Path, ids: Ids, *, passphrase: str | None = None) -> tuple[Verdict, tuple[str, ...]]:
+        """Prove every entry of a store without making state of it, so that a damaged one can be told apart.
+
+        Gives what was found, and the notes of opening it. Raises the store's errors.
+        """
+        store = open_store(path, ids, passphrase=passphrase, create=False)
+        try:
+            return store.verify(), store.notes
+        finally:
+            store.close()
+
+    @staticmethod
+    def sqlite() -> tuple[str, bool]:
+        """The SQLite that stores use, and whether its write-ahead log is trusted."""
+        return sqlite.sqlite_version, wal_trusted(sqlite.sqlite_version_info)
+
+    @staticmethod
+    def file_system(folder: Path) -> tuple[str, bool]:
+        """Type of the file system that a folder lies on ("" = not known), and whether it is a network's."""
+        if not MOUNTS.exists():
+            return "", False
+        text = MOUNTS.read_text(errors="surrogateescape")
+        kind = file_system_of(str(folder.resolve()), text)
+        return kind, kind.lower() in NETWORK_TYPES
 
     def _first_state(self) -> State:
         if self._checkpoint is not None:
@@ -154,7 +188,8 @@ class House:
             raise InputError("enter.treatment", treatment=treatment)
         facts = Facts() if chosen is None else self.state.facts(chosen, load)
         procedure, rulebook = self._pinned(facts)
-        return Desk(
+        now = self.clock.now()
+        desk = Desk(
             household=self.household,
             treatment_id=chosen,
             treatment=facts,
@@ -162,12 +197,21 @@ class House:
             past=self.state.past,
             procedure=procedure,
             rulebook=rulebook,
-            now=self.clock.now(),
+            now=now,
             by=by,
             writer=self.store.writer,
             ids=self.ids,
             key=key,
         )
+        self._reuse(desk, (self.state.row, chosen, now, procedure.digest, rulebook.digest))
+        return desk
+
+    def _reuse(self, desk: Desk, seen: tuple[object, ...]) -> None:
+        """What was judged at the same moment of the same entries needn't be judged again."""
+        if self.looked is not None and self.looked[0] == seen:
+            judged = self.looked[1].__dict__
+            desk.__dict__.update({name: judged[name] for name in JUDGED if name in judged})
+        self.looked = (seen, desk)
 
     def _pinned(self, facts: Facts) -> tuple[Procedure, Rulebook]:
         """The procedure and rulebook that a treatment was opened with; the present ones where it has none."""
