@@ -33,7 +33,7 @@ CHECKPOINT_EVERY = 200
 """Entries after which the checkpoint is written anew."""
 
 
-JUDGED = ("scene", "views", "bars")
+JUDGED = ("scene", "views", "bars", "gate_open")
 """What of a desk depends only on entries and moment, not on who acts."""
 
 

@@ -20,7 +20,7 @@ from ebbwell.journal.envelope import Envelope
 from ebbwell.journal.kinds import Body, kind_of, must_understand
 from ebbwell.journal.store.base import Draft
 from ebbwell.procedure.gate import Bar, connect_bars
-from ebbwell.procedure.holds import StepView, judge_steps
+from ebbwell.procedure.holds import Views
 from ebbwell.procedure.model import Procedure
 from ebbwell.procedure.rule_facts import rule_facts
 from ebbwell.procedure.scene import Scene
@@ -102,14 +102,19 @@ class Desk:
         )
 
     @cached_property
-    def views(self) -> dict[str, StepView]:
+    def views(self) -> Views:
         """Every step as it stands."""
-        return judge_steps(self.scene)
+        return Views(self.scene)
 
     @cached_property
     def bars(self) -> tuple[Bar, ...]:
         """What keeps connecting shut."""
-        return connect_bars(self.scene, self.views)
+        return tuple(connect_bars(self.scene, self.views))
+
+    @cached_property
+    def gate_open(self) -> bool:
+        """Whether nothing keeps connecting shut; stops looking at the first thing that does."""
+        return next(connect_bars(self.scene, self.views), None) is None
 
     @property
     def phase(self) -> Phase:

@@ -170,7 +170,9 @@ def _judged(desk: Desk, facts: dict[str, Quantity | None]) -> tuple[Finding, ...
     named["heparin_first_dose_per_kg"] = named.pop("units_per_kg", None)
     named["heparin_rate_per_kg"] = named.pop("units_per_kg_h", None)
     every = {**desk.scene.facts, **{key: value for key, value in named.items() if value is not None}}
-    rules = [rule.id for rule in desk.scene.rulebook.rules() if not named.keys().isdisjoint(dict(rule.keys()))]
+    rules = [
+        rule.id for rule in desk.scene.rulebook.rules() if not named.keys().isdisjoint(dict(rule.keys()))
+    ]
     findings = evaluate(desk.scene.rulebook, every, only=rules)
     return tuple(f for f in findings if f.grade is not Grade.UNKNOWN)
 

@@ -38,7 +38,6 @@ from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.own_past import recent
 from ebbwell.state.standing import signed_off
 
-
 TESTS_FAILED = "tests_failed_first"
 """A machine test that passed only after failing needs words. Source: practice:section b, S21."""
 
@@ -50,7 +49,7 @@ def open_night(desk: Desk) -> None:
     (the disinfection) is recorded. The sheet of the night before may be closed later.
     """
     if desk.phase in (Phase.OFF, Phase.SAFE):
-        left = unpassed(desk.views, "next_night")
+        left = tuple(unpassed(desk.views, "next_night"))
         if left:
             desk.refuse("refuse.last_night", steps=", ".join(view.step.id for view in left))
     elif desk.phase not in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF):
@@ -244,7 +243,9 @@ def _say(desk: Desk, body: Measured) -> None:
     key = f"{body.quantity}@{body.place}" if body.place else body.quantity
     facts = {**desk.scene.facts, key: Quantity(Decimal(body.value), body.unit, body.below)}
     if body.method:
-        facts[f"{body.quantity}_method@{body.place}" if body.place else f"{body.quantity}_method"] = body.method
+        facts[f"{body.quantity}_method@{body.place}" if body.place else f"{body.quantity}_method"] = (
+            body.method
+        )
     findings = evaluate(desk.scene.rulebook, facts, only=[key])
     desk.findings.extend(f for f in findings if f.grade is not Grade.UNKNOWN)
 

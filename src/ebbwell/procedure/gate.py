@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ebbwell.procedure.holds import Status, StepView, unpassed
+from ebbwell.procedure.holds import Status, StepView, Views, unpassed
 from ebbwell.procedure.scene import Scene
 from ebbwell.state.night import Phase, phase
 
@@ -19,25 +20,22 @@ class Bar:
     about: str = ""
 
 
-def connect_bars(scene: Scene, views: dict[str, StepView]) -> tuple[Bar, ...]:
-    """All that keeps connecting shut at this look; empty when the gate is open."""
-    bars: list[Bar] = []
+def connect_bars(scene: Scene, views: Views) -> Iterator[Bar]:
+    """All that keeps connecting shut at this look, one by one; nothing when the gate is open."""
     if phase(scene.treatment) is not Phase.SETTING_UP:
-        bars.append(Bar("bar.not_setting_up"))
+        yield Bar("bar.not_setting_up")
     if scene.holder is None:
-        bars.append(Bar("bar.no_holder"))
+        yield Bar("bar.no_holder")
     order = scene.order
     if order is None or order.waiting:
-        bars.append(Bar("bar.no_prescription", entries=order.waiting if order is not None else ()))
+        yield Bar("bar.no_prescription", entries=order.waiting if order is not None else ())
     for facts in (scene.treatment, scene.standing):
-        strange = facts.not_understood()
-        bars += [Bar("bar.not_understood", entries=(e.id,), about=e.envelope.kind) for e in strange]
+        for entry in facts.not_understood():
+            yield Bar("bar.not_understood", entries=(entry.id,), about=entry.envelope.kind)
     for slot, held in scene.treatment.disagreements().items():
-        bars.append(
-            Bar("bar.unsettled", entries=tuple(f.id for f in held), about=".".join(slot[1:]) or slot[0])
-        )
-    bars += [step_bar(view) for view in unpassed(views, "connect")]
-    return tuple(bars)
+        yield Bar("bar.unsettled", entries=tuple(f.id for f in held), about=".".join(slot[1:]) or slot[0])
+    for view in unpassed(views, "connect"):
+        yield step_bar(view)
 
 
 def step_bar(view: StepView) -> Bar:

@@ -6,6 +6,7 @@ From first blood on nothing here gates readings, an emergency or coming off.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import Enum
@@ -63,18 +64,40 @@ class StepView:
         return self.status in PASSED
 
 
-def judge_steps(scene: Scene) -> dict[str, StepView]:
-    """Every step of the procedure, in its order, as it stands at this look."""
-    views: dict[str, StepView] = {}
-    for step in scene.procedure.steps:
-        view = _own(scene, step)
-        shut_by = tuple(i for i in step.after if i in views and not views[i].passed)
-        if shut_by and view.status is not Status.NOT_NEEDED:
-            view = StepView(
-                step, Status.SHUT, view.by, view.missing, view.until, view.why, shut_by, view.findings
-            )
-        views[step.id] = view
-    return views
+class Views(Mapping[str, StepView]):
+    """Every step of the procedure, in its order, as it stands at one look. Each is judged when it is asked for."""
+
+    def __init__(self, scene: Scene) -> None:
+        self._scene = scene
+        self._judged: dict[str, StepView] = {}
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """The steps themselves, unjudged."""
+        return self._scene.procedure.steps
+
+    def __getitem__(self, step_id: str) -> StepView:
+        view = self._judged.get(step_id)
+        if view is None:
+            view = self._judged[step_id] = self._judge(self._scene.procedure.step(step_id))
+        return view
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._scene.procedure.ids)
+
+    def __len__(self) -> int:
+        return len(self._scene.procedure.ids)
+
+    def _judge(self, step: Step) -> StepView:
+        view = _own(self._scene, step)
+        if view.status is Status.NOT_NEEDED:
+            return view
+        shut_by = tuple(before for before in step.after if not self[before].passed)
+        if not shut_by:
+            return view
+        return StepView(
+            step, Status.SHUT, view.by, view.missing, view.until, view.why, shut_by, view.findings
+        )
 
 
 def _own(scene: Scene, step: Step) -> StepView:
@@ -173,6 +196,6 @@ def _ids(counted: dict[Evidence, tuple[Fact, ...]]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(fact.id for facts in counted.values() for fact in facts))
 
 
-def unpassed(views: dict[str, StepView], gate: str) -> tuple[StepView, ...]:
-    """The steps of a gate that haven't passed."""
-    return tuple(view for view in views.values() if view.step.gate == gate and not view.passed)
+def unpassed(views: Views, gate: str) -> Iterator[StepView]:
+    """The steps of a gate that haven't passed, in the procedure's order."""
+    return (views[step.id] for step in views.steps if step.gate == gate and not views[step.id].passed)

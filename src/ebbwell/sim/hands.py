@@ -184,7 +184,7 @@ def set_up(house: House, clock: SetClock, *, by: str = BRAM, most: int = 400) ->
     """
     for count in range(most):
         desk = house.look(by=by)
-        if not desk.bars:
+        if desk.gate_open:
             return count
         move = next_move(desk, SET_UP)
         if move is None:

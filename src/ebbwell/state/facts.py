@@ -106,13 +106,14 @@ def changed(body: Body, changes: dict[str, str]) -> Body:
 class Facts:
     """The facts about one subject. ``step`` adds an entry; everything else is read from what was added."""
 
-    __slots__ = ("_live", "_slots", "entries", "replaced")
+    __slots__ = ("_live", "_slots", "entries", "replaced", "shared")
 
     def __init__(self) -> None:
         self.entries: dict[str, Entry] = {}
         self.replaced: dict[str, frozenset[str]] = {}
         self._live: dict[str, tuple[Fact, ...]] | None = None
         self._slots: dict[Slot, tuple[Fact, ...]] | None = None
+        self.shared = False
 
     def copy(self) -> Facts:
         """A copy that can be stepped on its own."""

@@ -40,11 +40,14 @@ class State:
         self.row = 0
 
     def copy(self) -> State:
-        """A copy that can be stepped on its own."""
+        """A copy that can be stepped on its own. The facts are shared until one of the two steps them."""
         other = State()
-        other.standing = self.standing.copy()
+        self.standing.shared = True
+        other.standing = self.standing
         other.past = dict(self.past)
-        other.treatments = {key: facts.copy() for key, facts in self.treatments.items()}
+        for facts in self.treatments.values():
+            facts.shared = True
+        other.treatments = dict(self.treatments)
         other.dirty = set(self.dirty)
         other.row = self.row
         return other
@@ -55,9 +58,13 @@ class State:
         if treatment is not None:
             facts = self.treatments.get(treatment)
             if facts is not None:
+                if facts.shared:
+                    facts = self.treatments[treatment] = facts.copy()
                 facts.step(entry)
             self.dirty.add(treatment)
         if stands(entry):
+            if self.standing.shared:
+                self.standing = self.standing.copy()
             self.standing.step(entry)
         self.row = max(self.row, entry.row)
 

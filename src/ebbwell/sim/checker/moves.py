@@ -50,8 +50,14 @@ HAPPENINGS = (
     "machine_restart",
 )
 STEPS_BACK = (timedelta(hours=-3), timedelta(hours=3))
-PASSES = (timedelta(minutes=6), timedelta(minutes=16), timedelta(minutes=62), timedelta(minutes=185),
-          timedelta(hours=4, minutes=5), timedelta(hours=12, minutes=5))
+PASSES = (
+    timedelta(minutes=6),
+    timedelta(minutes=16),
+    timedelta(minutes=62),
+    timedelta(minutes=185),
+    timedelta(hours=4, minutes=5),
+    timedelta(hours=12, minutes=5),
+)
 
 
 @dataclass(frozen=True)
@@ -94,7 +100,9 @@ def _spoil(step: Step, evidence: Evidence, inputs: dict[str, Any]) -> bool:
     """Turn right inputs into wrong ones; False where nothing wrong can be said."""
     if evidence.form in ("answer", "choice"):
         field = "answer" if evidence.form == "answer" else "option"
-        others = [o for o in step.options[evidence.name] if o not in step.wants.get(evidence.name, (inputs[field],))]
+        others = [
+            o for o in step.options[evidence.name] if o not in step.wants.get(evidence.name, (inputs[field],))
+        ]
         if not others:
             return False
         inputs[field] = others[-1]
@@ -120,7 +128,9 @@ def _withdraw(step: Step, evidence: Evidence) -> Callable[[World], bool]:
         from ebbwell.procedure.evidence import find
 
         facts = find(world.desk.scene, step, evidence)
-        return bool(facts) and all(_do(world, record.withdraw, of=f.id, reason="it was not so") for f in facts)
+        return bool(facts) and all(
+            _do(world, record.withdraw, of=f.id, reason="it was not so") for f in facts
+        )
 
     return act
 
@@ -161,7 +171,9 @@ def _elsewhere(step: Step, evidence: Evidence) -> Callable[[World], bool]:
         if evidence.form == "measured":
             unit = world.desk.rulebook.quantity(name).unit
             value = USUAL[key]
-            body = Measured(quantity=name, place=evidence.place, value=value, unit="" if value == "negative" else unit)
+            body = Measured(
+                quantity=name, place=evidence.place, value=value, unit="" if value == "negative" else unit
+            )
             return world.from_elsewhere(body)
         return False
 
@@ -188,7 +200,12 @@ def of_step(step: Step) -> Iterator[Try]:
     if step.second not in ("none", "blind"):
         yield Try(f"second {step.id}", step.id, _second(step, wrong=False), step.id)
         yield Try(f"second wrong {step.id}", step.id, _second(step, wrong=True), step.id)
-    yield Try(f"skip {step.id}", step.id, lambda w: _do(w, setup.skip, step=step.id, reason="none to be had"), step.id)
+    yield Try(
+        f"skip {step.id}",
+        step.id,
+        lambda w: _do(w, setup.skip, step=step.id, reason="none to be had"),
+        step.id,
+    )
     yield Try(f"withdraw and skip {step.id}", step.id, _withdraw_and_skip(step))
     yield Try(f"skip elsewhere {step.id}", step.id, _skip_elsewhere(step))
 
@@ -251,17 +268,29 @@ def _check(world: World) -> bool:
     return _do(world, orders.check_order, of=of, values=values, how="reread")
 
 
+def _happened(what: str) -> Callable[[World], bool]:
+    return lambda world: _do(world, setup.happened, what=what)
+
+
+def _happened_elsewhere(what: str) -> Callable[[World], bool]:
+    return lambda world: world.from_elsewhere(Happened(what=what))
+
+
 def _disinfect(world: World) -> bool:
     now = world.clock.now().at
     started = now - timedelta(minutes=30)
-    return _do(world, upkeep.disinfect, what="machine", agent="hypochlorite", started_at=started, ended_at=now)
+    return _do(
+        world, upkeep.disinfect, what="machine", agent="hypochlorite", started_at=started, ended_at=now
+    )
 
 
 def _recall(item: str) -> Callable[[World], bool]:
     def act(world: World) -> bool:
         for fact in world.desk.treatment.of("lot_used"):
             if getattr(fact.body, "item", "") == item:
-                return _do(world, upkeep.recall_lot, item=item, lot=getattr(fact.body, "lot", ""), told_by=UNIT)
+                return _do(
+                    world, upkeep.recall_lot, item=item, lot=getattr(fact.body, "lot", ""), told_by=UNIT
+                )
         return False
 
     return act
@@ -279,15 +308,13 @@ def at_large(procedure: Procedure) -> Iterator[Try]:
         yield Try(f"clock jumps {delta}", "clock", _step_wall(delta))
     yield Try("restart", "clock", _restart)
     yield Try(
-        "clock compared", "clock",
+        "clock compared",
+        "clock",
         lambda w: _do(w, setup.answer, question="clock_right", answer="yes"),
     )
     for what in HAPPENINGS:
-        yield Try(f"happened {what}", f"happened:{what}", lambda w, what=what: _do(w, setup.happened, what=what))
-        yield Try(
-            f"happened elsewhere {what}", f"happened:{what}",
-            lambda w, what=what: w.from_elsewhere(Happened(what=what)),
-        )
+        yield Try(f"happened {what}", f"happened:{what}", _happened(what))
+        yield Try(f"happened elsewhere {what}", f"happened:{what}", _happened_elsewhere(what))
     yield Try("disinfected", "disinfected:chemical", _disinfect)
     for item in sorted({e.name for s in procedure.steps for e in s.evidence if e.form == "lot"}):
         yield Try(f"recalled {item}", "recalled", _recall(item))
@@ -296,10 +323,17 @@ def at_large(procedure: Procedure) -> Iterator[Try]:
     yield Try("line amended", "prescription", _amend("removal_cap", "6", check=False))
     yield Try("line amended, checked", "prescription", _amend("removal_cap", "6", check=True))
     yield Try("order checked", "prescription", _check)
-    yield Try("held elsewhere", "merge", lambda w: w.from_elsewhere(HandedOver(stage="store", six_lines=("here",))))
+    yield Try(
+        "held elsewhere", "merge", lambda w: w.from_elsewhere(HandedOver(stage="store", six_lines=("here",)))
+    )
     yield Try("taken over here", "merge", lambda w: _do(w, people.take_over_here, words="the tablet died"))
     yield Try("a kind not known", "merge", lambda w: w.from_elsewhere(Tick(step="S1"), strange_kind="newer"))
-    yield Try("stand-in takes a step", "people", lambda w: _do(w, setup.choose, by=TOVE, step="S30", name="flashback", option="both_needles"), "S30")
+    yield Try(
+        "stand-in takes a step",
+        "people",
+        lambda w: _do(w, setup.choose, by=TOVE, step="S30", name="flashback", option="both_needles"),
+        "S30",
+    )
     for step in procedure.steps:
         if step.advisable and step.gate == "connect":
             yield Try(f"advice {step.id}", step.id, _advice(step))

@@ -60,7 +60,7 @@ class Search:
         self.seen.add(signature)
         if first_blood(world.desk.treatment) is not None:
             self._can_come_off(world, path)
-        elif not world.desk.bars:
+        elif world.desk.gate_open:
             self.gate_open += 1
             left = world.spec(self.spec_by).open_holds()
             if left:
@@ -106,7 +106,7 @@ class Search:
         """Let a sure hand go on from a state until the gate opens or nothing helps, looking at every state."""
         for _ in range(most):
             desk = world.desk
-            if not desk.bars or first_blood(desk.treatment) is not None:
+            if desk.gate_open or first_blood(desk.treatment) is not None:
                 return
             move = hands.next_move(desk, hands.SET_UP) or _again(world)
             if move is None:
@@ -166,7 +166,7 @@ def path_of(procedure: Procedure | None = None) -> list[World]:
     worlds = [world.fork()]
     for _ in range(400):
         desk = world.desk
-        if not desk.bars:
+        if desk.gate_open:
             return worlds
         move = hands.next_move(desk, hands.SET_UP)
         if move is None:
@@ -209,7 +209,8 @@ def wander(search: Search, worlds: list[World], tries: list[Try], *, states: int
     chance = random.Random(seed)
     while len(search.seen) < states:
         index = chance.randrange(len(worlds))
-        world, path = worlds[index], (f"move {index}",)
+        world = worlds[index]
+        path: tuple[str, ...] = (f"move {index}",)
         for _ in range(6):
             one = chance.choice(tries)
             child = search.attempt(world, one, path)

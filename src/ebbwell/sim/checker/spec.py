@@ -157,13 +157,18 @@ class Spec:
             about: tuple[Any, ...] | None = None
             if word.kind == "measured":
                 about = ("m", s["quantity"], s.get("place", ""))
-                what = repr((s.get("value"), s.get("below"), s.get("not_measured"), s.get("method"), s.get("unit")))
+                what = repr(
+                    (s.get("value"), s.get("below"), s.get("not_measured"), s.get("method"), s.get("unit"))
+                )
             elif word.kind == "answer":
                 about, what = ("a", s["question"]), s["answer"]
             elif word.kind == "choice":
                 about, what = ("c", s["step"], s["name"]), s["option"]
             elif word.kind == "lot_used" and s["item"] not in ("saline", "needles"):
-                about, what = ("l", s["item"]), repr((s.get("code"), s.get("lot"), s.get("expiry"), s.get("intact")))
+                about, what = (
+                    ("l", s["item"]),
+                    repr((s.get("code"), s.get("lot"), s.get("expiry"), s.get("intact"))),
+                )
             if about is not None:
                 said.setdefault(about, set()).add(what)
         return any(len(values) > 1 for values in said.values())
@@ -176,7 +181,9 @@ class Spec:
             if not self.needed(step):
                 self._met[step_id] = True
             else:
-                self._met[step_id] = all(self.passed(before) for before in step.after) and self.own_words(step)
+                self._met[step_id] = all(self.passed(before) for before in step.after) and self.own_words(
+                    step
+                )
         return self._met[step_id]
 
     def needed(self, step: Step) -> bool:
@@ -244,8 +251,8 @@ class Spec:
             "lot": lambda s: s["item"] == name,
             "tick": lambda s: s["step"] == step.id,
             "wait": lambda s: s["step"] == step.id,
-            "readback": lambda s: True,
-            "plan": lambda s: True,
+            "readback": bool,
+            "plan": bool,
         }
         kind = {"setting": "measured", "lot": "lot_used", "wait": "waited"}.get(form, form)
         return [w for w in self.words(kind) if tests[form](w.says)]
@@ -273,7 +280,7 @@ class Spec:
             elif theme == "recalled":
                 events = self.words("lot_recalled")
             else:
-                events = [w for w in self.words("prescription") + self.words("line_amended")]
+                events = self.words("prescription") + self.words("line_amended")
             for event in events:
                 if event.writer == word.writer and event.seq > word.seq:
                     return True
@@ -346,7 +353,11 @@ class Spec:
         if text is None:
             return False
         wanted, typed = Decimal(text.split()[0]), Decimal(s["value"])
-        return abs(wanted - typed) <= Decimal("0.5") if name == "removal_rate" else abs(wanted - typed) < Decimal("0.05")
+        return (
+            abs(wanted - typed) <= Decimal("0.5")
+            if name == "removal_rate"
+            else abs(wanted - typed) < Decimal("0.05")
+        )
 
     def good_pack(self, s: Row) -> bool:
         """Whether a pack may be used tonight."""
@@ -383,8 +394,10 @@ class Spec:
                 return not (strip and found[0] >= Decimal("0.1"))
             return found[0] <= Decimal("0.10")
         if rule == "residual_positive":
-            return any(w.says["quantity"] == "residual_disinfectant" and w.says["value"] == "negative"
-                       for w in self.words("measured"))
+            return any(
+                w.says["quantity"] == "residual_disinfectant" and w.says["value"] == "negative"
+                for w in self.words("measured")
+            )
         feed, product = self.value("feed_conductivity"), self.value("product_conductivity")
         if rule == "rejection_low":
             return feed is not None and product is not None and (1 - product[0] / feed[0]) * 100 >= 90
@@ -428,7 +441,10 @@ class Spec:
     def unit_allows(self, step: Step, words: list[Word]) -> bool:
         """Whether the unit's word, said after, lets the step pass."""
         return step.advisable and any(
-            w.says.get("allows") and step.id in w.says["about"] and self.counts(w) and all(w.seq > e.seq for e in words)
+            w.says.get("allows")
+            and step.id in w.says["about"]
+            and self.counts(w)
+            and all(w.seq > e.seq for e in words)
             for w in self.words("advice")
         )
 
@@ -439,7 +455,9 @@ class Spec:
         if step.second == "scan" and all(w.kind == "lot_used" and w.says.get("scanned") for w in words):
             return True
         ids = {w.id for w in words if w.kind in ("measured", "lot_used", "choice", "tick", "readback")}
-        ways = ("person", "photo") if step.second == "person_or_photo" else ("person", "reread", "photo", "scan")
+        ways = (
+            ("person", "photo") if step.second == "person_or_photo" else ("person", "reread", "photo", "scan")
+        )
         return any(
             w.says["agrees"] and w.says["how"] in ways and self.counts(w) and ids <= set(w.says["of"])
             for w in self.words("second_check")

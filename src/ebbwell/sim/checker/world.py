@@ -57,6 +57,7 @@ class World:
             state=self.house.state.copy(),
             household=self.house.household,
         )
+        house.looked = self.house.looked
         return World(house, clock, self.foreign)
 
     @property
@@ -113,13 +114,18 @@ class World:
         now = self.clock.now()
         treatment = self.desk.treatment
         words = frozenset(
-            (fact.kind, fact.slot, fact.says, int((now.at - fact.at).total_seconds() // 300), fact.writer == ELSEWHERE)
+            (
+                fact.kind,
+                fact.slot,
+                fact.says,
+                int((now.at - fact.at).total_seconds() // 300),
+                fact.writer == ELSEWHERE,
+            )
             for facts in treatment.live.values()
             for fact in facts
             if fact.kind not in ("second_check", "plan", "readback", "pinned", "connected")
         )
-        marks = tuple((view.step.id, view.status) for view in self.desk.views.values())
         skew = round((now.at - START).total_seconds() / 300 - now.mono / 300_000)
         order = self.desk.scene.order
         lines = None if order is None else (tuple(sorted(order.lines.items())), bool(order.waiting))
-        return hash((words, marks, skew, now.boot, lines, self.desk.phase))
+        return hash((words, skew, now.boot, lines, self.desk.phase))
