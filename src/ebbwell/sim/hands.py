@@ -19,6 +19,7 @@ from ebbwell.procedure.evidence import CODE_LINES, planned
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.model import Evidence, Step
 from ebbwell.sim.household import BRAM, LOTS, READING, USUAL
+from ebbwell.state.standing import recalled
 
 
 @dataclass(frozen=True)
@@ -104,6 +105,8 @@ def pack(desk: Desk, item: str) -> dict[str, Any]:
     line = CODE_LINES.get(item)
     if order is not None and line is not None and order.lines.get(line):
         code = order.lines[line]
+    if recalled(desk.standing, item, lot) is not None:
+        lot += "-2"
     expiry = date(desk.now.at.year + 1, 6, 30).isoformat()
     return {"item": item, "code": code, "lot": lot, "expiry": expiry, "intact": True, "scanned": True}
 

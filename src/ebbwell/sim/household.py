@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import timedelta
 from typing import Final
 
@@ -109,7 +110,7 @@ READING: Final = {
 """A usual row of the night."""
 
 
-def move_in(house: House, clock: SetClock) -> None:
+def move_in(house: House, clock: SetClock, lines: Mapping[str, str] = PRESCRIPTION) -> None:
     """Enter the household, its people, the prescription with its second check, and a heat disinfection on record."""
     house.do(found_household, by=BRAM, name=NAME, zone=ZONE, invented=True)
     house.do(enter_person, by=BRAM, person=ILKA, name="Ilka Venn", roles=("dialysis",))
@@ -124,7 +125,7 @@ def move_in(house: House, clock: SetClock) -> None:
             signed_by=UNIT,
             signed_on=clock.now().at.date().isoformat(),
         )
-    prescribe(house, clock, "3", PRESCRIPTION)
+    prescribe(house, clock, "3", lines)
     ended = clock.now().at
     house.do(
         disinfect,
@@ -136,7 +137,7 @@ def move_in(house: House, clock: SetClock) -> None:
     )
 
 
-def prescribe(house: House, clock: SetClock, number: str, lines: dict[str, str]) -> None:
+def prescribe(house: House, clock: SetClock, number: str, lines: Mapping[str, str]) -> None:
     """Transcribe a prescription and give it its second check, half a minute later."""
     day = clock.now().at.date().isoformat()
     done = house.do(transcribe, by=BRAM, number=number, giver=UNIT, valid_from=day, lines=lines)

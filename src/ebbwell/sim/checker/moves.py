@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import timedelta
+from decimal import Decimal
 from typing import Any
 
 from ebbwell.core.errors import EbbwellError
@@ -87,6 +88,8 @@ def _give(step: Step, evidence: Evidence, *, wrong: bool, seen: bool) -> Callabl
         key = f"{evidence.name}@{evidence.place}" if evidence.place else evidence.name
         move = hands.for_evidence(world.desk, step, evidence, WRONG if wrong and key in WRONG else USUAL)
         inputs = dict(move.inputs)
+        if inputs.get("typed") == "None":
+            return False
         if wrong and not _spoil(step, evidence, inputs):
             return False
         if not seen:
@@ -109,13 +112,15 @@ def _spoil(step: Step, evidence: Evidence, inputs: dict[str, Any]) -> bool:
     elif evidence.form == "lot":
         inputs["expiry"] = "2020-01-31"
     elif evidence.form == "setting":
-        inputs["typed"] = str(float(inputs["typed"]) + 1)
+        if inputs["typed"] == "None":
+            return False
+        inputs["typed"] = str(Decimal(inputs["typed"]) + 1)
     elif evidence.form != "measured":
         return False
     return True
 
 
-def _other_pack(step: Step, evidence: Evidence, change: dict[str, Any]) -> Callable[[World], bool]:
+def _instead(step: Step, evidence: Evidence, change: dict[str, Any]) -> Callable[[World], bool]:
     def act(world: World) -> bool:
         move = hands.for_evidence(world.desk, step, evidence)
         return _do(world, move.deed, **{**move.inputs, **change})
@@ -193,10 +198,13 @@ def of_step(step: Step) -> Iterator[Try]:
         yield Try(f"beside {at}", step.id, _give(step, evidence, wrong=True, seen=False), step.id)
         yield Try(f"withdraw {at}", step.id, _withdraw(step, evidence))
         yield Try(f"elsewhere {at}", step.id, _elsewhere(step, evidence))
+        if evidence.name == "total_chlorine":
+            strip = {"typed": "0.1", "method": "strip"}
+            yield Try(f"strip {at}", step.id, _instead(step, evidence, strip), step.id)
         if evidence.form == "lot":
             for change in ({"intact": False}, {"expiry": ""}, {"code": "other"}, {"scanned": False}):
                 name = "".join(f" {k}={v}" for k, v in change.items())
-                yield Try(f"pack {at}{name}", step.id, _other_pack(step, evidence, change), step.id)
+                yield Try(f"pack {at}{name}", step.id, _instead(step, evidence, change), step.id)
     if step.second not in ("none", "blind"):
         yield Try(f"second {step.id}", step.id, _second(step, wrong=False), step.id)
         yield Try(f"second wrong {step.id}", step.id, _second(step, wrong=True), step.id)

@@ -24,7 +24,7 @@ from ebbwell.procedure.load import load_procedure
 from ebbwell.procedure.model import Procedure
 from ebbwell.sim import hands
 from ebbwell.sim.checker.moves import Try, all_tries
-from ebbwell.sim.checker.world import World
+from ebbwell.sim.checker.world import USUAL_HOME, Home, World
 from ebbwell.sim.household import BRAM
 from ebbwell.state.night import first_blood
 
@@ -160,9 +160,9 @@ def _right(world: World, step_id: str, evidence: object) -> bool:
     return not accepted(scene, step, evidence, facts[-1]) and (not timed or scene.trusted(facts[-1]))
 
 
-def path_of(procedure: Procedure | None = None) -> list[World]:
+def path_of(procedure: Procedure | None = None, home: Home = USUAL_HOME) -> list[World]:
     """The worlds of a night set up without a slip, from just opened to just before connecting."""
-    world = World.fresh(procedure)
+    world = World.fresh(procedure, home)
     worlds = [world.fork()]
     for _ in range(400):
         desk = world.desk
@@ -183,18 +183,22 @@ def path_of(procedure: Procedure | None = None) -> list[World]:
 
 
 def near_the_gate(
-    search: Search, worlds: list[World], tries: Iterable[Try], *, repair: bool = True
+    search: Search, start: World, tries: Iterable[Try], *, repair: bool = True
 ) -> Iterator[tuple[World, tuple[str, ...]]]:
-    """From the open gate, one thing tried, then put right again. Gives each state that came of it, for going on."""
-    last = worlds[-1]
-    search.look(last, ("set up",))
+    """From one state, one thing tried, then put right again. Gives each state that came of it, for going on."""
+    search.look(start, ("set up",))
     for one in tries:
-        child = search.attempt(last, one, ("set up",))
+        child = search.attempt(start, one, ("set up",))
         if child is None:
             continue
         yield child, ("set up", one.name)
         if repair:
             search.repair(child.fork(), ("set up", one.name))
+
+
+def before_needles(worlds: list[World]) -> World:
+    """The last world before the needles go in: from there on, what gets old is still asked for again."""
+    return next(world for world in reversed(worlds) if world.desk.scene.needles is None)
 
 
 def along_the_way(search: Search, worlds: list[World], tries: list[Try], every: int = 1) -> None:
@@ -231,8 +235,8 @@ def explore(states: int = 100_000, seed: int = 1) -> Search:
     worlds = path_of()
     tries = all_tries(search.spec_by)
     second: list[tuple[World, tuple[str, ...]]] = []
-    for child, path in near_the_gate(search, worlds, tries):
-        second.append((child, path))
+    for start in (worlds[-1], before_needles(worlds)):
+        second += near_the_gate(search, start, tries)
     blood = running(worlds)
     for one in tries:
         search.attempt(blood, one, ("connected",))

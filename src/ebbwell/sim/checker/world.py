@@ -2,24 +2,43 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from ebbwell.core.clock import Moment, SetClock
 from ebbwell.core.ids import SeededIds
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.setup import open_night
+from ebbwell.deeds.upkeep import disinfect
 from ebbwell.house import House
 from ebbwell.journal.envelope import Entry, Envelope, seal
 from ebbwell.journal.kinds import Body, encode_body, kind_of, known_kinds, must_understand
+from ebbwell.journal.kinds.orders import Plan, Readback, SecondCheck
 from ebbwell.journal.store.memory import MemoryStore
 from ebbwell.procedure.model import Procedure
 from ebbwell.sim.checker.spec import Record, Spec, read
-from ebbwell.sim.household import BRAM, ZONE, move_in
+from ebbwell.sim.household import BRAM, PRESCRIPTION, ZONE, move_in
+from ebbwell.state.facts import Fact
 
 START = datetime(2026, 4, 29, 17, 0, tzinfo=UTC)
 KNOWN = frozenset(known_kinds())
+RESTING = ("second_check", "plan", "readback")
+"""Kinds that say something of other entries, by their ids."""
+
 ELSEWHERE = "018bcfe5-0000-7000-8000-00000000abcd"
 """Writer id of another store of the same household."""
+
+
+@dataclass(frozen=True)
+class Home:
+    """A way to run the night. lines: of the prescription; chemical: whether the machine was last cleaned with one."""
+
+    lines: Mapping[str, str]
+    chemical: bool = False
+
+
+USUAL_HOME = Home(PRESCRIPTION)
 
 
 class World:
@@ -32,12 +51,15 @@ class World:
         self._desk: Desk | None = None
 
     @classmethod
-    def fresh(cls, procedure: Procedure | None = None, seed: int = 1) -> World:
+    def fresh(cls, procedure: Procedure | None = None, home: Home = USUAL_HOME, seed: int = 1) -> World:
         """Moved in, with a night just opened."""
         clock = SetClock(START, ZONE)
         ids = SeededIds(seed)
         house = House(MemoryStore(ids), clock, ids, procedure=procedure)
-        move_in(house, clock)
+        move_in(house, clock, home.lines)
+        if home.chemical:
+            now = clock.now().at
+            house.do(disinfect, by=BRAM, what="machine", agent="hypochlorite", started_at=now, ended_at=now)
         house.do(open_night, by=BRAM)
         return cls(house, clock)
 
@@ -109,23 +131,43 @@ class World:
     def signature(self) -> int:
         """What makes two worlds the same state: the words that hold, five minutes of time, clock and order.
 
-        Ids and exact seconds are left out.
+        Ids and exact seconds are left out; of a check or a plan it counts whether what it rests on still holds.
         """
         now = self.clock.now()
-        treatment = self.desk.treatment
+        treatment, standing = self.desk.treatment, self.desk.standing
+
+        def age(fact: Fact) -> int:
+            return int((now.at - fact.at).total_seconds() // 300)
+
         words = frozenset(
-            (
-                fact.kind,
-                fact.slot,
-                fact.says,
-                int((now.at - fact.at).total_seconds() // 300),
-                fact.writer == ELSEWHERE,
-            )
-            for facts in treatment.live.values()
+            (fact.kind, fact.slot, fact.says, age(fact), fact.writer == ELSEWHERE)
+            for kind, facts in treatment.live.items()
+            if kind not in RESTING
             for fact in facts
-            if fact.kind not in ("second_check", "plan", "readback", "pinned", "connected")
+        )
+        dead = treatment.replaced.keys() | standing.replaced.keys()
+        resting = tuple(
+            (
+                kind,
+                getattr(fact.body, "step", ""),
+                getattr(fact.body, "agrees", True),
+                dead.isdisjoint(_rests(fact)),
+            )
+            for kind in RESTING
+            for fact in treatment.of(kind)
         )
         skew = round((now.at - START).total_seconds() / 300 - now.mono / 300_000)
         order = self.desk.scene.order
         lines = None if order is None else (tuple(sorted(order.lines.items())), bool(order.waiting))
-        return hash((words, skew, now.boot, lines, self.desk.phase))
+        return hash(
+            (words, resting, skew, now.boot, lines, self.desk.phase, len(standing.of("lot_recalled")))
+        )
+
+
+def _rests(fact: Fact) -> tuple[str, ...]:
+    body = fact.body
+    if isinstance(body, SecondCheck):
+        return body.of
+    if isinstance(body, Plan):
+        return body.rests_on
+    return (body.prescription, *body.amendments) if isinstance(body, Readback) else ()

@@ -1,0 +1,262 @@
+"""Mutants: the procedure, or the code that judges it, with one guard, expiry or reopening rule taken away.
+
+Each has to be noticed by the search. Generated from the procedure's own data, so a new step brings its mutants.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import AbstractContextManager, nullcontext
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from typing import Any
+from unittest import mock
+
+from ebbwell.procedure.model import Procedure, Step
+from ebbwell.sim.checker.moves import Try, all_tries
+from ebbwell.sim.checker.search import Counterexample, Search, before_needles, near_the_gate, path_of
+from ebbwell.sim.checker.world import Home, World
+from ebbwell.sim.household import PRESCRIPTION
+
+Change = Callable[[], AbstractContextManager[Any]]
+
+
+@dataclass(frozen=True)
+class Mutant:
+    """name: what was taken away. about: the step or event to try first. procedure: as mutated; change: of the code."""
+
+    name: str
+    about: tuple[str, ...]
+    step: str = ""
+    procedure: Procedure | None = None
+    change: Change = nullcontext
+
+
+_NO_HEPARIN = {key: line for key, line in PRESCRIPTION.items() if not key.startswith("heparin")}
+HOMES: Mapping[str, Home] = {
+    "fistula, heparin, powder": Home(PRESCRIPTION),
+    "fistula, no heparin, liquid, a chemical used": Home(
+        {
+            **{key: line for key, line in _NO_HEPARIN.items() if key != "bicarbonate_mixed"},
+            "anticoagulant": "none",
+            "needle_method": "ladder",
+            "bicarbonate_form": "liquid",
+            "connection": "prime_given",
+            "prime_given": "0.2",
+        },
+        chemical=True,
+    ),
+    "catheter, low molecular heparin": Home(
+        {
+            **{key: line for key, line in _NO_HEPARIN.items() if not key.startswith("needle")},
+            "access": "catheter",
+            "anticoagulant": "low_molecular",
+            "low_molecular_dose": "as on the paper",
+        }
+    ),
+}
+"""Homes that between them need every step of the procedure; a mutant is tried in each that needs its step."""
+
+
+def _with(procedure: Procedure, step: Step, **changes: Any) -> Procedure:
+    steps = tuple(replace(each, **changes) if each.id == step.id else each for each in procedure.steps)
+    return replace(procedure, steps=steps)
+
+
+def of_data(procedure: Procedure) -> Iterator[Mutant]:
+    """One mutant for each guard, expiry and reopening rule of the procedure."""
+    for step in procedure.steps:
+        if step.gate == "connect":
+            yield from _of_step(procedure, step)
+
+
+def _of_step(procedure: Procedure, step: Step) -> Iterator[Mutant]:
+    here = (step.id, *procedure.successors[step.id])
+
+    def mutant(name: str, *about: str, **changes: Any) -> Mutant:
+        return Mutant(f"{step.id} {name}", about or here, step.id, _with(procedure, step, **changes))
+
+    for before in step.after:
+        rest = tuple(b for b in step.after if b != before)
+        yield mutant(f"no longer after {before}", step.id, before, after=rest)
+    for evidence in step.evidence:
+        others = tuple(e for e in step.evidence if e != evidence)
+        bounds = () if evidence.form == "measured" else step.bounds
+        yield mutant(f"without {evidence}", evidence=others, bounds=bounds)
+        if evidence.length is not None:
+            none = replace(evidence, length=timedelta())
+            short = tuple(none if e == evidence else e for e in step.evidence)
+            yield mutant("without its wait", evidence=short)
+    for wanted, words in step.wants.items():
+        if set(step.options.get(wanted, ())) - set(words):
+            wants = {name: right for name, right in step.wants.items() if name != wanted}
+            yield mutant(f"takes any {wanted}", wants=wants)
+    for bound in step.bounds:
+        yield mutant(f"without {bound}", bounds=tuple(b for b in step.bounds if b != bound))
+    if step.second not in ("none", "blind"):
+        yield mutant("read once", second="none")
+    if step.valid is not None:
+        yield mutant("never expires", "time", step.id, valid=None)
+    for event in step.reopens_on:
+        events = tuple(e for e in step.reopens_on if e != event)
+        yield mutant(f"not reopened by {event}", event, *here, reopens_on=events)
+    if step.skip != "reason":
+        yield mutant("may be skipped", skip="reason")
+    if not procedure.successors[step.id] or procedure.successors[step.id] == (procedure.connect_id,):
+        yield mutant("no longer at the gate", gate="none")
+    if step.only_if:
+        never = "catheter" if step.only_if != "catheter" else "fistula"
+        yield mutant("never needed", only_if=never)
+
+
+def _patch(target: str, to: Any) -> Change:
+    return lambda: mock.patch(target, to)
+
+
+def of_code() -> Iterator[Mutant]:
+    """One mutant for each guard that isn't the procedure's data but the code's."""
+    scene = "ebbwell.procedure.scene.Scene"
+    evidence = "ebbwell.procedure.evidence"
+    yield Mutant(
+        "marks made elsewhere count", ("merge",), change=_patch(f"{scene}.counts", lambda self, fact: True)
+    )
+    yield Mutant(
+        "every clock is trusted", ("clock",), change=_patch(f"{scene}.trusted", lambda self, fact: True)
+    )
+    yield Mutant(
+        "nothing reopens",
+        ("happened:set_opened",),
+        change=_patch(f"{scene}.reopened", lambda self, s, f: False),
+    )
+    yield Mutant(
+        "the unit always allows",
+        ("S0",),
+        change=_patch(f"{scene}.allowed", lambda self, step, facts: step.advisable),
+    )
+    yield Mutant(
+        "any pack will do", ("S13",), change=_patch(f"{evidence}.lot_refused", lambda scene, body: "")
+    )
+    yield Mutant(
+        "an old reading of the order will do",
+        ("prescription",),
+        change=_patch(f"{evidence}._readback", lambda scene, body: ""),
+    )
+    yield Mutant(
+        "a void plan will do",
+        ("S29", "prescription"),
+        change=_patch(f"{evidence}.plan_void", lambda scene, body: ""),
+    )
+    yield Mutant(
+        "any machine setting will do",
+        ("S26",),
+        change=_patch(f"{evidence}._as_ordered", lambda scene, body: ""),
+    )
+    yield Mutant(
+        "values may disagree",
+        ("S27", "S29b"),
+        change=_patch("ebbwell.state.facts.Facts.disagreements", lambda self: {}),
+    )
+    yield Mutant(
+        "unknown kinds are passed over",
+        ("merge",),
+        change=_patch("ebbwell.state.facts.Facts.not_understood", lambda self: ()),
+    )
+    yield Mutant(
+        "an unchecked order is in force",
+        ("prescription",),
+        change=_patch("ebbwell.state.standing.checked", _any_check),
+    )
+    yield Mutant(
+        "anyone is signed off to needle",
+        ("people",),
+        change=_patch("ebbwell.deeds.setup.signed_off", lambda s, p, k: True),
+    )
+    yield Mutant(
+        "anyone is signed off to connect",
+        ("connect",),
+        change=_patch("ebbwell.deeds.connect.signed_off", lambda s, p, k: True),
+    )
+    yield Mutant(
+        "steps needn't wait their turn", ("S20",), change=_patch("ebbwell.deeds.setup.need_open", _no_turn)
+    )
+    yield Mutant(
+        "coming off waits for the carer",
+        ("running",),
+        change=_patch("ebbwell.deeds.comeoff.first_blood", _only_when_running),
+    )
+
+
+def _any_check(facts: Any, entry_id: str) -> Any:
+    return facts.last("second_check")
+
+
+def _no_turn(desk: Any, step_id: str) -> Any:
+    return desk.procedure.step(step_id)
+
+
+def _only_when_running(treatment: Any) -> Any:
+    raise_from = treatment.of("off") or treatment.of("connected")
+    if raise_from:
+        from ebbwell.deeds.desk import Refused
+
+        raise Refused("refuse.no_night")
+    return None
+
+
+def mutants(procedure: Procedure) -> list[Mutant]:
+    """All of them, in a fixed order."""
+    return [*of_data(procedure), *of_code()]
+
+
+def noticed(mutant: Mutant, spec_by: Procedure) -> Counterexample | None:
+    """The first counterexample that the search finds in a mutant, in any of the homes; None when it finds none."""
+    tries = all_tries(spec_by)
+    first = [t for t in tries if t.about in mutant.about]
+    try:
+        with mutant.change():
+            for home in HOMES.values():
+                search = Search(spec_by=spec_by)
+                worlds = path_of(mutant.procedure, home)
+                if mutant.step and not worlds[0].spec(spec_by).needed(spec_by.step(mutant.step)):
+                    continue
+                _look_everywhere(search, worlds, tries, first, mutant.step)
+    except Counterexample as found:
+        return found
+    return None
+
+
+def _look_everywhere(
+    search: Search, worlds: list[World], tries: list[Try], first: list[Try], step: str
+) -> None:
+    """What is nearest to the mutant first: from the open gate, before the needles, in pairs, along the way."""
+    for world in reversed(worlds):
+        search.look(world, ("set up",))
+    starts = (worlds[-1], before_needles(worlds))
+    for start in starts:
+        for _ in near_the_gate(search, start, first):
+            pass
+    own = [
+        t
+        for t in first
+        if not step or t.about == step or ":" in t.about or t.about in ("time", "prescription")
+    ]
+    gives = [t for t in first if t.gives]
+    for start in starts:
+        _in_pairs(search, start, own, gives if step else first)
+    for index in range(len(worlds) - 2, -1, -1):
+        for one in first:
+            search.attempt(worlds[index], one, (f"move {index}",))
+    if not step:
+        for start in starts:
+            for _ in near_the_gate(search, start, tries):
+                pass
+
+
+def _in_pairs(search: Search, start: World, ones: list[Try], twos: list[Try]) -> None:
+    """Two tries, one after the other, then put right again."""
+    for one in ones:
+        child = search.attempt(start, one, ("set up",))
+        if child is None:
+            continue
+        for two in twos:
+            search.attempt(child, two, ("set up", one.name))
