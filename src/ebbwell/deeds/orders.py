@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date, timedelta
+from datetime import date
 
 from ebbwell.core.clock import elapsed
 from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.turn import LOOK_AGAIN, need_open
 from ebbwell.journal.kinds.orders import Advice, LineAmended, Prescription, Readback, SecondCheck
 from ebbwell.rulebook.typed import read_line
 from ebbwell.state.facts import Fact
 
-LOOK_AGAIN = timedelta(seconds=20)
-"""The least time between a reading and the same person's second reading. Source: practice:H13."""
+READ_STEP = "S2"
+"""The step at which the prescription is read fresh."""
 
 
 def read_lines(desk: Desk, lines: Mapping[str, str]) -> dict[str, str]:
@@ -132,10 +133,10 @@ def _independent(desk: Desk, fact: Fact, how: str) -> None:
 def read_back(desk: Desk, *, version_read: str) -> None:
     """Tonight's prescription read from the paper at the start of the night (S2), and found to be the one in force.
 
-    version_read: the number on the paper in hand. Refuses when nothing is in force, when a line still waits for its
-    second check, and when the paper has another number.
+    version_read: the number on the paper in hand. Refuses before the first questions are answered, when nothing is
+    in force, when a line still waits for its second check, and when the paper has another number.
     """
-    desk.need_holder()
+    need_open(desk, READ_STEP)
     order = desk.scene.order
     if order is None:
         desk.refuse("refuse.no_prescription")

@@ -13,7 +13,7 @@ from ebbwell.core.numbers import parse_decimal
 from ebbwell.core.quantity import Quantity
 from ebbwell.core.worked import Input
 from ebbwell.deeds.desk import Desk
-from ebbwell.deeds.setup import need_open
+from ebbwell.deeds.turn import need_open
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.orders import Advice, Plan
 from ebbwell.plan.tonight import PlanInputs, TonightPlan, Word, plan_tonight

@@ -14,7 +14,7 @@ from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import plain
 from ebbwell.core.quantity import Quantity
 from ebbwell.deeds.desk import LATE, Desk, ask_first
-from ebbwell.deeds.orders import LOOK_AGAIN
+from ebbwell.deeds.turn import LOOK_AGAIN, need_open
 from ebbwell.journal.kinds.marks import (
     Answer,
     Choice,
@@ -28,15 +28,13 @@ from ebbwell.journal.kinds.marks import (
 from ebbwell.journal.kinds.orders import Pinned, SecondCheck
 from ebbwell.procedure.evidence import SETTING, lot_refused
 from ebbwell.procedure.holds import unpassed
-from ebbwell.procedure.model import Step
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.rulebook.typed import check_typed, read_line, read_quantity
 from ebbwell.science.catalogue import formulas_digest
 from ebbwell.state.facts import Fact
-from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.night import Phase
 from ebbwell.state.own_past import recent
-from ebbwell.state.standing import signed_off
 
 TESTS_FAILED = "tests_failed_first"
 """A machine test that passed only after failing needs words. Source: practice:section b, S21."""
@@ -76,31 +74,6 @@ def pin_night(desk: Desk) -> None:
     fresh = {digest: text for digest, text in texts.items() if digest not in held}
     if fresh:
         desk.add(Pinned(night="", texts=fresh, **pins), standing=True)
-
-
-def need_open(desk: Desk, step_id: str) -> Step:
-    """The step, if what stands before it has passed. After first blood nothing is gated.
-
-    Refuses when no night is open, when the treatment is held elsewhere, when a step before it hasn't passed, and
-    what the person isn't signed off for.
-    """
-    if desk.treatment_id is None or desk.phase in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF):
-        desk.refuse("refuse.no_night")
-    if step_id not in desk.procedure.ids:
-        raise InputError("enter.step", step=step_id)
-    step = desk.procedure.step(step_id)
-    if first_blood(desk.treatment) is not None or desk.phase is not Phase.SETTING_UP:
-        return step
-    desk.need_holder()
-    view = desk.views[step_id]
-    if view.waits_for:
-        desk.refuse("refuse.shut", step=step_id, waits_for=", ".join(view.waits_for))
-    if step.stage in ("connect", "settle", "come_off", "after"):
-        desk.refuse("refuse.not_connected", step=step_id)
-    skill = "needle" if step.needles else "set_up"
-    if not signed_off(desk.standing, desk.by, skill):
-        desk.refuse(f"refuse.skill.{skill}")
-    return step
 
 
 def _older(desk: Desk, slot: tuple[str, ...], seen: tuple[str, ...]) -> tuple[str, ...]:

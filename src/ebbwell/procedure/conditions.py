@@ -3,15 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Protocol
 
 from ebbwell.journal.kinds.marks import Choice
-from ebbwell.procedure.scene import Scene
-from ebbwell.state.facts import Fact
-from ebbwell.state.standing import household, residual_test_needed
+from ebbwell.state.facts import Fact, Facts
+from ebbwell.state.standing import Order, household, residual_test_needed
 
 
-def _line(name: str, *options: str) -> Callable[[Scene], bool]:
-    def holds(scene: Scene) -> bool:
+class Known(Protocol):
+    """What a condition may look at."""
+
+    @property
+    def order(self) -> Order | None:
+        """The prescription in force."""
+        ...
+
+    @property
+    def treatment(self) -> Facts:
+        """Tonight's facts."""
+        ...
+
+    @property
+    def standing(self) -> Facts:
+        """What stands between treatments."""
+        ...
+
+
+def _line(name: str, *options: str) -> Callable[[Known], bool]:
+    def holds(scene: Known) -> bool:
         if scene.order is None or not scene.order.lines.get(name):
             return True
         return scene.order.lines[name] in options
@@ -19,22 +38,22 @@ def _line(name: str, *options: str) -> Callable[[Scene], bool]:
     return holds
 
 
-def _residual(scene: Scene) -> bool:
+def _residual(scene: Known) -> bool:
     tested = scene.treatment.at_slot("measured", "residual_disinfectant", "")
     return bool(tested) or residual_test_needed(scene.standing)
 
 
-def _tanks(scene: Scene) -> bool:
+def _tanks(scene: Known) -> bool:
     home = household(scene.standing)
     return home is None or home.carbon_tanks > 1
 
 
-def _always(scene: Scene) -> bool:
+def _always(scene: Known) -> bool:
     return True
 
 
-def _blood(*options: str) -> Callable[[Scene], bool]:
-    def holds(scene: Scene) -> bool:
+def _blood(*options: str) -> Callable[[Known], bool]:
+    def holds(scene: Known) -> bool:
         seen = [_option(fact) for fact in scene.treatment.at_slot("choice", "C7", "blood_return")]
         return not seen or seen[-1] in options
 
@@ -45,7 +64,7 @@ def _option(fact: Fact) -> str:
     return fact.body.option if isinstance(fact.body, Choice) else ""
 
 
-CHECKS: dict[str, Callable[[Scene], bool]] = {
+CHECKS: dict[str, Callable[[Known], bool]] = {
     "chemical_used": _residual,
     "two_tanks": _tanks,
     "overnight": _always,
@@ -66,6 +85,6 @@ CHECKS: dict[str, Callable[[Scene], bool]] = {
 """Condition to its check. A condition of the data without a check here is refused by the lint's test."""
 
 
-def needed(scene: Scene, only_if: str) -> bool:
+def needed(scene: Known, only_if: str) -> bool:
     """Whether a step with this condition is needed."""
     return only_if == "" or CHECKS[only_if](scene)

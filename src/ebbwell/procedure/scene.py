@@ -11,6 +11,7 @@ from ebbwell.core.clock import STEP_ALLOWED, Moment, in_step
 from ebbwell.journal.kinds.marks import Answer, Choice, Happened
 from ebbwell.journal.kinds.night import Disinfected
 from ebbwell.journal.kinds.orders import Advice
+from ebbwell.procedure.conditions import needed
 from ebbwell.procedure.model import Procedure, Step
 from ebbwell.rulebook.evaluate import Fact as RuleFact
 from ebbwell.rulebook.model import Rulebook
@@ -49,7 +50,7 @@ class Scene:
     @cached_property
     def needles(self) -> Fact | None:
         """The mark that the needles are in, if it counts."""
-        steps = {step.id for step in self.procedure.steps if step.needles}
+        steps = {step.id for step in self.procedure.steps if step.needles and needed(self, step.only_if)}
         marks = (
             f for f in self.treatment.of("choice") if isinstance(f.body, Choice) and f.body.step in steps
         )

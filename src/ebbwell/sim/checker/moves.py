@@ -189,22 +189,30 @@ def _skip_elsewhere(step: Step) -> Callable[[World], bool]:
     return lambda world: world.from_elsewhere(Skipped(step=step.id, reason="not here", unit="somebody"))
 
 
-def of_step(step: Step) -> Iterator[Try]:
+def _marked(procedure: Procedure, step: Step, evidence: Evidence) -> str:
+    """The step that a mark is made for: the first that asks for it, where several do."""
+    if evidence.form in ("choice", "tick", "wait"):
+        return step.id
+    return next(each.id for each in procedure.steps if evidence in each.evidence)
+
+
+def of_step(procedure: Procedure, step: Step) -> Iterator[Try]:
     """What can be tried with one step of setting up."""
     for evidence in step.evidence:
+        gives = _marked(procedure, step, evidence)
         at = f"{step.id} {evidence}"
-        yield Try(f"give {at}", step.id, _give(step, evidence, wrong=False, seen=True), step.id)
-        yield Try(f"wrong {at}", step.id, _give(step, evidence, wrong=True, seen=True), step.id)
-        yield Try(f"beside {at}", step.id, _give(step, evidence, wrong=True, seen=False), step.id)
+        yield Try(f"give {at}", step.id, _give(step, evidence, wrong=False, seen=True), gives)
+        yield Try(f"wrong {at}", step.id, _give(step, evidence, wrong=True, seen=True), gives)
+        yield Try(f"beside {at}", step.id, _give(step, evidence, wrong=True, seen=False), gives)
         yield Try(f"withdraw {at}", step.id, _withdraw(step, evidence))
         yield Try(f"elsewhere {at}", step.id, _elsewhere(step, evidence))
         if evidence.name == "total_chlorine":
             strip = {"typed": "0.1", "method": "strip"}
-            yield Try(f"strip {at}", step.id, _instead(step, evidence, strip), step.id)
+            yield Try(f"strip {at}", step.id, _instead(step, evidence, strip), gives)
         if evidence.form == "lot":
             for change in ({"intact": False}, {"expiry": ""}, {"code": "other"}, {"scanned": False}):
                 name = "".join(f" {k}={v}" for k, v in change.items())
-                yield Try(f"pack {at}{name}", step.id, _instead(step, evidence, change), step.id)
+                yield Try(f"pack {at}{name}", step.id, _instead(step, evidence, change), gives)
     if step.second not in ("none", "blind"):
         yield Try(f"second {step.id}", step.id, _second(step, wrong=False), step.id)
         yield Try(f"second wrong {step.id}", step.id, _second(step, wrong=True), step.id)
@@ -356,5 +364,5 @@ def at_large(procedure: Procedure) -> Iterator[Try]:
 
 def all_tries(procedure: Procedure) -> list[Try]:
     """Everything, in a fixed order."""
-    tries = [t for step in procedure.steps if step.gate == "connect" for t in of_step(step)]
+    tries = [t for step in procedure.steps if step.gate == "connect" for t in of_step(procedure, step)]
     return tries + list(at_large(procedure))

@@ -23,11 +23,13 @@ Change = Callable[[], AbstractContextManager[Any]]
 
 @dataclass(frozen=True)
 class Mutant:
-    """name: what was taken away. about: the step or event to try first. procedure: as mutated; change: of the code."""
+    """name: what was taken away. about: the steps and events to try first.
+    step: the one that was changed; undo: what to disturb before it. procedure: as mutated; change: of the code."""
 
     name: str
     about: tuple[str, ...]
     step: str = ""
+    undo: tuple[str, ...] = ()
     procedure: Procedure | None = None
     change: Change = nullcontext
 
@@ -73,12 +75,13 @@ def of_data(procedure: Procedure) -> Iterator[Mutant]:
 def _of_step(procedure: Procedure, step: Step) -> Iterator[Mutant]:
     here = (step.id, *procedure.successors[step.id])
 
-    def mutant(name: str, *about: str, **changes: Any) -> Mutant:
-        return Mutant(f"{step.id} {name}", about or here, step.id, _with(procedure, step, **changes))
+    def mutant(name: str, *undo: str, **changes: Any) -> Mutant:
+        mutated = _with(procedure, step, **changes)
+        return Mutant(f"{step.id} {name}", (*here, *undo), step.id, undo or (step.id,), mutated)
 
     for before in step.after:
         rest = tuple(b for b in step.after if b != before)
-        yield mutant(f"no longer after {before}", step.id, before, after=rest)
+        yield mutant(f"no longer after {before}", before, after=rest)
     for evidence in step.evidence:
         others = tuple(e for e in step.evidence if e != evidence)
         bounds = () if evidence.form == "measured" else step.bounds
@@ -96,10 +99,10 @@ def _of_step(procedure: Procedure, step: Step) -> Iterator[Mutant]:
     if step.second not in ("none", "blind"):
         yield mutant("read once", second="none")
     if step.valid is not None:
-        yield mutant("never expires", "time", step.id, valid=None)
+        yield mutant("never expires", "time", valid=None)
     for event in step.reopens_on:
         events = tuple(e for e in step.reopens_on if e != event)
-        yield mutant(f"not reopened by {event}", event, *here, reopens_on=events)
+        yield mutant(f"not reopened by {event}", event, reopens_on=events)
     if step.skip != "reason":
         yield mutant("may be skipped", skip="reason")
     if not procedure.successors[step.id] or procedure.successors[step.id] == (procedure.connect_id,):
@@ -169,7 +172,7 @@ def of_code() -> Iterator[Mutant]:
     yield Mutant(
         "anyone is signed off to needle",
         ("people",),
-        change=_patch("ebbwell.deeds.setup.signed_off", lambda s, p, k: True),
+        change=_patch("ebbwell.deeds.turn.signed_off", lambda s, p, k: True),
     )
     yield Mutant(
         "anyone is signed off to connect",
@@ -219,14 +222,14 @@ def noticed(mutant: Mutant, spec_by: Procedure) -> Counterexample | None:
                 worlds = path_of(mutant.procedure, home)
                 if mutant.step and not worlds[0].spec(spec_by).needed(spec_by.step(mutant.step)):
                     continue
-                _look_everywhere(search, worlds, tries, first, mutant.step)
+                _look_everywhere(search, worlds, tries, first, mutant)
     except Counterexample as found:
         return found
     return None
 
 
 def _look_everywhere(
-    search: Search, worlds: list[World], tries: list[Try], first: list[Try], step: str
+    search: Search, worlds: list[World], tries: list[Try], first: list[Try], mutant: Mutant
 ) -> None:
     """What is nearest to the mutant first: from the open gate, before the needles, in pairs, along the way."""
     for world in reversed(worlds):
@@ -235,18 +238,14 @@ def _look_everywhere(
     for start in starts:
         for _ in near_the_gate(search, start, first):
             pass
-    own = [
-        t
-        for t in first
-        if not step or t.about == step or ":" in t.about or t.about in ("time", "prescription")
-    ]
-    gives = [t for t in first if t.gives]
+    ones = [t for t in first if t.about in (mutant.undo or mutant.about)]
+    twos = [t for t in first if t.gives or not mutant.step]
     for start in starts:
-        _in_pairs(search, start, own, gives if step else first)
+        _in_pairs(search, start, ones, twos)
     for index in range(len(worlds) - 2, -1, -1):
         for one in first:
             search.attempt(worlds[index], one, (f"move {index}",))
-    if not step:
+    if not mutant.step:
         for start in starts:
             for _ in near_the_gate(search, start, tries):
                 pass

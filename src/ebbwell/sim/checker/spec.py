@@ -103,7 +103,7 @@ class Spec:
         self.by_kind: dict[str, list[Word]] = {}
         for word in self.record.live:
             self.by_kind.setdefault(word.kind, []).append(word)
-        steps = {step.id for step in self.procedure.steps if step.needles}
+        steps = {step.id for step in self.procedure.steps if step.needles and self.needed(step)}
         needles = [w for w in self.words("choice") if w.says["step"] in steps and self.counts(w)]
         self.needles = min(needles, key=lambda w: w.seq, default=None)
         self._met: dict[str, bool] = {}
