@@ -1,0 +1,51 @@
+"""``ebbwell demo``: an invented night, played in a store of its own."""
+
+from __future__ import annotations
+
+import argparse
+import time
+
+from ebbwell.cli.session import DEMO, Session
+from ebbwell.cli.words import wrap
+from ebbwell.core.text import say
+from ebbwell.papers.sheet import build_sheet
+from ebbwell.papers.sheet_text import sheet_text
+from ebbwell.papers.words import clock
+from ebbwell.sim.demo import Demo
+from ebbwell.sim.household import ZONE
+
+
+def run(session: Session, args: argparse.Namespace) -> int:
+    """Play the night from an empty store in the demo's own folder. The household's record isn't touched."""
+    began = time.perf_counter()
+    folder = session.home / DEMO
+    demo = Demo(folder)
+    try:
+        told = []
+        if not args.json:
+            session.print(*wrap(say("demo.first")), *wrap(say("demo.clock")), "")
+        for one in demo.play():
+            told.append(one)
+            if not args.json:
+                session.print(*wrap(one.words, first=f"{clock(one.at, ZONE)}  ", rest="       "))
+        newest = max(demo.house.look().past.values(), key=lambda s: s.opened_at)
+        sheet = build_sheet(demo.house.look(treatment=newest.treatment), demo.house.store.heads())
+        entries = demo.house.store.count()
+    finally:
+        demo.close()
+    if args.json:
+        session.print_json(
+            {
+                "invented": True,
+                "store": str(demo.path),
+                "entries": entries,
+                "events": [{"at": t.at.isoformat(), "kind": t.kind, "words": t.words} for t in told],
+                "sheet": {"title": sheet.title, **sheet.data},
+            }
+        )
+        return 0
+    seconds = f"{time.perf_counter() - began:.1f}"
+    session.print("", *sheet_text(sheet).rstrip("\n").split("\n"), "")
+    session.print(*wrap(say("demo.stored", path=demo.path, entries=entries, seconds=seconds)))
+    session.print(*wrap(say("demo.next")), "", "    .venv/bin/ebbwell night")
+    return 0

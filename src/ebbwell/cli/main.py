@@ -1,0 +1,153 @@
+"""The command line: reads the arguments, runs one command, says what went wrong in words.
+
+Each command's module is loaded when it runs, so that help comes at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from ebbwell import __version__
+from ebbwell.cli.session import Session
+from ebbwell.core.errors import EbbwellError
+from ebbwell.core.text import say
+
+Run = Callable[[Session, argparse.Namespace], int]
+
+
+def _run_demo(session: Session, args: argparse.Namespace) -> int:
+    from ebbwell.cli.demo import run
+
+    return run(session, args)
+
+
+def _run_night(session: Session, args: argparse.Namespace) -> int:
+    from ebbwell.cli.night import run
+
+    return run(session, args)
+
+
+def _run_tonight(session: Session, args: argparse.Namespace) -> int:
+    from ebbwell.cli.tonight import run
+
+    return run(session, args)
+
+
+def _run_work(session: Session, args: argparse.Namespace) -> int:
+    from ebbwell.cli.work import run
+
+    return run(session, args)
+
+
+def _run_sheet(session: Session, args: argparse.Namespace) -> int:
+    from ebbwell.cli.sheet import run
+
+    return run(session, args)
+
+
+def _run_export(session: Session, args: argparse.Namespace) -> int:
+    from ebbwell.cli.copies import run_export
+
+    return run_export(session, args)
+
+
+def _run_import(session: Session, args: argparse.Namespace) -> int:
+    from ebbwell.cli.copies import run_import
+
+    return run_import(session, args)
+
+
+def _run_check_record(session: Session, args: argparse.Namespace) -> int:
+    from ebbwell.cli.checks import run_check_record
+
+    return run_check_record(session, args)
+
+
+def _run_selfcheck(session: Session, args: argparse.Namespace) -> int:
+    from ebbwell.cli.checks import run_selfcheck
+
+    return run_selfcheck(session, args)
+
+
+def _run_sim(session: Session, args: argparse.Namespace) -> int:
+    from ebbwell.cli.replay import run
+
+    return run(session, args)
+
+
+def _command(commands: Any, name: str, run: Run, *, json: bool = True) -> argparse.ArgumentParser:
+    parser: argparse.ArgumentParser = commands.add_parser(
+        name, help=say(f"help.{name}"), description=say(f"help.{name}.more"), allow_abbrev=False
+    )
+    parser.set_defaults(run=run)
+    if json:
+        parser.add_argument("--json", action="store_true", help=say("help.json"))
+    return parser
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """The parser of all commands."""
+    parser = argparse.ArgumentParser(
+        prog="ebbwell", description=say("help.ebbwell"), epilog=say("help.epilog"), allow_abbrev=False
+    )
+    parser.add_argument("--version", action="version", version=f"ebbwell {__version__}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    _command(commands, "demo", _run_demo)
+    night = _command(commands, "night", _run_night, json=False)
+    night.add_argument("--encrypt", action="store_true", help=say("help.night.encrypt"))
+    _command(commands, "tonight", _run_tonight)
+    work = _command(commands, "work", _run_work)
+    work.add_argument("name", nargs="?", metavar="NAME", help=say("help.work.name"))
+    work.add_argument("inputs", nargs="*", metavar="key=value", help=say("help.work.inputs"))
+    sheet = _command(commands, "sheet", _run_sheet)
+    which = sheet.add_mutually_exclusive_group()
+    which.add_argument("--treatment", metavar="ID", help=say("help.sheet.treatment"))
+    which.add_argument("--night", metavar="DATE", help=say("help.sheet.night"))
+    out = _command(commands, "export", _run_export)
+    out.add_argument("folder", metavar="FOLDER", help=say("help.export.folder"))
+    back = _command(commands, "import", _run_import)
+    back.add_argument("folder", metavar="FOLDER", help=say("help.import.folder"))
+    back.add_argument("--take-in", action="store_true", help=say("help.import.take_in"))
+    _command(commands, "check-record", _run_check_record)
+    _command(commands, "selfcheck", _run_selfcheck)
+    sim = _command(commands, "sim", _run_sim, json=False)
+    replay = sim.add_subparsers(dest="what", metavar="WHAT", required=True).add_parser(
+        "replay", help=say("help.sim.replay"), description=say("help.sim.replay")
+    )
+    replay.add_argument("seed", type=int, metavar="SEED", help=say("help.sim.seed"))
+    return parser
+
+
+def main(argv: Sequence[str] | None = None, session: Session | None = None) -> int:
+    """Run one command. Gives its exit code: 0 done, 2 not understood, else the code of the cause."""
+    session = session if session is not None else Session()
+    try:
+        args = build_parser().parse_args(argv)
+    except SystemExit as left:
+        return left.code if isinstance(left.code, int) else 2
+    try:
+        run: Run = args.run
+        return run(session, args)
+    except EbbwellError as why:
+        return _report(session, args, why)
+    except (KeyboardInterrupt, EOFError):
+        from ebbwell.cli.errors import Interrupted
+
+        return _report(session, args, Interrupted("cli.interrupted"))
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+
+
+def _report(session: Session, args: argparse.Namespace, why: EbbwellError) -> int:
+    from ebbwell.cli.words import error_lines, error_words
+
+    if getattr(args, "json", False):
+        session.print_json({"error": why.key, "message": error_words(why), "exit": why.exit_code})
+    for line in error_lines(why):
+        session.err.write(line + "\n")
+    return why.exit_code

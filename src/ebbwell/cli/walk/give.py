@@ -1,0 +1,334 @@
+"""One question for each form of evidence, and the deed that keeps its answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from ebbwell.cli.walk.prompt import NotMeasured, Walk, past_time
+from ebbwell.cli.walk.reading import field_label, read_row
+from ebbwell.cli.words import findings_lines, wrap
+from ebbwell.core.errors import EbbwellError, InputError
+from ebbwell.core.numbers import parse_decimal
+from ebbwell.core.text import say
+from ebbwell.deeds import comeoff, night, orders, plan, setup, upkeep
+from ebbwell.deeds.connect import connect
+from ebbwell.deeds.desk import Desk
+from ebbwell.journal.kinds.marks import LotUsed
+from ebbwell.papers.words import clock, figure_value, figure_words, given_words, item_words, option_words
+from ebbwell.papers.words import place_words as measured_label
+from ebbwell.procedure.evidence import SETTING
+from ebbwell.procedure.holds import StepView
+from ebbwell.procedure.model import Evidence
+
+BLOOD = ("all", "part", "none")
+SHOWN_FIGURES = (
+    "removal_volume",
+    "cap_volume",
+    "fits_tonight",
+    "remains_after",
+    "removal_rate",
+    "removal_rate_per_kg",
+    "weight_after_expected",
+    "heparin_volume",
+    "heparin_rate_ml",
+    "syringe_fill",
+    "acid_needed",
+    "finish_at",
+    "heparin_stop_at",
+)
+"""Figures shown before the plan is agreed; each setting is then typed off the machine."""
+
+
+def give(walk: Walk, view: StepView, evidence: Evidence) -> bool:
+    """Ask for one piece of evidence and keep it. Whether it was kept."""
+    return GIVERS[evidence.form](walk, view, evidence)
+
+
+def _seen(desk: Desk, *slot: str) -> tuple[str, ...]:
+    return tuple(fact.id for fact in desk.treatment.at_slot(*slot))
+
+
+def _options(view: StepView, name: str) -> list[tuple[str, str]]:
+    return [(word, option_words(name, word)) for word in view.step.options.get(name, ())]
+
+
+def _answer(walk: Walk, view: StepView, evidence: Evidence) -> bool:
+    name = evidence.name
+    chosen = walk.pick(say(f"ask.{name}"), _options(view, name))
+    seen = _seen(walk.desk(), "answer", name)
+    return walk.do(setup.answer, question=name, answer=chosen, step=view.step.id, instead_of=seen) is not None
+
+
+def _choice(walk: Walk, view: StepView, evidence: Evidence) -> bool:
+    name = evidence.name
+    chosen = walk.pick(say(f"choice.{name}"), _options(view, name))
+    seen = _seen(walk.desk(), "choice", view.step.id, name)
+    return walk.do(setup.choose, step=view.step.id, name=name, option=chosen, instead_of=seen) is not None
+
+
+def _measured(walk: Walk, view: StepView, evidence: Evidence) -> bool:
+    desk = walk.desk()
+    quantity, place = evidence.name, evidence.place
+    inputs: dict[str, Any] = {
+        "quantity": quantity,
+        "place": place,
+        "instead_of": _seen(desk, "measured", quantity, place),
+    }
+    words = desk.rulebook.quantity(quantity).words
+    try:
+        if words:
+            typed = walk.pick(
+                measured_label(quantity, place), [(w, option_words(quantity, w)) for w in words]
+            )
+        else:
+            typed = walk.ask(field_label(desk, quantity, place))
+        inputs |= _how_measured(walk, quantity)
+    except NotMeasured:
+        reason = walk.ask(say("walk.why_not_measured"))
+        return walk.do(setup.measure, not_measured=reason, **inputs) is not None
+    return walk.do_typed(setup.measure, {**inputs, "typed": typed}, typed="typed") is not None
+
+
+def _how_measured(walk: Walk, quantity: str) -> dict[str, Any]:
+    """The method, where the limit depends on it; the lot of tonight's test with it."""
+    if quantity != "total_chlorine":
+        return {}
+    desk = walk.desk()
+    words = next((f.words for f in desk.rulebook.facts() if f.id == "total_chlorine_method"), ())
+    method = walk.pick(say("walk.method"), [(w, say(f"method.{w}")) for w in words])
+    tests = [f.body for f in desk.treatment.of("lot_used") if isinstance(f.body, LotUsed)]
+    lots = [b.lot for b in tests if b.item == "chlorine_test"]
+    return {"method": method, "lot": lots[-1] if lots else ""}
+
+
+def _setting(walk: Walk, view: StepView, evidence: Evidence) -> bool:
+    desk = walk.desk()
+    line = evidence.name
+    known = {each.id: each for each in desk.rulebook.lines()}
+    unit = known[line].unit if line in known else desk.rulebook.quantity(line).unit
+    typed = walk.ask(say("walk.setting", what=say(f"setting.{line}"), unit=unit))
+    seen = _seen(desk, "measured", line, SETTING)
+    return walk.do(setup.set_machine, line=line, typed=typed, instead_of=seen) is not None
+
+
+def _lot(walk: Walk, view: StepView, evidence: Evidence) -> bool:
+    item = evidence.name
+    walk.say("walk.lot", item=item_words(item))
+    code = walk.ask(say("walk.lot_code_ask"))
+    lot = walk.ask(say("walk.lot_lot_ask"), empty=True)
+    expiry = read_date(walk, say("walk.lot_expiry_ask"))
+    intact = walk.yes(say("walk.lot_intact_ask"))
+    held = tuple(
+        f.id
+        for f in walk.desk().treatment.of("lot_used")
+        if isinstance(f.body, LotUsed) and f.body.item == item
+    )
+    inputs: dict[str, Any] = {"item": item, "code": code, "lot": lot, "expiry": expiry, "intact": intact}
+    return walk.do(setup.use_lot, instead_of=held, **inputs) is not None
+
+
+def read_date(walk: Walk, question: str) -> str:
+    """A date as on a label: year and month, or the day too; an empty line is "can't be read"."""
+    while True:
+        typed = walk.ask(question, empty=True)
+        if not typed:
+            return ""
+        try:
+            return label_date(typed)
+        except InputError as why:
+            walk.tell_error(why)
+
+
+def label_date(typed: str) -> str:
+    """A date as YYYY-MM-DD. ``2027-06`` is the last day of that month. Raises InputError for anything else."""
+    parts = typed.strip().replace("/", "-").replace(".", "-").split("-")
+    if not 2 <= len(parts) <= 3 or not all(p.isdecimal() for p in parts) or len(parts[0]) != 4:
+        raise InputError("walk.no_date", typed=typed[:40])
+    try:
+        year, month = int(parts[0]), int(parts[1])
+        if len(parts) == 3:
+            return datetime(year, month, int(parts[2]), tzinfo=UTC).date().isoformat()
+        first_of_next = datetime(year + month // 12, month % 12 + 1, 1, tzinfo=UTC)
+    except ValueError as why:
+        raise InputError("walk.no_date", typed=typed[:40]) from why
+    return (first_of_next - timedelta(days=1)).date().isoformat()
+
+
+def _tick(walk: Walk, view: StepView, evidence: Evidence) -> bool:
+    walk.pick(say("walk.tick"), (("done", say("walk.done")),))
+    return walk.do(setup.tick, step=view.step.id) is not None
+
+
+def _wait(walk: Walk, view: StepView, evidence: Evidence) -> bool:
+    walk.pick(say("walk.start"), (("start", say("walk.started")),))
+    return walk.do(setup.start_wait, step=view.step.id) is not None
+
+
+def _readback(walk: Walk, view: StepView, evidence: Evidence) -> bool:
+    from ebbwell.cli.walk.asides import shown_line
+
+    desk = walk.desk()
+    order = desk.scene.order
+    if order is not None:
+        for line, value in order.lines.items():
+            walk.session.print(*wrap(shown_line(line, value), first="  "))
+    number = walk.ask(say("walk.paper_number"))
+    return walk.do(orders.read_back, version_read=number) is not None
+
+
+def _plan(walk: Walk, view: StepView, evidence: Evidence) -> bool:
+    inputs: dict[str, Any] = {}
+    desk = walk.desk()
+    for name in ("drink", "saline", "losses"):
+        inputs[name] = _litres(walk, say(f"walk.plan_{name}"))
+    inputs["start_at"] = _start(walk, say("walk.plan_start"))
+    weight = desk.treatment.at_slot("measured", "weight_before", "")
+    by_unit = ""
+    if any(getattr(f.body, "not_measured", "") for f in weight):
+        by_unit = walk.ask(say("walk.plan_by_unit"))
+        inputs["removal_by_unit"] = by_unit
+    try:
+        worked = plan.draught(
+            walk.desk(),
+            drink=parse_decimal(str(inputs["drink"])),
+            saline=parse_decimal(str(inputs["saline"])),
+            losses=parse_decimal(str(inputs["losses"])),
+            start_at=inputs["start_at"] if isinstance(inputs["start_at"], datetime) else None,
+            removal_by_unit=parse_decimal(by_unit) if by_unit else None,
+        )
+    except EbbwellError as why:
+        walk.tell_error(why)
+        return False
+    for name in SHOWN_FIGURES:
+        if name in worked.figures:
+            text = f"{figure_words(name)}: {figure_value(worked.figures[name])}"
+            walk.session.print(*wrap(text, first="  "))
+    walk.session.print(*findings_lines(worked.findings, walk.desk()))
+    if not walk.yes(say("walk.plan_agree")):
+        return False
+    older = tuple(f.id for f in walk.desk().treatment.of("plan"))
+    return walk.do(plan.agree_plan, instead_of=older, **inputs) is not None
+
+
+def _litres(walk: Walk, question: str) -> str:
+    while True:
+        typed = walk.ask(question)
+        try:
+            value = parse_decimal(typed)
+        except InputError as why:
+            walk.tell_error(why)
+            continue
+        if 0 <= value <= Decimal(8):
+            return typed
+        walk.tell_error(InputError("enter.litres", typed=typed))
+
+
+def _start(walk: Walk, question: str) -> datetime | None:
+    """The expected first blood: a time of day still to come, or now for an empty line."""
+    now = walk.desk().now
+    while True:
+        typed = walk.ask(question, empty=True)
+        if not typed:
+            return None
+        try:
+            at = past_time(typed, now.at, ZoneInfo(now.zone))
+        except InputError as why:
+            walk.tell_error(why)
+            continue
+        return at if now.at - at < timedelta(hours=12) and at >= now.at else _ahead(at, now.at)
+
+
+def _ahead(at: datetime, now: datetime) -> datetime:
+    """The typed time of day when it comes next; a time within the last hour stays where it is."""
+    return at if now - at < timedelta(hours=1) else at + timedelta(days=1)
+
+
+def _given(walk: Walk, view: StepView, evidence: Evidence) -> bool:
+    unit = {"heparin_first_dose": "units", "rinse_back": "L"}.get(evidence.name, "mL")
+    return give_amount(walk, evidence.name, unit)
+
+
+def give_amount(walk: Walk, what: str, unit: str) -> bool:
+    """Something that went in: how much."""
+    typed = walk.ask(f"{given_words(what)[:1].upper()}{given_words(what)[1:]} [{unit}]")
+    return walk.do(night.give, what=what, typed=typed, unit=unit) is not None
+
+
+def _reading(walk: Walk, view: StepView, evidence: Evidence) -> bool:
+    return read_row(walk, evidence.name)
+
+
+def _connected(walk: Walk, view: StepView, evidence: Evidence) -> bool:
+    walk.pick(say("walk.connect"), (("connected", say("walk.blood_in_line")),))
+    if walk.do(connect) is None:
+        return False
+    walk.say("walk.connected")
+    return True
+
+
+def _came_off(walk: Walk, view: StepView, evidence: Evidence) -> bool:
+    return come_off(walk)
+
+
+def come_off(walk: Walk) -> bool:
+    """Off the machine: when the pump stopped, and whether the blood went back."""
+    at = walk.time(say("walk.pump_stopped"))
+    blood = walk.pick(say("walk.blood_back"), [(b, say(f"blood.{b}")) for b in BLOOD])
+    times = {"pump_stopped": at.astimezone(UTC)} if at is not None else {}
+    if walk.do(comeoff.come_off, times=times, blood_returned=blood) is None:
+        return False
+    walk.coming_off = True
+    return True
+
+
+def _disinfected(walk: Walk, view: StepView, evidence: Evidence) -> bool:
+    return give_disinfected(walk)
+
+
+def give_disinfected(walk: Walk) -> bool:
+    """A cleaning that was done: with what, from when to when."""
+    agent = walk.pick(say("walk.agent"), [(a, say(f"agent.{a}")) for a in upkeep.AGENTS])
+    now = walk.desk().now
+    ended = walk.time(say("walk.clean_ended")) or now.at
+    while True:
+        typed = walk.ask(say("walk.clean_minutes"))
+        try:
+            length = parse_decimal(typed)
+        except InputError as why:
+            walk.tell_error(why)
+            continue
+        break
+    started = ended - timedelta(minutes=float(length))
+    inputs: dict[str, Any] = {
+        "what": say("walk.machine"),
+        "agent": agent,
+        "started_at": started,
+        "ended_at": ended,
+    }
+    if walk.do(upkeep.disinfect, **inputs) is None:
+        return False
+    walk.say("walk.clean_kept", start=clock(started, now.zone), end=clock(ended, now.zone))
+    return True
+
+
+GIVERS: dict[str, Callable[[Walk, StepView, Evidence], bool]] = {
+    "answer": _answer,
+    "choice": _choice,
+    "measured": _measured,
+    "setting": _setting,
+    "lot": _lot,
+    "tick": _tick,
+    "wait": _wait,
+    "readback": _readback,
+    "plan": _plan,
+    "given": _given,
+    "reading": _reading,
+    "connected": _connected,
+    "came_off": _came_off,
+    "disinfected": _disinfected,
+}
+"""Form of evidence to the question that gives it."""

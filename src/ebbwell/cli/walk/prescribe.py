@@ -1,0 +1,273 @@
+"""The prescription, typed line by line from the paper, and its second check; one line changed by phone."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from pathlib import Path
+
+from ebbwell.cli.walk.give import read_date
+from ebbwell.cli.walk.prompt import Back, NotMeasured, Walk
+from ebbwell.core.errors import InputError
+from ebbwell.core.text import has_text, say
+from ebbwell.deeds import orders, record
+from ebbwell.journal.kinds.orders import LineAmended, Prescription, SecondCheck
+from ebbwell.papers.words import line_words
+from ebbwell.rulebook.model import LineDef
+from ebbwell.rulebook.typed import read_line
+from ebbwell.state.facts import Fact
+from ebbwell.state.standing import people
+
+HEAD = ("number", "giver", "valid_from")
+"""What stands at the top of the paper, before its lines."""
+
+
+class Draft:
+    """Lines typed so far, in a small file beside the record, so that leaving in the middle loses none.
+
+    Not kept beside an encrypted record, where it would lie about in plain text.
+    """
+
+    def __init__(self, path: Path | None) -> None:
+        self.path = path
+
+    def load(self) -> dict[str, str]:
+        """The lines typed before; none where there is no draft or it can't be read."""
+        if self.path is None or not self.path.exists():
+            return {}
+        try:
+            kept = json.loads(self.path.read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            return {}
+        return {str(k): str(v) for k, v in kept.items()} if isinstance(kept, dict) else {}
+
+    def save(self, lines: dict[str, str]) -> None:
+        """Keep the lines typed so far."""
+        if self.path is not None:
+            self.path.write_text(json.dumps(lines, ensure_ascii=False), encoding="utf-8")
+
+    def drop(self) -> None:
+        """Let go of the draft."""
+        if self.path is not None:
+            self.path.unlink(missing_ok=True)
+
+
+def transcribe(walk: Walk, draft: Draft) -> bool:
+    """Type a whole prescription. Whether it was kept; it then waits for its second check."""
+    walk.say("walk.order_begin")
+    typed = draft.load()
+    if typed:
+        walk.say("walk.order_resumed", count=len(typed))
+    names = [*HEAD, *(line.id for line in walk.desk().rulebook.lines())]
+    place = next((n for n, name in enumerate(names) if name not in typed), len(names))
+    while place < len(names):
+        name = names[place]
+        try:
+            answer = _head(walk, name) if name in HEAD else _line(walk, name, typed)
+        except Back:
+            place = max(0, _before(walk, names, place, typed))
+            continue
+        typed[name] = answer
+        draft.save(typed)
+        place += 1
+    lines = {name: value for name, value in typed.items() if name not in HEAD and value}
+    done = walk.do(
+        orders.transcribe,
+        number=typed["number"],
+        giver=typed["giver"],
+        valid_from=typed["valid_from"],
+        lines=lines,
+    )
+    if done is None:
+        draft.drop()
+        return False
+    draft.drop()
+    walk.say("walk.order_kept")
+    return True
+
+
+def _before(walk: Walk, names: list[str], place: int, typed: dict[str, str]) -> int:
+    """The place of the question asked before this one; lines that weren't asked are passed over."""
+    while place > 0:
+        place -= 1
+        if names[place] in HEAD or _wanted(walk.desk().rulebook.line(names[place]), typed):
+            return place
+    return 0
+
+
+def _head(walk: Walk, name: str) -> str:
+    if name != "valid_from":
+        return walk.ask(say(f"walk.order_{name}"))
+    while True:
+        found = read_date(walk, say("walk.order_valid_from"))
+        if found:
+            return found
+
+
+def _wanted(line: LineDef, typed: dict[str, str]) -> bool:
+    """Whether a line can be on this paper: heparin lines not where the paper says no heparin."""
+    if line.required_if:
+        name, _, word = line.required_if.partition("=")
+        return typed.get(name) == word
+    if line.id == "heparin_dead_space":
+        return typed.get("anticoagulant") == "heparin"
+    if line.id in ("needle_gauge", "needle_method"):
+        return typed.get("access") != "catheter"
+    return True
+
+
+def line_question(line: LineDef) -> str:
+    """The label of a line with its unit or its words."""
+    label = say(f"line.{line.id}")
+    if line.options:
+        options = " / ".join(say(f"option.{line.id}.{o}") for o in line.options)
+        return f"{label} ({options})"
+    extra = f"line_hint.{line.id}"
+    hint = f" {say(extra)}" if has_text(extra) else ""
+    return f"{label} [{line.unit}]{hint}" if line.unit else f"{label}{hint}"
+
+
+def _line(walk: Walk, name: str, typed: dict[str, str]) -> str:
+    rulebook = walk.desk().rulebook
+    line = rulebook.line(name)
+    if not _wanted(line, typed):
+        return ""
+    needed = line.needed(typed)
+    question = line_question(line) + ("" if needed else f" {say('walk.may_be_empty')}")
+    while True:
+        try:
+            answer = walk.ask(question, empty=not needed)
+            return read_line(rulebook, name, answer) if answer else ""
+        except NotMeasured:
+            walk.say("walk.no_measure_here")
+        except InputError as why:
+            walk.tell_error(why)
+
+
+def how_second(walk: Walk, first_by: str, *, photo: bool = False, reread: bool = True) -> tuple[str, str]:
+    """Who reads it the second time: the way, and the id of who reads."""
+    known = people(walk.desk().standing)
+    options = []
+    others = [person for person in known if person != first_by]
+    if others:
+        options.append(("person", say("walk.second_person")))
+    if reread:
+        options.append(("reread", say("walk.second_reread")))
+    if photo:
+        options.append(("photo", say("walk.second_photo")))
+    way = options[0][0] if len(options) == 1 else walk.pick(say("walk.second_how"), options)
+    if way != "person":
+        return way, walk.by
+    if len(others) == 1:
+        return way, others[0]
+    return way, walk.pick(say("walk.second_who"), [(p, known[p].name) for p in others])
+
+
+def check_waiting(walk: Walk) -> bool:
+    """Second check of whatever waits for one: the prescription, then each changed line. Whether all is in force."""
+    while True:
+        order = walk.desk().scene.order
+        if order is None:
+            return False
+        if not order.waiting:
+            return True
+        fact = walk.desk().standing.fact(order.waiting[0])
+        if fact is None:
+            return False
+        _check_one(walk, fact)
+
+
+def _lines_of(fact: Fact) -> dict[str, str]:
+    if isinstance(fact.body, Prescription):
+        return dict(fact.body.lines)
+    return {fact.body.line: fact.body.value} if isinstance(fact.body, LineAmended) else {}
+
+
+def _check_one(walk: Walk, fact: Fact) -> None:
+    first = _lines_of(fact)
+    walk.say("walk.order_second" if isinstance(fact.body, Prescription) else "walk.line_second")
+    how, by = how_second(walk, fact.by)
+    again = _read_again(walk, first)
+    _keep_check(walk, fact, again, how, by)
+
+
+def _read_again(walk: Walk, lines: Iterable[str]) -> dict[str, str]:
+    rulebook = walk.desk().rulebook
+    names = list(lines)
+    found: dict[str, str] = {}
+    place = 0
+    while place < len(names):
+        name = names[place]
+        try:
+            answer = walk.ask(line_question(rulebook.line(name)))
+            found[name] = read_line(rulebook, name, answer)
+            place += 1
+        except Back:
+            place = max(0, place - 1)
+        except NotMeasured:
+            walk.say("walk.no_measure_here")
+        except InputError as why:
+            walk.tell_error(why)
+    return found
+
+
+def _keep_check(walk: Walk, fact: Fact, again: dict[str, str], how: str, by: str) -> None:
+    """Write the second check; a line that differs is read a third time, which says which reading was the slip."""
+    while True:
+        done = walk.do(orders.check_order, by=by, of=fact.id, values=again, how=how)
+        if done is None:
+            walk.ask(say("walk.enter_when_ready"), empty=True)
+            continue
+        check = walk.desk().standing.fact(done.entries[0])
+        if check is None or not isinstance(check.body, SecondCheck) or check.body.agrees:
+            walk.say("walk.second_same")
+            return
+        first = _lines_of(fact)
+        slips: dict[str, str] = {}
+        for name in sorted(n for n in first if first[n] != again.get(n)):
+            walk.say(
+                "walk.differs",
+                line=say(f"line.{name}"),
+                first=line_words(name, first[name]),
+                second=line_words(name, again[name]),
+            )
+            third = _read_again(walk, [name])[name]
+            if third != first[name]:
+                slips[name] = third
+            again[name] = third
+        if slips:
+            fact = _correct_first(walk, fact, slips) or fact
+
+
+def _correct_first(walk: Walk, fact: Fact, slips: dict[str, str]) -> Fact | None:
+    amended = isinstance(fact.body, LineAmended)
+    changes: dict[str, str] = {}
+    for name, value in slips.items():
+        changes |= {"value": value, "read_back": value} if amended else {f"lines.{name}": value}
+    done = walk.do(record.correct, of=fact.id, changes=changes, reason=say("walk.slip_found"))
+    return walk.desk().standing.fact(done.entries[0]) if done is not None else None
+
+
+def phone_order(walk: Walk) -> None:
+    """One line changed by phone: heard, read back aloud, typed again, then its second check."""
+    desk = walk.desk()
+    if desk.scene.order is None:
+        walk.say("tonight.no_prescription")
+        return
+    options = [(line.id, say(f"line.{line.id}")) for line in desk.rulebook.lines()]
+    line = walk.pick(say("walk.phone_which"), options)
+    definition = desk.rulebook.line(line)
+    giver = walk.ask(say("walk.phone_giver"))
+    heard = _read_again(walk, [line])[line]
+    walk.say("walk.phone_read_back", line=line_question(definition))
+    while True:
+        back = _read_again(walk, [line])[line]
+        written = True
+        done = walk.do(
+            orders.amend_line, line=line, value=heard, giver=giver, read_back=back, written_awaited=written
+        )
+        if done is not None:
+            break
+        heard = _read_again(walk, [line])[line]
+    walk.say("walk.phone_kept")
+    check_waiting(walk)

@@ -1,0 +1,232 @@
+"""The way through the night: what is asked in each phase, until the sheet is closed."""
+
+from __future__ import annotations
+
+from ebbwell.cli.walk.asides import call_off
+from ebbwell.cli.walk.choose import next_view, next_wait
+from ebbwell.cli.walk.give import come_off, give_amount
+from ebbwell.cli.walk.prescribe import Draft, check_waiting, transcribe
+from ebbwell.cli.walk.prompt import Back, Later, NotMeasured, Skip, Walk
+from ebbwell.cli.walk.reading import read_row
+from ebbwell.cli.walk.steps import take_step
+from ebbwell.cli.words import bar_words, wrap
+from ebbwell.core.text import say
+from ebbwell.deeds import comeoff, night, people, setup
+from ebbwell.deeds.desk import Desk
+from ebbwell.papers.words import clock, step_words
+from ebbwell.procedure.holds import StepView
+from ebbwell.state.night import Phase, first_blood
+
+ENDED = (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF)
+
+
+def walk_on(walk: Walk, draft: Draft) -> None:
+    """From wherever the night stands to the closed sheet; ends after closing or calling off."""
+    began = walk.desk().phase not in ENDED
+    if began:
+        walk.say("walk.resumed", phase=say(f"phase.{walk.desk().phase.value}"))
+        walk.coming_off = _off_begun(walk.desk())
+    while True:
+        desk = walk.desk()
+        if desk.phase in ENDED and began:
+            show_sheet(walk)
+            return
+        try:
+            if desk.phase in ENDED:
+                began = _before(walk, draft, desk)
+            else:
+                _go(walk, desk)
+        except Back:
+            walk.say("walk.no_back")
+        except (Later, Skip):
+            walk.say("walk.back_to_question")
+        except NotMeasured:
+            walk.say("walk.no_measure_here")
+
+
+def _off_begun(desk: Desk) -> bool:
+    return any(v.by for v in desk.views.values() if v.step.stage == "come_off")
+
+
+def _before(walk: Walk, draft: Draft, desk: Desk) -> bool:
+    """Before a night is open: a prescription in force first. Whether a night was opened."""
+    held = desk.standing.of("prescription")
+    if not held:
+        transcribe(walk, draft)
+        return False
+    if desk.scene.order is None or desk.scene.order.waiting:
+        return check_waiting(walk) and False
+    options = (("begin", say("walk.begin")), ("order", say("walk.newer_order")))
+    if walk.pick(say("walk.what_now"), options) == "order":
+        transcribe(walk, draft)
+        return False
+    return walk.do(setup.open_night) is not None
+
+
+def _go(walk: Walk, desk: Desk) -> None:
+    holder = desk.scene.holder
+    if holder is not None and holder[0] != desk.writer and first_blood(desk.treatment) is None:
+        _take_over(walk)
+    elif desk.phase is Phase.SETTING_UP:
+        _set_up(walk, desk)
+    elif desk.phase is Phase.STOPPING and first_blood(desk.treatment) is None:
+        _stopped_before(walk)
+    elif desk.phase in (Phase.RUNNING, Phase.PAUSED) and not walk.coming_off:
+        _night(walk, desk)
+    elif desk.phase is Phase.SAFE:
+        _after(walk, desk)
+    else:
+        _coming_off(walk, desk)
+
+
+def _take_over(walk: Walk) -> None:
+    walk.say("walk.held_elsewhere")
+    walk.do(people.take_over_here, words=walk.ask(say("walk.take_over_why")))
+
+
+def _set_up(walk: Walk, desk: Desk) -> None:
+    if desk.scene.order is None or desk.scene.order.waiting:
+        check_waiting(walk)
+        return
+    view = next_view(desk, later=walk.later)
+    if view is not None:
+        take_step(walk, view)
+        return
+    if not desk.bars:
+        take_step(walk, desk.views[desk.procedure.connect_id])
+        return
+    if not _wait(walk, desk):
+        for bar in desk.bars:
+            walk.session.print(*wrap(bar_words(bar, desk), first="  - "))
+        walk.ask(say("walk.bars_left"), empty=True)
+
+
+def _wait(walk: Walk, desk: Desk) -> bool:
+    found = next_wait(desk)
+    if found is None:
+        return False
+    until, view = found
+    walk.ask(
+        say(
+            "walk.nothing_until",
+            until=clock(until, desk.now.zone),
+            step=step_words(desk.procedure, view.step.id),
+        ),
+        empty=True,
+    )
+    return True
+
+
+def _stopped_before(walk: Walk) -> None:
+    options = (("call_off", say("walk.call_off")), ("running", say("walk.it_runs")))
+    if walk.pick(say("walk.stopped_before"), options) == "call_off":
+        call_off(walk)
+    else:
+        walk.words["running"](walk)
+
+
+def _night(walk: Walk, desk: Desk) -> None:
+    view = next_view(desk, later=walk.later)
+    options: list[tuple[str, str]] = []
+    if view is not None:
+        options.append(("next", step_words(desk.procedure, view.step.id)))
+    if desk.phase is Phase.PAUSED:
+        options.append(("on", say("walk.on")))
+    options += [(key, say(f"walk.{key}")) for key in ("reading", "given")]
+    if desk.phase is Phase.RUNNING:
+        options.append(("off", say("walk.off")))
+    options += [(key, say(f"walk.{key}")) for key in ("new_set", "come_off")]
+    chosen = walk.pick(say(f"walk.night_{desk.phase.value}"), options)
+    if chosen == "next" and view is not None:
+        take_step(walk, view)
+    elif chosen == "come_off":
+        walk.coming_off = True
+    else:
+        _deed(walk, chosen)
+
+
+def _deed(walk: Walk, chosen: str) -> None:
+    if chosen == "reading":
+        read_row(walk, "")
+    elif chosen == "given":
+        what = walk.ask(say("walk.given_what"))
+        unit = walk.pick(say("walk.given_unit"), [(u, u) for u in ("mL", "L", "units", "mg", "g", "pieces")])
+        give_amount(walk, what, unit)
+    elif chosen == "off":
+        walk.do(night.go_off, words=walk.ask(say("walk.why_off"), empty=True))
+    elif chosen == "on":
+        walk.do(night.go_on)
+    elif chosen == "new_set":
+        walk.do(night.change_set, words=walk.ask(say("walk.why_new_set")))
+        walk.do(setup.happened, what="set_opened")
+
+
+def _coming_off(walk: Walk, desk: Desk) -> None:
+    """The steps of coming off in order; each can be put off, and ``off the machine`` comes when it comes."""
+    view = next_view(desk, coming_off=True, later=walk.later)
+    if view is not None and view.step.id not in walk.later:
+        take_step(walk, view)
+        return
+    options: list[tuple[str, str]] = []
+    if desk.phase is not Phase.OFF:
+        options.append(("machine", say("walk.off_machine")))
+        if desk.phase is Phase.RUNNING:
+            options.append(("night", say("walk.back_to_night")))
+    if desk.phase is Phase.OFF:
+        options.append(("safe", say("walk.safe")))
+    if view is not None:
+        options.append(("next", step_words(desk.procedure, view.step.id)))
+    options += [("reading", say("walk.reading")), ("given", say("walk.given"))]
+    chosen = walk.pick(say("walk.what_now"), options)
+    if chosen == "machine":
+        come_off(walk)
+    elif chosen == "night":
+        walk.coming_off = False
+    elif chosen == "safe":
+        if walk.do(comeoff.person_safe) is not None:
+            walk.say("walk.close_later")
+    elif chosen == "next" and view is not None:
+        take_step(walk, view)
+    else:
+        _deed(walk, chosen)
+
+
+def _after(walk: Walk, desk: Desk) -> None:
+    view = next_view(desk, later=walk.later)
+    if view is not None and view.step.id not in walk.later:
+        take_step(walk, view)
+        return
+    close_sheet(walk, desk)
+
+
+def _left(desk: Desk) -> list[StepView]:
+    return [v for v in desk.views.values() if v.step.gate == "close" and not v.passed]
+
+
+def close_sheet(walk: Walk, desk: Desk) -> None:
+    """Close the sheet; each step still open is done now or gets a reason."""
+    left = _left(desk)
+    options = [("close", say("walk.close"))]
+    if left:
+        walk.say("walk.close_open", count=len(left))
+        options.append(("next", step_words(desk.procedure, left[0].step.id)))
+    if walk.pick(say("walk.what_now"), options) == "next":
+        walk.later = [i for i in walk.later if i != left[0].step.id]
+        take_step(walk, left[0])
+        return
+    because = {}
+    for view in left:
+        words = step_words(desk.procedure, view.step.id)
+        because[view.step.id] = walk.ask(say("walk.close_because", step=words))
+    walk.do(comeoff.close, because=because, words=walk.ask(say("walk.close_words"), empty=True))
+
+
+def show_sheet(walk: Walk) -> None:
+    """The closed sheet."""
+    from ebbwell.papers.sheet import build_sheet
+    from ebbwell.papers.sheet_text import sheet_text
+
+    newest = max(walk.desk().past.values(), key=lambda s: s.opened_at)
+    sheet = build_sheet(walk.house.look(treatment=newest.treatment), walk.house.store.heads())
+    walk.session.print("", *sheet_text(sheet).rstrip("\n").split("\n"))
+    walk.say("walk.sheet_where")

@@ -1,0 +1,206 @@
+"""Bringing one step on: asking for what it lacks, its second reading, or what to do where it is barred."""
+
+from __future__ import annotations
+
+from ebbwell.cli.walk.asides import advice, settle
+from ebbwell.cli.walk.choose import to_give
+from ebbwell.cli.walk.give import give
+from ebbwell.cli.walk.prescribe import how_second
+from ebbwell.cli.walk.prompt import Back, Later, NotMeasured, Skip, Walk
+from ebbwell.cli.walk.reading import field_label
+from ebbwell.cli.words import bar_words, wrap
+from ebbwell.core.text import say
+from ebbwell.deeds import setup
+from ebbwell.journal.kinds.marks import Choice, LotUsed, Measured
+from ebbwell.journal.kinds.orders import SecondCheck
+from ebbwell.papers.words import item_words, option_words
+from ebbwell.procedure.gate import step_bar
+from ebbwell.procedure.holds import Status, StepView
+from ebbwell.procedure.scene import CLOCK_QUESTION
+from ebbwell.state.facts import Fact
+
+
+def take_step(walk: Walk, view: StepView) -> None:
+    """Bring a step on by one answer or a few; the words ``back``, ``later`` and ``skip`` are done here."""
+    walk.view = view
+    _head(walk, view)
+    try:
+        _ask_step(walk, view)
+    except Back:
+        _back(walk)
+    except Later:
+        if view.step.id in walk.later:
+            walk.later.remove(view.step.id)
+        walk.later.append(view.step.id)
+        walk.say("walk.put_off")
+    except Skip:
+        _skip(walk, view)
+    except NotMeasured:
+        walk.say("walk.no_measure_here")
+    finally:
+        walk.view = None
+
+
+def _head(walk: Walk, view: StepView) -> None:
+    procedure = walk.desk().procedure
+    mark = say("walk.hold_mark" if view.step.kind == "hold" else "walk.step_mark")
+    text = procedure.say(f"step.{view.step.id}.do")
+    walk.session.print("", *wrap(f"{view.step.id}  {text}", first=f"{mark} "))
+    if view.status is Status.STALE:
+        walk.say("walk.once_more")
+
+
+def _ask_step(walk: Walk, view: StepView) -> None:
+    if view.status is Status.UNSETTLED:
+        _unsettled(walk, view)
+    elif view.status is Status.SECOND:
+        second(walk, view)
+    elif view.status is Status.NOT_KNOWN and not _clock_asked(walk):
+        _ask_clock(walk)
+    elif view.status is Status.BARRED:
+        _barred(walk, view)
+    else:
+        _give_all(walk, view)
+
+
+def _give_all(walk: Walk, view: StepView) -> None:
+    for evidence in to_give(walk.desk(), view):
+        while not give(walk, view, evidence):
+            if walk.desk().views[view.step.id].status is Status.SHUT:
+                return
+        walk.given.append((view.step.id, str(evidence)))
+        if view.step.id in walk.later:
+            walk.later.remove(view.step.id)
+        if evidence.form in ("wait", "connected"):
+            break
+    after = walk.desk().views[view.step.id]
+    if after.status is Status.BARRED:
+        walk.session.print(*wrap(bar_words(step_bar(after)), first="| ", rest="| "))
+        walk.say("walk.stays_shut")
+
+
+def _back(walk: Walk) -> None:
+    """Ask the question before this one again; the new answer stands in the place of the old."""
+    while walk.given:
+        step_id, text = walk.given.pop()
+        view = walk.desk().views[step_id]
+        evidence = next((e for e in view.step.evidence if str(e) == text), None)
+        if evidence is None or evidence.form in ("connected", "came_off", "wait", "tick"):
+            continue
+        _head(walk, view)
+        walk.view = view
+        try:
+            if give(walk, view, evidence):
+                walk.given.append((step_id, text))
+        except Back:
+            continue
+        except (Later, Skip, NotMeasured):
+            walk.say("walk.back_to_question")
+        return
+    walk.say("walk.no_back")
+
+
+def _skip(walk: Walk, view: StepView) -> None:
+    if view.step.skip == "never":
+        walk.do(setup.skip, step=view.step.id, reason="-")
+        return
+    try:
+        reason = walk.ask(say("walk.skip_why"))
+        unit = walk.ask(say("walk.skip_unit")) if view.step.skip == "unit" else ""
+    except (Back, Later, Skip, NotMeasured):
+        walk.say("walk.back_to_question")
+        return
+    if walk.do(setup.skip, step=view.step.id, reason=reason, unit=unit) is not None:
+        walk.say("walk.skipped")
+
+
+def _clock_asked(walk: Walk) -> bool:
+    """Whether someone compared the clock since this start of the machine."""
+    desk = walk.desk()
+    asked = desk.treatment.at_slot("answer", CLOCK_QUESTION)
+    return any(f.recorded.boot == desk.now.boot for f in asked)
+
+
+def _ask_clock(walk: Walk) -> None:
+    right = walk.yes(say("walk.clock_right", at=walk.desk().now.at.astimezone().strftime("%H:%M")))
+    seen = tuple(f.id for f in walk.desk().treatment.at_slot("answer", CLOCK_QUESTION))
+    walk.do(setup.answer, question=CLOCK_QUESTION, answer="yes" if right else "no", instead_of=seen)
+
+
+def _unsettled(walk: Walk, view: StepView) -> None:
+    facts = tuple(f for f in map(walk.desk().treatment.fact, view.by) if f is not None)
+    if (
+        walk.pick(
+            say("walk.unsettled"), (("settle", say("walk.one_holds")), ("again", say("walk.measure_again")))
+        )
+        == "settle"
+    ):
+        settle(walk, facts)
+        return
+    slots = {f.slot for f in facts}
+    for evidence in view.step.evidence:
+        if any(slot is not None and evidence.name in slot for slot in slots):
+            give(walk, view, evidence)
+
+
+def _barred(walk: Walk, view: StepView) -> None:
+    walk.session.print(*wrap(bar_words(step_bar(view), walk.desk()), first="| ", rest="| "))
+    options = [("again", say("walk.again"))]
+    if view.step.advisable:
+        options.append(("unit", say("walk.unit_said")))
+    if view.step.skip != "never":
+        options.append(("leave_out", say("walk.leave_out")))
+    options.append(("later", say("walk.later_on")))
+    chosen = walk.pick(say("walk.barred"), options)
+    if chosen == "unit":
+        advice(walk)
+    elif chosen == "leave_out":
+        raise Skip
+    elif chosen == "later":
+        raise Later
+    else:
+        _give_all(walk, view)
+
+
+def second(walk: Walk, view: StepView) -> None:
+    """The second reading, the first one not shown. One that differs is told; then one of the two is read again."""
+    firsts = setup.first_readings(walk.desk(), view.step.id)
+    photo = view.step.second == "person_or_photo"
+    walk.say("walk.second_begin")
+    how, by = how_second(walk, firsts[0].by, photo=photo, reread=not photo)
+    values = {setup.said(fact)[0]: _again(walk, view, fact) for fact in firsts}
+    name = walk.ask(say("walk.photo_name")) if how == "photo" else ""
+    while True:
+        done = walk.do(setup.second_check, by=by, step=view.step.id, how=how, values=values, photo=name)
+        if done is not None:
+            break
+        if how == "person":
+            return
+        walk.ask(say("walk.enter_when_ready"), empty=True)
+    check = walk.desk().treatment.fact(done.entries[0])
+    if check is not None and isinstance(check.body, SecondCheck) and not check.body.agrees:
+        options = (("first", say("walk.first_again")), ("second", say("walk.second_again")))
+        if walk.pick(say("walk.second_differs"), options) == "first":
+            for evidence in view.step.evidence:
+                if evidence.form in ("measured", "lot", "choice"):
+                    give(walk, view, evidence)
+    else:
+        walk.say("walk.second_same")
+
+
+def _again(walk: Walk, view: StepView, fact: Fact) -> str:
+    body = fact.body
+    desk = walk.desk()
+    if isinstance(body, Measured):
+        words = desk.rulebook.quantity(body.quantity).words
+        if words:
+            options = [(w, option_words(body.quantity, w)) for w in words]
+            return walk.pick(field_label(desk, body.quantity, body.place), options)
+        return walk.ask(field_label(desk, body.quantity, body.place))
+    if isinstance(body, LotUsed):
+        walk.say("walk.lot", item=item_words(body.item))
+        return walk.ask(say("walk.lot_code_ask"))
+    if isinstance(body, Choice):
+        options = [(w, option_words(body.name, w)) for w in view.step.options.get(body.name, ())]
+        return walk.pick(say(f"choice.{body.name}"), options)
+    return "yes" if walk.yes(say("walk.read_again")) else "no"

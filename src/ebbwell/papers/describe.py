@@ -1,0 +1,199 @@
+"""Any entry in one line of words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from ebbwell.core.text import has_text, say
+from ebbwell.journal.kinds import Body, Unknown
+from ebbwell.journal.kinds.house import Erased, HandedOver, Household, Person, Skill
+from ebbwell.journal.kinds.marks import (
+    Answer,
+    Choice,
+    Corrected,
+    Happened,
+    LotRecalled,
+    LotUsed,
+    Measured,
+    Settled,
+    Skipped,
+    Tick,
+    Waited,
+    Withdrawn,
+)
+from ebbwell.journal.kinds.night import (
+    AlreadyRunning,
+    CameOff,
+    Closed,
+    Connected,
+    Disinfected,
+    Event,
+    Given,
+    NewSet,
+    Off,
+    On,
+    Reading,
+    Safe,
+    Stop,
+)
+from ebbwell.journal.kinds.orders import (
+    Advice,
+    LineAmended,
+    Pinned,
+    Plan,
+    Prescription,
+    Readback,
+    SecondCheck,
+)
+from ebbwell.papers.words import (
+    Names,
+    day,
+    figure_value,
+    given_words,
+    item_words,
+    line_words,
+    measured_words,
+    option_words,
+    place_words,
+    reading_words,
+)
+
+
+def _with(words: str, *more: str) -> str:
+    return ". ".join([words, *(m for m in more if m)])
+
+
+def _lot(body: LotUsed) -> str:
+    return say(
+        "said.lot_used",
+        item=item_words(body.item),
+        code=body.code or "-",
+        lot=body.lot or say("said.lot_unreadable"),
+        expiry=body.expiry or say("said.lot_unreadable"),
+        seal=say("said.seal_whole" if body.intact else "said.seal_broken"),
+    )
+
+
+def _second(body: SecondCheck) -> str:
+    return say(
+        "said.second_agrees" if body.agrees else "said.second_differs",
+        how=say(f"how.{body.how}"),
+        step=body.step or say("said.the_order"),
+    )
+
+
+def _came_off(body: CameOff) -> str:
+    return _with(say("said.came_off", blood=say(f"blood.{body.blood_returned}")), body.words)
+
+
+def _happened(body: Happened) -> str:
+    key = f"reopens.happened:{body.what}"
+    return _with(say("said.happened", what=say(key) if has_text(key) else body.what), body.words)
+
+
+def _corrected(body: Corrected) -> str:
+    return say("said.corrected", changes=", ".join(f"{k} {v}" for k, v in body.changes.items()))
+
+
+def _closed(body: Closed) -> str:
+    return _with(say("said.called_off" if body.called_off else "said.closed"), body.words)
+
+
+def _disinfected(body: Disinfected) -> str:
+    return say("said.disinfected", agent=say(f"agent.{body.agent}"), what=body.what)
+
+
+def _answer(body: Answer) -> str:
+    key = f"ask.{body.question}"
+    asked = say(key) if has_text(key) else body.question
+    return f"{asked} {option_words(body.question, body.answer)}"
+
+
+def _choice(body: Choice) -> str:
+    return f"{say(f'choice.{body.name}')} {option_words(body.name, body.option)}"
+
+
+def _person(body: Person) -> str:
+    return f"{body.name}: {', '.join(say(f'role.{role}') for role in body.roles)}"
+
+
+def _prescription(body: Prescription) -> str:
+    return say("said.prescription", number=body.number, giver=body.giver, day=day(body.valid_from))
+
+
+def _recalled(body: LotRecalled) -> str:
+    return say("said.recalled", item=item_words(body.item), lot=body.lot, who=body.told_by)
+
+
+def _plan(body: Plan) -> str:
+    return say("said.plan", fluid=figure_value(body.figures.get("fluid_to_remove", "missing")))
+
+
+_SAYS: dict[type[Body], Callable[[Any], str]] = {
+    Household: lambda b: say("said.household", name=b.name, zone=b.zone),
+    Person: _person,
+    Erased: lambda b: say("said.erased", ground=b.ground, authority=b.authority),
+    Answer: _answer,
+    Measured: lambda b: f"{place_words(b.quantity, b.place)}: {measured_words(b)}",
+    Tick: lambda b: _with(say("said.tick", step=b.step), b.note),
+    Skipped: lambda b: _with(say("said.skipped", step=b.step, reason=b.reason), b.unit),
+    Waited: lambda b: say("said.waited", step=b.step),
+    Choice: _choice,
+    LotUsed: _lot,
+    LotRecalled: _recalled,
+    Happened: _happened,
+    Corrected: _corrected,
+    AlreadyRunning: lambda b: _with(say("said.already_running"), b.words),
+    Reading: reading_words,
+    Event: lambda b: _with(b.what, b.words, b.done),
+    Given: lambda b: _with(f"{given_words(b.what)}: {b.amount} {b.unit}", b.words),
+    Stop: lambda b: _with(say("said.stop"), b.words),
+    Off: lambda b: _with(say("said.off"), b.words),
+    On: lambda b: _with(say("said.on"), b.words),
+    NewSet: lambda b: _with(say("said.new_set"), b.words),
+    CameOff: _came_off,
+    Closed: _closed,
+    Disinfected: _disinfected,
+    Prescription: _prescription,
+    LineAmended: lambda b: say("said.line_amended", line=line_words(b.line, b.value), giver=b.giver),
+    SecondCheck: _second,
+    Advice: lambda b: say("said.advice", who=b.who, words=b.words),
+    Plan: _plan,
+}
+
+_FIXED: dict[type[Body], str] = {
+    Settled: "said.settled",
+    Withdrawn: "said.withdrawn",
+    Connected: "said.connected",
+    Safe: "said.safe",
+    Readback: "said.readback",
+    Pinned: "said.pinned",
+}
+
+
+def describe(body: Body, names: Names | None = None) -> str:
+    """What an entry says, in one line. A kind this program doesn't know, and an erased body, say so.
+
+    names: opaque person id to name.
+    """
+    if isinstance(body, Unknown):
+        return say("said.erased_body" if body.raw is None else "said.unknown")
+    if type(body) in _FIXED:
+        return say(_FIXED[type(body)])
+    if isinstance(body, Skill | HandedOver):
+        return _about_people(body, names if names is not None else {})
+    return _SAYS[type(body)](body)
+
+
+def _about_people(body: Skill | HandedOver, names: Names) -> str:
+    if isinstance(body, HandedOver):
+        person = names.get(body.to_person, body.to_person)
+        return _with(say(f"said.handed_{body.stage}", person=person), *body.six_lines)
+    return say(
+        "said.skill" if body.signed_off else "said.skill_back",
+        person=names.get(body.person, body.person),
+        skill=say(f"skill.{body.skill}"),
+        who=body.signed_by,
+        day=day(body.signed_on),
+    )

@@ -1,0 +1,228 @@
+"""What was not as planned: the first part of the sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ebbwell.core.clock import elapsed
+from ebbwell.core.findings import Grade, say_finding, say_grade
+from ebbwell.core.text import say
+from ebbwell.deeds.desk import LATE, Desk
+from ebbwell.journal.envelope import Entry
+from ebbwell.journal.kinds.marks import Corrected, LotUsed, Measured, Settled, Skipped, Withdrawn
+from ebbwell.journal.kinds.night import AlreadyRunning, Connected, Reading, Safe
+from ebbwell.journal.kinds.orders import Advice, SecondCheck
+from ebbwell.papers.describe import describe
+from ebbwell.papers.words import (
+    Names,
+    clock,
+    item_words,
+    measured_words,
+    place_words,
+    slot_words,
+    step_words,
+    steps_words,
+)
+from ebbwell.procedure.evidence import lot_refused
+from ebbwell.rulebook.evaluate import evaluate
+from ebbwell.state.night import first_blood
+from ebbwell.state.standing import order
+
+SILENT = frozenset({"waited", "handed_over"})
+"""Kinds whose replacement is no exception: a wait begun again, a hand-over answered."""
+
+
+def exceptions(desk: Desk, names: Names) -> list[str]:
+    """Every exception of the treatment, in words, in the order in which a reader needs them."""
+    return [
+        *_running(desk),
+        *_stops(desk),
+        *_findings(desk),
+        *_disagreements(desk),
+        *_after_connect(desk),
+        *_changes(desk, names),
+        *_second_checks(desk),
+        *_skipped(desk),
+        *_allowed(desk),
+        *_packs(desk),
+        *_not_measured(desk),
+        *_asked(desk),
+        *_late(desk, names),
+        *_open(desk),
+        *_awaited(desk),
+        *_elsewhere(desk),
+    ]
+
+
+def _when(desk: Desk, entry: Entry) -> str:
+    return clock(entry.envelope.at, desk.now.zone)
+
+
+def _running(desk: Desk) -> Iterator[str]:
+    for fact in desk.treatment.of("already_running"):
+        if isinstance(fact.body, AlreadyRunning):
+            yield say(
+                "odd.running",
+                at=clock(fact.at, desk.now.zone),
+                steps=steps_words(desk.procedure, fact.body.open_holds) or say("odd.none"),
+                words=fact.body.words or "-",
+            )
+
+
+def _stops(desk: Desk) -> Iterator[str]:
+    for fact in desk.treatment.of("stop"):
+        yield f"{clock(fact.at, desk.now.zone)} {describe(fact.body)}"
+
+
+def _findings(desk: Desk) -> Iterator[str]:
+    for finding in evaluate(desk.scene.rulebook, desk.scene.facts):
+        if finding.grade in (Grade.STOP, Grade.CARE):
+            connected = first_blood(desk.treatment) is not None
+            yield f"{say_grade(finding.grade, connected=connected)}: {say_finding(finding)}"
+
+
+def _disagreements(desk: Desk) -> Iterator[str]:
+    for slot, facts in desk.treatment.disagreements().items():
+        said = " / ".join(f"{clock(f.at, desk.now.zone)} {describe(f.body)}" for f in facts)
+        yield say("odd.unsettled", what=slot_words(".".join(slot[1:]) or slot[0]), said=said)
+
+
+def _after_connect(desk: Desk) -> Iterator[str]:
+    for fact in desk.treatment.of("connected"):
+        if not isinstance(fact.body, Connected):
+            continue
+        for step, ids in fact.body.satisfied.items():
+            later = [
+                new
+                for old in ids
+                for new in desk.treatment.replaced.get(old, ())
+                if desk.treatment.entries[new].envelope.recorded_at > fact.entry.envelope.recorded_at
+            ]
+            if later:
+                at = ", ".join(sorted(_when(desk, desk.treatment.entries[i]) for i in later))
+                yield say("odd.after_connect", step=step_words(desk.procedure, step), at=at)
+
+
+def _changes(desk: Desk, names: Names) -> Iterator[str]:
+    for entry in desk.treatment:
+        olds = [old for old in entry.envelope.replaces if old in desk.treatment.entries]
+        if not olds or entry.envelope.kind in SILENT:
+            continue
+        before = [desk.treatment.fact(old) for old in olds]
+        was = " / ".join(describe(f.body, names) for f in before if f is not None) or say("odd.not_readable")
+        common = {
+            "at": clock(entry.envelope.recorded_at, desk.now.zone),
+            "by": names.get(entry.envelope.by, entry.envelope.by),
+            "was": was,
+            "reason": entry.envelope.reason or "-",
+        }
+        body = entry.body
+        if isinstance(body, Withdrawn):
+            yield say("odd.withdrawn", **common)
+        elif isinstance(body, Settled):
+            holds = desk.treatment.fact(body.holds)
+            yield say("odd.settled", now=describe(holds.body, names) if holds else body.holds, **common)
+        else:
+            now = desk.treatment.fact(entry.id)
+            said = describe(now.body, names) if now is not None else say("odd.not_readable")
+            yield say("odd.corrected" if isinstance(body, Corrected) else "odd.changed", now=said, **common)
+            if now is not None and isinstance(body, Corrected) and "at" in body.changes:
+                yield say("odd.time_corrected", now=clock(now.at, desk.now.zone), by=common["by"])
+
+
+def _second_checks(desk: Desk) -> Iterator[str]:
+    for fact in desk.treatment.of("second_check"):
+        body = fact.body
+        if isinstance(body, SecondCheck) and not body.agrees:
+            firsts = [desk.treatment.fact(i) for i in body.of]
+            said = " / ".join(describe(f.body) for f in firsts if f is not None)
+            again = ", ".join(value for name, value in body.values.items() if name != "photo")
+            yield say("odd.second_differs", at=clock(fact.at, desk.now.zone), first=said, second=again or "-")
+
+
+def _skipped(desk: Desk) -> Iterator[str]:
+    for fact in desk.treatment.of("skipped"):
+        if isinstance(fact.body, Skipped):
+            yield say(
+                "odd.skipped" if not fact.body.unit else "odd.skipped_unit",
+                step=step_words(desk.procedure, fact.body.step),
+                reason=fact.body.reason,
+                unit=fact.body.unit,
+            )
+
+
+def _allowed(desk: Desk) -> Iterator[str]:
+    for fact in desk.treatment.of("advice"):
+        body = fact.body
+        if isinstance(body, Advice) and body.allows:
+            steps = steps_words(desk.procedure, body.about) or say("odd.none")
+            yield say("odd.allowed", who=body.who, words=body.words, steps=steps)
+
+
+def _packs(desk: Desk) -> Iterator[str]:
+    for fact in desk.treatment.of("lot_used"):
+        if isinstance(fact.body, LotUsed):
+            why = lot_refused(desk.scene, fact.body)
+            if why:
+                yield say("odd.pack", item=item_words(fact.body.item), why=say(why))
+
+
+def _not_measured(desk: Desk) -> Iterator[str]:
+    for fact in desk.treatment.of("measured"):
+        body = fact.body
+        if isinstance(body, Measured) and body.not_measured:
+            yield f"{place_words(body.quantity, body.place)}: {measured_words(body)}"
+    for fact in desk.treatment.of("reading"):
+        if isinstance(fact.body, Reading) and fact.body.missing:
+            reasons = ", ".join(sorted(set(fact.body.missing.values())))
+            what = ", ".join(say(f"quantity.{name}") for name in fact.body.missing)
+            yield say("odd.reading_missing", at=clock(fact.at, desk.now.zone), what=what, reason=reasons)
+
+
+def _asked(desk: Desk) -> Iterator[str]:
+    for kind in ("measured", "reading"):
+        for fact in desk.treatment.of(kind):
+            body = fact.body
+            if isinstance(body, Measured | Reading) and body.asked:
+                yield say("odd.asked", at=clock(fact.at, desk.now.zone), what=describe(body))
+
+
+def _late(desk: Desk, names: Names) -> Iterator[str]:
+    for entry in desk.treatment:
+        late = elapsed(entry.envelope.at, entry.envelope.recorded_at).total_seconds() / 60
+        fact = desk.treatment.fact(entry.id)
+        if late > LATE and fact is not None and not isinstance(entry.body, Corrected):
+            yield say(
+                "odd.late",
+                at=_when(desk, entry),
+                what=describe(fact.body, names),
+                written=clock(entry.envelope.recorded_at, desk.now.zone),
+                minutes=round(late),
+            )
+
+
+def _open(desk: Desk) -> Iterator[str]:
+    for fact in desk.treatment.of("safe"):
+        if isinstance(fact.body, Safe) and fact.body.open_steps:
+            yield say("odd.open_when_safe", steps=steps_words(desk.procedure, fact.body.open_steps))
+    if first_blood(desk.treatment) is not None:
+        gates = ("close", "next_night")
+        left = [v.step.id for v in desk.views.values() if v.step.gate in gates and not v.passed]
+        if left:
+            yield say("odd.open", steps=steps_words(desk.procedure, left))
+
+
+def _awaited(desk: Desk) -> Iterator[str]:
+    ordered = order(desk.standing)
+    for line in ordered.unconfirmed if ordered is not None else ():
+        yield say("odd.awaited", line=say(f"line.{line}"))
+
+
+def _elsewhere(desk: Desk) -> Iterator[str]:
+    writers = {entry.writer for entry in desk.treatment}
+    if len(writers) > 1:
+        holder = desk.scene.holder
+        others = [e for e in desk.treatment if holder is None or e.writer != holder[0]]
+        yield say("odd.elsewhere", count=len(others))
+    for entry in desk.treatment.not_understood():
+        yield say("odd.not_understood", kind=entry.envelope.kind)

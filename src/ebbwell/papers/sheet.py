@@ -1,0 +1,398 @@
+"""The sheet of one treatment: everything the record says of it, exceptions first.
+
+Made from entries alone, and judged at the moment of the night's last entry with what stood then, so that an old
+sheet reads the same next year.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from ebbwell.core.clock import Moment, elapsed
+from ebbwell.core.errors import InputError
+from ebbwell.core.text import say
+from ebbwell.deeds.desk import Desk
+from ebbwell.journal.chain import Heads
+from ebbwell.journal.kinds.marks import LotUsed, Measured
+from ebbwell.journal.kinds.night import CameOff, Event, Given, Reading
+from ebbwell.journal.kinds.orders import Advice, Pinned, Plan
+from ebbwell.papers.describe import describe
+from ebbwell.papers.exceptions import exceptions
+from ebbwell.papers.words import (
+    clock,
+    day,
+    figure_value,
+    figure_words,
+    in_order,
+    item_words,
+    measured_words,
+    place_words,
+    span,
+    step_words,
+)
+from ebbwell.procedure.evidence import SETTING
+from ebbwell.state.facts import Fact, Facts
+from ebbwell.state.night import Phase, carer_in_charge, first_blood, phase, pump_stopped
+from ebbwell.state.standing import household, people
+
+PLANNED = (
+    "fluid_to_remove",
+    "removal_rate",
+    "removal_rate_per_kg",
+    "remains_after",
+    "weight_after_expected",
+    "treatment_minutes",
+    "heparin_volume",
+    "heparin_rate_ml",
+    "finish_at",
+    "heparin_stop_at",
+)
+"""Figures of the plan that the sheet shows beside what was done."""
+
+DONE = {
+    "fluid_to_remove": "fluid_removed",
+    "treatment_minutes": "treatment_minutes",
+    "weight_after_expected": "weight_after",
+}
+"""Figure of the plan to the quantity that says what came of it."""
+
+
+@dataclass(frozen=True)
+class Section:
+    """One part of the sheet. rows: each a line of its own; a table has its columns under ``columns``."""
+
+    id: str
+    title: str
+    rows: tuple[str, ...] = ()
+    columns: tuple[str, ...] = ()
+    table: tuple[tuple[str, ...], ...] = ()
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """title: the first line. data: the same for a program."""
+
+    title: str
+    invented: bool
+    sections: tuple[Section, ...]
+    data: dict[str, Any] = field(default_factory=dict)
+
+    def section(self, section_id: str) -> Section | None:
+        """The part of that name, if the sheet has it."""
+        return next((s for s in self.sections if s.id == section_id), None)
+
+
+def build_sheet(desk: Desk, heads: Heads) -> Sheet:
+    """The sheet of the treatment on the desk. heads: the store's chains, count and newest hash.
+
+    Raises InputError when no treatment is on the desk.
+    """
+    if desk.treatment_id is None or not desk.treatment.of("pinned"):
+        raise InputError("sheet.no_treatment")
+    desk = as_it_stood(desk)
+    names = {person: body.name for person, body in people(desk.standing).items()}
+    odd = exceptions(desk, names)
+    times = _times(desk)
+    sections = [
+        Section("exceptions", say("sheet.exceptions"), tuple(odd) or (say("sheet.no_exceptions"),)),
+        Section("times", say("sheet.times"), _time_rows(desk, times)),
+        Section("plan", say("sheet.plan"), (), _plan_columns(), _plan_rows(desk)),
+        Section("readings", say("sheet.readings"), *_readings(desk)),
+        Section("before", say("sheet.measured"), _measured(desk)),
+        Section("settings", say("sheet.settings"), _settings(desk)),
+        Section("lots", say("sheet.lots"), _lots(desk)),
+        Section("events", say("sheet.events"), _events(desk, names)),
+        Section("steps", say("sheet.steps"), _steps(desk)),
+        Section("record", say("sheet.record"), _record(desk, heads, names)),
+    ]
+    home = household(desk.standing)
+    pinned = _pinned(desk)
+    title = say(
+        "sheet.title",
+        night=day(pinned.night),
+        household=home.name if home is not None else say("sheet.no_name"),
+        person=_on_dialysis(desk),
+    )
+    kept = tuple(s for s in sections if s.rows or s.table)
+    return Sheet(title, home is not None and home.invented, kept, _data(desk, heads, times, odd))
+
+
+def as_it_stood(desk: Desk) -> Desk:
+    """The desk at the moment of the treatment's last entry, without what was written down later."""
+    last = max((e.envelope for e in desk.treatment), key=lambda e: e.recorded_at)
+    standing = Facts()
+    for entry in desk.standing:
+        if entry.envelope.recorded_at <= last.recorded_at:
+            standing.step(entry)
+    now = Moment(last.recorded_at, last.zone, last.boot, last.mono)
+    return replace(desk, standing=standing, now=now, drafts=[], findings=[])
+
+
+def _pinned(desk: Desk) -> Pinned:
+    body = desk.treatment.of("pinned")[0].body
+    if not isinstance(body, Pinned):
+        raise InputError("sheet.no_treatment")
+    return body
+
+
+def _on_dialysis(desk: Desk) -> str:
+    found = [body.name for body in people(desk.standing).values() if "dialysis" in body.roles]
+    return ", ".join(found) or say("sheet.no_name")
+
+
+def pauses(treatment: Facts) -> list[tuple[datetime, datetime | None]]:
+    """Each time off and when it was on again; None while still off."""
+    ons = sorted(f.at for f in treatment.of("on"))
+    out: list[tuple[datetime, datetime | None]] = []
+    for fact in sorted(treatment.of("off"), key=lambda f: f.at):
+        back = next((at for at in ons if at >= fact.at), None)
+        if back is not None:
+            ons.remove(back)
+        out.append((fact.at, back))
+    return out
+
+
+def run_time(treatment: Facts) -> timedelta | None:
+    """Time that blood ran: from first blood to pump stop, less the pauses. None while one end isn't known.
+
+    Counted in UTC. Source: examples:E18.1.
+    """
+    start, end = first_blood(treatment), pump_stopped(treatment)
+    if start is None or end is None:
+        return None
+    off = sum((elapsed(a, min(b or end, end)) for a, b in pauses(treatment) if a < end), timedelta())
+    return elapsed(start, end) - off
+
+
+def _times(desk: Desk) -> dict[str, datetime]:
+    treatment = desk.treatment
+    found: dict[str, datetime] = {"opened": treatment.of("pinned")[0].at}
+    start = first_blood(treatment)
+    if start is not None:
+        found["first_blood"] = start
+    off = treatment.last("came_off")
+    if off is not None and isinstance(off.body, CameOff):
+        for name, text in off.body.times.items():
+            found[name] = datetime.fromisoformat(text)
+    for kind in ("safe", "closed"):
+        fact = treatment.last(kind)
+        if fact is not None:
+            found[kind] = fact.at
+    return found
+
+
+def _time_rows(desk: Desk, times: Mapping[str, datetime]) -> tuple[str, ...]:
+    zone = desk.now.zone
+    spoken = [f"{say(f'sheet.time.{name}')} {clock(at, zone)}" for name, at in sorted(times.items(), key=_at)]
+    rows = [", ".join(spoken)]
+    for start, end in pauses(desk.treatment):
+        until = clock(end, zone) if end is not None else say("sheet.not_on_again")
+        rows.append(say("sheet.pause", start=clock(start, zone), end=until))
+    length = run_time(desk.treatment)
+    if length is not None:
+        rows.append(say("sheet.run_time", length=span(length)))
+    elif "first_blood" in times:
+        rows.append(say("sheet.run_time_unknown"))
+    return tuple(rows)
+
+
+def _at(pair: tuple[str, datetime]) -> datetime:
+    return pair[1]
+
+
+def _plan_columns() -> tuple[str, ...]:
+    return (say("sheet.column.figure"), say("sheet.column.plan"), say("sheet.column.done"))
+
+
+def _plan_rows(desk: Desk) -> tuple[tuple[str, ...], ...]:
+    fact = desk.treatment.last("plan")
+    if fact is None or not isinstance(fact.body, Plan):
+        return ()
+    figures = fact.body.figures
+    rows = []
+    for name in PLANNED:
+        if name in figures:
+            done = _done(desk, DONE[name]) if name in DONE else ""
+            rows.append((figure_words(name), figure_value(figures[name]), done))
+    return tuple(rows)
+
+
+def _done(desk: Desk, quantity: str) -> str:
+    facts = desk.treatment.at_slot("measured", quantity, "")
+    said = [measured_words(f.body) for f in facts if isinstance(f.body, Measured)]
+    return " / ".join(said) or say("outcome.missing")
+
+
+def _readings(desk: Desk) -> tuple[tuple[str, ...], tuple[str, ...], tuple[tuple[str, ...], ...]]:
+    facts = sorted(desk.treatment.of("reading"), key=lambda f: f.at)
+    bodies = [(f, f.body) for f in facts if isinstance(f.body, Reading)]
+    names = in_order({name for _, body in bodies for name in body.values})
+    rows = []
+    for fact, body in bodies:
+        start = clock(fact.at, desk.now.zone)
+        rows.append((start, *(body.values.get(name, "-") for name in names)))
+    notes = []
+    for fact, body in bodies:
+        words = [say(f"when.{body.when}")] if body.when else []
+        words += [
+            f"{say(f'quantity.{name}')}: {say('said.not_measured', reason=reason)}"
+            for name, reason in body.missing.items()
+        ]
+        words += [body.words] if body.words else []
+        if words:
+            notes.append(f"{clock(fact.at, desk.now.zone)} {', '.join(words)}")
+    columns = [say("sheet.column.time")]
+    columns += [f"{say(f'sheet.short.{n}')} {desk.rulebook.quantity(n).unit}".rstrip() for n in names]
+    return (_run_on(notes),) if notes else (), tuple(columns), tuple(rows)
+
+
+def _measured(desk: Desk) -> tuple[str, ...]:
+    rows = []
+    for slot, facts in desk.treatment.slots.items():
+        if slot[0] != "measured" or slot[2] == SETTING:
+            continue
+        for fact in facts:
+            if isinstance(fact.body, Measured):
+                at = clock(fact.at, desk.now.zone)
+                method = f" ({fact.body.method})" if fact.body.method else ""
+                words = place_words(fact.body.quantity, fact.body.place)
+                rows.append((fact.at, f"{at} {words} {measured_words(fact.body)}{method}"))
+    return (_run_on([text for _, text in sorted(rows)]),) if rows else ()
+
+
+def _settings(desk: Desk) -> tuple[str, ...]:
+    rows = []
+    for slot, facts in desk.treatment.slots.items():
+        if slot[0] == "measured" and slot[2] == SETTING:
+            bodies = [fact.body for fact in facts if isinstance(fact.body, Measured)]
+            rows += [f"{say(f'setting.{body.quantity}')} {measured_words(body)}" for body in bodies]
+    return (_run_on(rows),) if rows else ()
+
+
+def _run_on(parts: list[str]) -> str:
+    return "; ".join(parts)
+
+
+def _lots(desk: Desk) -> tuple[str, ...]:
+    rows = []
+    for fact in desk.treatment.of("lot_used"):
+        body = fact.body
+        if isinstance(body, LotUsed):
+            unreadable = say("said.lot_unreadable")
+            rows.append(
+                say(
+                    "sheet.lot",
+                    item=item_words(body.item),
+                    code=body.code or "-",
+                    lot=body.lot or unreadable,
+                    expiry=body.expiry or unreadable,
+                )
+            )
+    return (_run_on(rows),) if rows else ()
+
+
+def _events(desk: Desk, names: Mapping[str, str]) -> tuple[str, ...]:
+    kinds = ("event", "given", "advice", "off", "on", "new_set", "happened", "handed_over", "stop")
+    facts = [f for kind in kinds for f in desk.treatment.of(kind)]
+    rows = []
+    for fact in sorted(facts, key=lambda f: f.at):
+        text = describe(fact.body, names)
+        if isinstance(fact.body, Event) and fact.body.said_by == "person":
+            text = f"{text} ({say('sheet.said_by_person')})"
+        if isinstance(fact.body, Advice) and fact.body.about:
+            steps = "; ".join(step_words(desk.procedure, i) for i in fact.body.about)
+            text = f"{text} ({steps})"
+        rows.append(f"{clock(fact.at, desk.now.zone)} {text}")
+    return tuple(rows)
+
+
+def _steps(desk: Desk) -> tuple[str, ...]:
+    counted: dict[str, int] = {}
+    for view in desk.views.values():
+        counted[view.status.value] = counted.get(view.status.value, 0) + 1
+    rows = [
+        say(
+            "sheet.steps_count",
+            met=counted.get("met", 0),
+            skipped=counted.get("skipped", 0),
+            not_needed=counted.get("not_needed", 0),
+            open=sum(n for s, n in counted.items() if s not in ("met", "skipped", "not_needed")),
+        )
+    ]
+    checks = desk.treatment.of("second_check")
+    if checks:
+        texts = [f"{clock(f.at, desk.now.zone)} {describe(f.body)}" for f in checks]
+        rows.append(f"{say('sheet.second_checks')} {_run_on(texts)}")
+    return tuple(rows)
+
+
+def _record(desk: Desk, heads: Heads, names: Mapping[str, str]) -> tuple[str, ...]:
+    pinned = _pinned(desk)
+    wrote = dict.fromkeys(entry.envelope.by for entry in desk.treatment)
+    in_charge = carer_in_charge(desk.treatment) or ""
+    rows = [
+        say(
+            "sheet.who",
+            wrote=", ".join(names.get(person, person) for person in wrote),
+            held=names.get(in_charge, in_charge),
+        ),
+        say("sheet.entries", count=len(desk.treatment), treatment=desk.treatment_id or ""),
+        say(
+            "sheet.pins",
+            procedure=pinned.procedure,
+            procedure_digest=pinned.procedure_digest[:16],
+            rulebook_digest=pinned.rulebook_digest[:16],
+            formulas_digest=pinned.formulas_digest[:16],
+        ),
+    ]
+    rows += [
+        say("sheet.chain", writer=writer[-12:], count=count, head=head.hex()[:16])
+        for writer, (count, head) in heads.items()
+    ]
+    return tuple(rows)
+
+
+def _fact_data(fact: Fact) -> dict[str, Any]:
+    return {
+        "id": fact.id,
+        "kind": fact.kind,
+        "at": fact.at.astimezone(UTC).isoformat(),
+        "by": fact.by,
+        "says": describe(fact.body),
+    }
+
+
+def _data(desk: Desk, heads: Heads, times: Mapping[str, datetime], odd: list[str]) -> dict[str, Any]:
+    length = run_time(desk.treatment)
+    pinned = _pinned(desk)
+    now_phase: Phase = phase(desk.treatment)
+    plan = desk.treatment.last("plan")
+    return {
+        "treatment": desk.treatment_id,
+        "night": pinned.night,
+        "phase": now_phase.value,
+        "times": {name: at.astimezone(UTC).isoformat() for name, at in times.items()},
+        "zone": str(ZoneInfo(desk.now.zone)),
+        "run_minutes": None if length is None else round(length.total_seconds() / 60),
+        "pauses": [
+            {"off": a.astimezone(UTC).isoformat(), "on": None if b is None else b.astimezone(UTC).isoformat()}
+            for a, b in pauses(desk.treatment)
+        ],
+        "exceptions": odd,
+        "plan": dict(plan.body.figures) if plan is not None and isinstance(plan.body, Plan) else {},
+        "facts": [_fact_data(f) for kind in sorted(desk.treatment.live) for f in desk.treatment.of(kind)],
+        "given": [
+            {"what": f.body.what, "amount": f.body.amount, "unit": f.body.unit}
+            for f in desk.treatment.of("given")
+            if isinstance(f.body, Given)
+        ],
+        "open_steps": [v.step.id for v in desk.views.values() if v.step.gate == "close" and not v.passed],
+        "chains": {writer: {"entries": n, "head": head.hex()} for writer, (n, head) in heads.items()},
+        "procedure_digest": pinned.procedure_digest,
+        "rulebook_digest": pinned.rulebook_digest,
+        "formulas_digest": pinned.formulas_digest,
+    }

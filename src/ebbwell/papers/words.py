@@ -1,0 +1,181 @@
+"""Values, steps and times in words, for the sheet and the screen."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from ebbwell.core.text import has_text, say
+from ebbwell.journal.kinds.marks import Measured
+from ebbwell.journal.kinds.night import Reading
+from ebbwell.procedure.model import Procedure
+from ebbwell.rulebook.load import load_rulebook
+from ebbwell.rulebook.model import Rulebook
+
+WIDTH = 78
+"""Columns that text is broken to; a terminal has 80."""
+
+READING_ORDER = (
+    "systolic",
+    "diastolic",
+    "pulse",
+    "blood_flow",
+    "dialysate_flow",
+    "arterial_pressure",
+    "venous_pressure",
+    "fluid_conductivity",
+    "fluid_removed",
+)
+"""Fields of a reading, in the order in which they are typed and shown."""
+
+UNSHOWN = frozenset({"pH", "tries"})
+"""Units that the label says already."""
+
+Names = Mapping[str, str]
+"""Opaque person id to name."""
+
+
+def wrap(text: str, *, first: str = "", rest: str | None = None, width: int = WIDTH) -> list[str]:
+    """Text broken into lines. first, rest: what stands before the first line and before the others."""
+    hang = " " * len(first) if rest is None else rest
+    out: list[str] = []
+    for part in text.split("\n"):
+        lead = hang if out else first
+        lines = textwrap.wrap(
+            part, width, initial_indent=lead, subsequent_indent=hang, break_on_hyphens=False
+        )
+        out += lines or [lead.rstrip()]
+    return out
+
+
+def clock(at: datetime, zone: str) -> str:
+    """An instant on the home's clock: ``21:40``."""
+    return at.astimezone(ZoneInfo(zone)).strftime("%H:%M")
+
+
+def day(text: str) -> str:
+    """A stored date for reading: ``29 April 2026``. Text that is no date stays as it is."""
+    try:
+        found = date.fromisoformat(text)
+    except ValueError:
+        return text
+    return f"{found.day} {say(f'month.{found.month}')} {found.year}"
+
+
+def span(length: timedelta) -> str:
+    """A length of time in hours and minutes: ``7 h 30 min``."""
+    hours, minutes = divmod(round(length.total_seconds() / 60), 60)
+    return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"
+
+
+def step_words(procedure: Procedure, step_id: str) -> str:
+    """A step by its id and what is to be done: ``S5 Test the water ...``."""
+    key = f"step.{step_id}.do"
+    return (
+        f"{step_id} {procedure.say(key).rstrip('.')}" if has_text(key) or key in procedure.words else step_id
+    )
+
+
+def steps_words(procedure: Procedure, ids: Iterable[str]) -> str:
+    """Several steps, one after the other."""
+    return "; ".join(step_words(procedure, step_id) for step_id in ids)
+
+
+def place_words(quantity: str, place: str = "") -> str:
+    """What is measured, and where: ``total chlorine, after tank 1``."""
+    words = say(f"quantity.{quantity}")
+    return f"{words}, {say(f'place.{place}')}" if place and has_text(f"place.{place}") else words
+
+
+def slot_words(name: str) -> str:
+    """A name with its place as it stands in a reason: ``total_chlorine.tank1`` or ``S3.supply_pressure``."""
+    base, _, rest = name.partition(".")
+    for key in (f"quantity.{base}", f"item.{base}", f"ask.{base}", f"line.{base}"):
+        if has_text(key):
+            return f"{say(key)}, {say(f'place.{rest}')}" if rest and has_text(f"place.{rest}") else say(key)
+    if rest and has_text(f"choice.{rest}"):
+        return say(f"choice.{rest}")
+    return name
+
+
+def option_words(name: str, option: str) -> str:
+    """A picked word as it reads."""
+    key = f"option.{name}.{option}"
+    return say(key) if has_text(key) else option
+
+
+def item_words(item: str) -> str:
+    """An item that is opened."""
+    return say(f"item.{item}") if has_text(f"item.{item}") else item
+
+
+def given_words(what: str) -> str:
+    """What went in."""
+    return say(f"given.{what}") if has_text(f"given.{what}") else what
+
+
+def line_words(line: str, value: str, rulebook: Rulebook | None = None) -> str:
+    """A line of the prescription with its value and unit: ``Target weight 64.5 kg``."""
+    return f"{say(f'line.{line}')} {line_value(line, value, rulebook)}"
+
+
+def line_value(line: str, value: str, rulebook: Rulebook | None = None) -> str:
+    """The value of a prescription line with its unit, a word as it reads."""
+    if has_text(f"option.{line}.{value}"):
+        return say(f"option.{line}.{value}")
+    book = rulebook if rulebook is not None else load_rulebook()
+    return f"{value} {book.line(line).unit}".rstrip()
+
+
+def measured_words(body: Measured) -> str:
+    """A measured value with its unit, or why there is none."""
+    if body.not_measured:
+        return say("said.not_measured", reason=body.not_measured)
+    if not body.value:
+        return say("said.nothing")
+    if has_text(f"option.{body.quantity}.{body.value}"):
+        return say(f"option.{body.quantity}.{body.value}").lower()
+    unit = "" if body.unit in UNSHOWN else body.unit
+    return f"{'<' if body.below else ''}{body.value} {unit}".rstrip()
+
+
+def in_order(names: Iterable[str]) -> list[str]:
+    """Names of a reading's fields in the order of the sheet."""
+    place = {name: n for n, name in enumerate(READING_ORDER)}
+    return sorted(names, key=lambda name: (place.get(name, len(place)), name))
+
+
+def reading_words(body: Reading) -> str:
+    """A row of values in one line; the two blood pressures stand together."""
+    book = load_rulebook()
+    values = dict(body.values)
+    parts = []
+    if "systolic" in values and "diastolic" in values:
+        both = f"{values.pop('systolic')}/{values.pop('diastolic')}"
+        parts.append(say("said.pressure", both=both))
+    parts += [
+        f"{say(f'quantity.{name}')} {values[name]} {book.quantity(name).unit}".rstrip()
+        for name in in_order(values)
+    ]
+    parts += [
+        f"{say(f'quantity.{name}')}: {say('said.not_measured', reason=body.missing[name])}"
+        for name in in_order(body.missing)
+    ]
+    if body.words:
+        parts.append(body.words)
+    return ", ".join(parts)
+
+
+def figure_words(name: str) -> str:
+    """A figure of the plan by its name."""
+    for key in (f"formula.{name}", f"setting.{name}", f"line.{name}"):
+        if has_text(key):
+            return say(key)
+    return name
+
+
+def figure_value(text: str) -> str:
+    """A figure of the plan as kept; the name of an outcome reads as its words."""
+    return say(f"outcome.{text}") if has_text(f"outcome.{text}") else text
