@@ -136,11 +136,13 @@ def _timed(scene: Scene, step: Step, counted: dict[Evidence, tuple[Fact, ...]]) 
     until = None
     for evidence, facts in counted.items():
         fact = facts[0] if evidence.form == "wait" else facts[-1]
-        if step.valid is not None or evidence.length is not None:
-            if not scene.trusted(fact):
+        if evidence.length is not None:
+            if not scene.trusted(fact, scene.now):
                 return StepView(step, Status.NOT_KNOWN, ids, (evidence,), why="hold.clock")
-        if evidence.length is not None and fact.at + evidence.length > scene.judged_at(fact).at:
-            return StepView(step, Status.WAITING, ids, until=fact.at + evidence.length)
+            if fact.at + evidence.length > scene.now.at:
+                return StepView(step, Status.WAITING, ids, until=fact.at + evidence.length)
+        if step.valid is not None and not scene.trusted(fact, scene.judged_at(fact)):
+            return StepView(step, Status.NOT_KNOWN, ids, (evidence,), why="hold.clock")
         if step.valid is not None:
             ends = fact.at + step.valid
             until = ends if until is None else min(until, ends)

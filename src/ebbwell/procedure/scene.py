@@ -78,9 +78,8 @@ class Scene:
         writer, after = self.holder
         return fact.writer == writer and fact.seq > after
 
-    def trusted(self, fact: Fact) -> bool:
-        """Whether the time between a fact and the judging is known."""
-        judged_at = self.judged_at(fact)
+    def trusted(self, fact: Fact, judged_at: Moment) -> bool:
+        """Whether the time between a fact and the moment it is judged at is known."""
         if fact.at > judged_at.at + STEP_ALLOWED:
             return False
         step = in_step(fact.recorded, judged_at)

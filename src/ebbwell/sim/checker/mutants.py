@@ -85,7 +85,8 @@ def _of_step(procedure: Procedure, step: Step) -> Iterator[Mutant]:
     for evidence in step.evidence:
         others = tuple(e for e in step.evidence if e != evidence)
         bounds = () if evidence.form == "measured" else step.bounds
-        yield mutant(f"without {evidence}", evidence=others, bounds=bounds)
+        second = step.second if evidence.form in ("choice", "wait", "tick") else "none"
+        yield mutant(f"without {evidence}", evidence=others, bounds=bounds, second=second)
         if evidence.length is not None:
             none = replace(evidence, length=timedelta())
             short = tuple(none if e == evidence else e for e in step.evidence)
@@ -124,7 +125,7 @@ def of_code() -> Iterator[Mutant]:
         "marks made elsewhere count", ("merge",), change=_patch(f"{scene}.counts", lambda self, fact: True)
     )
     yield Mutant(
-        "every clock is trusted", ("clock",), change=_patch(f"{scene}.trusted", lambda self, fact: True)
+        "every clock is trusted", ("clock",), change=_patch(f"{scene}.trusted", lambda self, fact, judged_at: True)
     )
     yield Mutant(
         "nothing reopens",

@@ -157,7 +157,7 @@ def _right(world: World, step_id: str, evidence: object) -> bool:
     typed = getattr(facts[-1].body, "typed", usual)
     if evidence.form == "measured" and usual is not None and typed != usual:
         return False
-    return not accepted(scene, step, evidence, facts[-1]) and (not timed or scene.trusted(facts[-1]))
+    return not accepted(scene, step, evidence, facts[-1]) and (not timed or scene.trusted(facts[-1], scene.judged_at(facts[-1])))
 
 
 def path_of(procedure: Procedure | None = None, home: Home = USUAL_HOME) -> list[World]:

@@ -290,21 +290,23 @@ class Spec:
 
     def in_time(self, step: Step, evidence: Evidence, word: Word) -> bool:
         """Whether a timed word still holds, or its wait is over, by a clock that can be trusted."""
-        if step.valid is None and evidence.length is None:
+        now = (self.now.at, self.now.boot, self.now.mono)
+        if evidence.length is not None:
+            if not self.clock_runs(word, *now) or word.at + evidence.length > self.now.at:
+                return False
+        if step.valid is None:
             return True
-        at, boot, mono = self.now.at, self.now.boot, self.now.mono
         if self.needles is not None and self.needles.seq > word.seq:
-            at, boot, mono = self.needles.at, self.needles.boot, self.needles.mono
+            now = (self.needles.at, self.needles.boot, self.needles.mono)
+        return self.clock_runs(word, *now) and word.at + step.valid >= now[0] + NEEDLES_TO_CONNECT
+
+    def clock_runs(self, word: Word, at: datetime, boot: str, mono: int) -> bool:
+        """Whether the time from a word to an instant is known."""
         if (word.at - at).total_seconds() > TWO_MINUTES:
             return False
         if word.boot == boot and boot:
-            if abs((at - word.written).total_seconds() - (mono - word.mono) / 1000) > TWO_MINUTES:
-                return False
-        elif word.written > at or not self.clock_compared(boot, at, mono):
-            return False
-        if evidence.length is not None and word.at + evidence.length > at:
-            return False
-        return step.valid is None or word.at + step.valid >= at + NEEDLES_TO_CONNECT
+            return abs((at - word.written).total_seconds() - (mono - word.mono) / 1000) <= TWO_MINUTES
+        return word.written <= at and self.clock_compared(boot, at, mono)
 
     def clock_compared(self, boot: str, at: datetime, mono: int) -> bool:
         """Whether the clock was compared with another one since this start, and hasn't jumped since."""
