@@ -289,7 +289,7 @@ def test_waits_are_as_long_as_the_table_says(step_id: str, least: int, most: int
         ("happened:water_restart", {"S3", "S5", "S5b", "S6"}),
         ("happened:carbon_changed", {"S5", "S5b"}),
         ("disinfected:chemical", {"S7", "S8", "S8a"}),
-        ("prescription", {"S2", "S9", "S10", "S12", "S18", "S26", "S26b"}),
+        ("prescription", {"S9", "S10", "S12", "S18", "S26", "S26b"}),
         ("happened:dialyser_changed", {"S12", "S15", "S16", "S19", "S20"}),
         ("happened:set_opened", {"S13", "S15", "S16", "S17", "S19"}),
     ],
@@ -359,7 +359,7 @@ def test_words_of_the_data_are_known_elsewhere() -> None:
     [
         ("S5", {"chlorine_tank1_over", "chlorine_tank1_strip"}),
         ("S5b", {"chlorine_tank2_over", "chlorine_tank2_strip"}),
-        ("S6", {"rejection_low", "product_not_under_feed"}),
+        ("S6", {"rejection_low"}),
         ("S8", {"residual_positive"}),
         ("S9b", {"acid_runs_dry"}),
         ("S18", {"heparin_strength_differs"}),

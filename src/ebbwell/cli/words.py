@@ -88,7 +88,7 @@ def bar_words(bar: Bar, desk: Desk | None = None) -> str:
         about = say(about)
     elif about:
         about = slot_words(about)
-    words = _plain(bar.key, step=_step(bar.step) if bar.step else about, about=about, kind=bar.about)
+    words = plain_words(bar.key, step=_step(bar.step) if bar.step else about, about=about, kind=bar.about)
     if desk is None or not bar.step:
         return words
     view = desk.views.get(bar.step)
@@ -96,11 +96,12 @@ def bar_words(bar: Bar, desk: Desk | None = None) -> str:
     return " ".join([words, *more])
 
 
-def _plain(key: str, **params: str) -> str:
+def plain_words(key: str, **params: object) -> str:
+    """The words for a key with its params as they are; where words are missing the key itself."""
     try:
-        return say(key, **params)
+        return say(key, **{name: str(value) for name, value in params.items()})
     except (MissingText, KeyError):
-        return f"{key} ({', '.join(v for v in params.values() if v)})"
+        return f"{key} ({', '.join(str(v) for v in params.values() if v)})"
 
 
 def finding_words(finding: Finding, desk: Desk | None) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Collection
 from datetime import datetime
 
 from ebbwell.core.clock import elapsed
+from ebbwell.core.findings import Grade
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.setup import first_readings
 from ebbwell.deeds.turn import LOOK_AGAIN
@@ -31,7 +32,7 @@ def next_view(desk: Desk, *, coming_off: bool = False, later: Collection[str] = 
     """The next step to bring on; None when all that is left waits or is shut.
 
     coming_off: walk the steps of coming off though the pump still runs. later: steps put off by the person, which
-    come after the others.
+    come after the others. A step whose limit only lacks a figure that a wait is for isn't asked again meanwhile.
     """
     stages = STAGES.get(desk.phase, frozenset())
     if coming_off and desk.phase in (Phase.RUNNING, Phase.PAUSED):
@@ -42,6 +43,9 @@ def next_view(desk: Desk, *, coming_off: bool = False, later: Collection[str] = 
     rested = [v for v in second if not _fresh(desk, v)]
     barred = [v for v in here if v.status is Status.BARRED]
     in_order = sorted([*ready, *rested], key=lambda v: desk.procedure.ids.index(v.step.id))
+    lacking = [v for v in barred if v.findings and all(f.grade is Grade.UNKNOWN for f in v.findings)]
+    if lacking and next_wait(desk) is not None:
+        barred = [v for v in barred if v not in lacking]
     for group in (in_order, [v for v in second if v not in rested], barred):
         found = next((v for v in group if v.step.id not in later), None)
         if found is not None:

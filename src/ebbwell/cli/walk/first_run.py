@@ -69,6 +69,7 @@ def _new_passphrase(session: Session) -> str:
 def move_in(walk: Walk) -> None:
     """Enter what the record doesn't hold yet: the household, the person on dialysis, the carer."""
     walk.words = {k: WORDS[k] for k in ("?", "help", "stop", "stop now", "running")}
+    walk.steady = True
     if household(walk.desk().standing) is None:
         zone = walk.desk().now.zone
         while True:
@@ -82,6 +83,7 @@ def move_in(walk: Walk) -> None:
     if not any("carer" in body.roles for body in here.values()):
         walk.by = enter(walk, say("first.carer"), ("carer",))
         _others(walk)
+    walk.steady = False
 
 
 def _others(walk: Walk) -> None:

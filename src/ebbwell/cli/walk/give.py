@@ -81,9 +81,9 @@ def _measured(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     words = desk.rulebook.quantity(quantity).words
     try:
         if words:
-            typed = walk.pick(
-                measured_label(quantity, place), [(w, option_words(quantity, w)) for w in words]
-            )
+            label = measured_label(quantity, place)
+            options = [(w, option_words(quantity, w)) for w in words]
+            typed = walk.pick(label[:1].upper() + label[1:], options)
         else:
             typed = walk.ask(field_label(desk, quantity, place))
         inputs |= _how_measured(walk, quantity)

@@ -9,7 +9,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from ebbwell.cli.session import Session
-from ebbwell.cli.words import bar_words, error_lines, findings_lines, said, wrap
+from ebbwell.cli.words import bar_words, error_lines, findings_lines, plain_words, wrap
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Asked, Desk, Done, Refused
@@ -35,16 +35,38 @@ class NotMeasured(Exception):
     """The person says that this can't be measured."""
 
 
+class Again(Exception):
+    """A word changed where the night stands: what comes next is looked up afresh."""
+
+
 class Skip(Exception):
     """The person wants to leave this step out."""
 
 
+CHANGES = frozenset(
+    {
+        "stop",
+        "stop now",
+        "running",
+        "connect",
+        "off the machine",
+        "call off",
+        "happened",
+        "phone",
+        "fix",
+        "hand over",
+    }
+)
+"""Words after which the next thing may be another one."""
+
+
 @dataclass
 class Walk:
-    """One person at one terminal. by: who acts. view: the step that is being asked about, for ``?``.
+    """One person at one terminal.
 
-    later: steps put off. given: step ids answered here, newest last, for ``back``. words: word to what it does,
-    besides those that belong to the question.
+    by: who acts. view: the step that is being asked about, for ``?``. steady: a long row of questions goes on
+    whatever a word changes. later: steps put off. given: step ids and evidence answered here, newest last, for
+    ``back``. words: word to what it does, besides those that belong to the question.
     """
 
     session: Session
@@ -52,6 +74,7 @@ class Walk:
     by: str = "bedside"
     view: StepView | None = None
     coming_off: bool = False
+    steady: bool = False
     later: list[str] = field(default_factory=list)
     given: list[tuple[str, str]] = field(default_factory=list)
     words: dict[str, Callable[[Walk], None]] = field(default_factory=dict)
@@ -70,7 +93,7 @@ class Walk:
 
     def say(self, key: str, **params: object) -> None:
         """Print the words of a key."""
-        self.tell(said(key, **params))
+        self.tell(plain_words(key, **params))
 
     def line(self) -> str:
         """One typed line, without its end. Leave when no more comes."""
@@ -89,21 +112,26 @@ class Walk:
             raise Leave
         return typed.rstrip("\r\n").strip()
 
-    def ask(self, question: str, *, empty: bool = False) -> str:
+    def ask(self, question: str, *, empty: bool = False, fresh: bool = False) -> str:
         """Ask until something is typed that isn't one of the words; those are done and the question asked again.
 
-        empty: an empty line is an answer.
+        empty: an empty line is an answer. fresh: after a word the question is to be made anew (raises Again).
         """
         while True:
             self.tell(question)
             typed = self.line()
             if not typed and not empty:
                 continue
-            if not self._word(typed):
+            row = self.house.state.row
+            word = self._word(typed)
+            if not word:
                 return typed
+            changed = word in CHANGES and self.house.state.row != row
+            if fresh or (changed and not self.steady):
+                raise Again
 
-    def _word(self, typed: str) -> bool:
-        """Do what a word asks for. Whether it was one."""
+    def _word(self, typed: str) -> str:
+        """Do what a word asks for. Gives the word; "" when it wasn't one."""
         word = " ".join(typed.casefold().split())
         if word == "leave":
             raise Leave
@@ -118,10 +146,11 @@ class Walk:
         first, _, rest = typed.partition(" ")
         act = self.words.get(word)
         if act is None and first.casefold() == "running" and ":" in rest and len(rest) <= 5:
-            act = self.words.get("running")
+            word = "running"
+            act = self.words.get(word)
             self._running_at = rest
         if act is None:
-            return False
+            return ""
         view = self.view
         try:
             act(self)
@@ -133,7 +162,7 @@ class Walk:
             self.tell_error(why)
         finally:
             self.view = view
-        return True
+        return word
 
     _running_at: str = ""
 
@@ -142,11 +171,11 @@ class Walk:
         typed, self._running_at = self._running_at, ""
         return typed
 
-    def pick(self, question: str, options: Sequence[tuple[str, str]]) -> str:
-        """One of several: by number, or by its words. Gives its key."""
+    def pick(self, question: str, options: Sequence[tuple[str, str]], *, fresh: bool = False) -> str:
+        """One of several: by number, or by its words. Gives its key. fresh: as in ``ask``."""
         rows = [f"{n}  {words}" for n, (_, words) in enumerate(options, start=1)]
         while True:
-            typed = self.ask("\n".join([question, *(f"  {row}" for row in rows)]))
+            typed = self.ask("\n".join([question, *(f"  {row}" for row in rows)]), fresh=fresh)
             plain = typed.casefold().strip(" .")
             for n, (key, words) in enumerate(options, start=1):
                 if plain in (str(n), words.casefold().strip(" ."), key, key.replace("_", " ")):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from ebbwell.cli.walk.prompt import NotMeasured, Walk
+from ebbwell.cli.walk.prompt import Again, Leave, NotMeasured, Walk
 from ebbwell.core.errors import InputError
 from ebbwell.core.text import say
 from ebbwell.deeds import night
@@ -12,7 +12,8 @@ from ebbwell.deeds.desk import Asked, Desk
 from ebbwell.papers.words import READING_ORDER
 from ebbwell.papers.words import place_words as measured_label
 from ebbwell.procedure.evidence import SETTING
-from ebbwell.rulebook.typed import read_quantity, say_question
+from ebbwell.rulebook.typed import check_typed, read_quantity, say_question
+from ebbwell.state.own_past import recent
 
 BODY_FIELDS = ("systolic", "diastolic", "pulse")
 POSTURES = ("lying", "sitting", "standing")
@@ -34,14 +35,31 @@ def read_row(walk: Walk, when: str) -> bool:
     walk.say("walk.reading_how")
     values: dict[str, str] = {}
     left: list[str] = []
-    for quantity in BODY_FIELDS if when in POSTURES else READING_ORDER:
-        typed = _read_field(walk, desk, quantity)
-        if typed:
-            values[quantity] = typed
-        else:
-            left.append(quantity)
-    reason = walk.ask(say("walk.why_left_out")) if left else ""
+    try:
+        for quantity in BODY_FIELDS if when in POSTURES else READING_ORDER:
+            typed = _read_field(walk, desk, quantity)
+            if typed:
+                values[quantity] = typed
+            else:
+                left.append(quantity)
+        reason = walk.ask(say("walk.why_left_out")) if left else ""
+    except (Again, Leave):
+        if values:
+            walk.do(night.read, values=values, words=say("walk.row_broken_off"), sure=_all_keys(walk, values))
+        raise
     return keep_reading(walk, values, dict.fromkeys(left, reason), when)
+
+
+def _all_keys(walk: Walk, values: Mapping[str, str]) -> tuple[str, ...]:
+    """Keys of every question that a row broken off would raise: it is kept as typed, marked as not asked about."""
+    sure: tuple[str, ...] = ()
+    desk = walk.desk()
+    read = {name: read_quantity(desk.rulebook, name, typed, None)[0] for name, typed in values.items()}
+    for name, value in read.items():
+        others = {other: v for other, v in read.items() if other != name}
+        own = recent(desk.past, name, before=desk.now.at)
+        sure += tuple(q.key for q in check_typed(desk.rulebook, name, value, own=own, others=others))
+    return sure
 
 
 def _read_field(walk: Walk, desk: Desk, quantity: str) -> str:

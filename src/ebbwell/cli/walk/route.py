@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from ebbwell.cli.walk.asides import call_off
 from ebbwell.cli.walk.choose import next_view, next_wait
 from ebbwell.cli.walk.give import come_off, give_amount
 from ebbwell.cli.walk.prescribe import Draft, check_waiting, transcribe
-from ebbwell.cli.walk.prompt import Back, Later, NotMeasured, Skip, Walk
+from ebbwell.cli.walk.prompt import Again, Back, Later, NotMeasured, Skip, Walk
 from ebbwell.cli.walk.reading import read_row
 from ebbwell.cli.walk.steps import take_step
 from ebbwell.cli.words import bar_words, wrap
@@ -36,6 +38,8 @@ def walk_on(walk: Walk, draft: Draft) -> None:
                 began = _before(walk, draft, desk)
             else:
                 _go(walk, desk)
+        except Again:
+            continue
         except Back:
             walk.say("walk.no_back")
         except (Later, Skip):
@@ -52,15 +56,25 @@ def _before(walk: Walk, draft: Draft, desk: Desk) -> bool:
     """Before a night is open: a prescription in force first. Whether a night was opened."""
     held = desk.standing.of("prescription")
     if not held:
-        transcribe(walk, draft)
+        _steady(walk, lambda: transcribe(walk, draft))
         return False
     if desk.scene.order is None or desk.scene.order.waiting:
-        return check_waiting(walk) and False
+        _steady(walk, lambda: check_waiting(walk))
+        return False
     options = (("begin", say("walk.begin")), ("order", say("walk.newer_order")))
-    if walk.pick(say("walk.what_now"), options) == "order":
-        transcribe(walk, draft)
+    if walk.pick(say("walk.what_now"), options, fresh=True) == "order":
+        _steady(walk, lambda: transcribe(walk, draft))
         return False
     return walk.do(setup.open_night) is not None
+
+
+def _steady(walk: Walk, act: Callable[[], bool]) -> None:
+    """A long row of questions, not broken off by a word that changes the night."""
+    walk.steady = True
+    try:
+        act()
+    finally:
+        walk.steady = False
 
 
 def _go(walk: Walk, desk: Desk) -> None:
@@ -86,7 +100,7 @@ def _take_over(walk: Walk) -> None:
 
 def _set_up(walk: Walk, desk: Desk) -> None:
     if desk.scene.order is None or desk.scene.order.waiting:
-        check_waiting(walk)
+        _steady(walk, lambda: check_waiting(walk))
         return
     view = next_view(desk, later=walk.later)
     if view is not None:
@@ -119,7 +133,7 @@ def _wait(walk: Walk, desk: Desk) -> bool:
 
 def _stopped_before(walk: Walk) -> None:
     options = (("call_off", say("walk.call_off")), ("running", say("walk.it_runs")))
-    if walk.pick(say("walk.stopped_before"), options) == "call_off":
+    if walk.pick(say("walk.stopped_before"), options, fresh=True) == "call_off":
         call_off(walk)
     else:
         walk.words["running"](walk)
@@ -136,7 +150,7 @@ def _night(walk: Walk, desk: Desk) -> None:
     if desk.phase is Phase.RUNNING:
         options.append(("off", say("walk.off")))
     options += [(key, say(f"walk.{key}")) for key in ("new_set", "come_off")]
-    chosen = walk.pick(say(f"walk.night_{desk.phase.value}"), options)
+    chosen = walk.pick(say(f"walk.night_{desk.phase.value}"), options, fresh=True)
     if chosen == "next" and view is not None:
         take_step(walk, view)
     elif chosen == "come_off":
@@ -177,7 +191,7 @@ def _coming_off(walk: Walk, desk: Desk) -> None:
     if view is not None:
         options.append(("next", step_words(desk.procedure, view.step.id)))
     options += [("reading", say("walk.reading")), ("given", say("walk.given"))]
-    chosen = walk.pick(say("walk.what_now"), options)
+    chosen = walk.pick(say("walk.what_now"), options, fresh=True)
     if chosen == "machine":
         come_off(walk)
     elif chosen == "night":
@@ -210,7 +224,7 @@ def close_sheet(walk: Walk, desk: Desk) -> None:
     if left:
         walk.say("walk.close_open", count=len(left))
         options.append(("next", step_words(desk.procedure, left[0].step.id)))
-    if walk.pick(say("walk.what_now"), options) == "next":
+    if walk.pick(say("walk.what_now"), options, fresh=True) == "next":
         walk.later = [i for i in walk.later if i != left[0].step.id]
         take_step(walk, left[0])
         return

@@ -60,6 +60,12 @@ HOMES: Mapping[str, Home] = {
 """Homes that between them need every step of the procedure; a mutant is tried in each that needs its step."""
 
 
+ELSEWHERE_ONLY = frozenset(
+    {"no_heparin", "low_molecular", "catheter", "liquid_bicarbonate", "prime_given", "chemical_used"}
+)
+"""Conditions that only the homes without heparin meet."""
+
+
 def _with(procedure: Procedure, step: Step, **changes: Any) -> Procedure:
     steps = tuple(replace(each, **changes) if each.id == step.id else each for each in procedure.steps)
     return replace(procedure, steps=steps)
@@ -73,7 +79,8 @@ def of_data(procedure: Procedure) -> Iterator[Mutant]:
 
 
 def _of_step(procedure: Procedure, step: Step) -> Iterator[Mutant]:
-    here = (step.id, *procedure.successors[step.id])
+    sharing = [s.id for s in procedure.steps if s is not step and set(s.evidence) & set(step.evidence)]
+    here = (step.id, *procedure.successors[step.id], *sharing)
 
     def mutant(name: str, *undo: str, **changes: Any) -> Mutant:
         mutated = _with(procedure, step, **changes)
@@ -104,13 +111,15 @@ def _of_step(procedure: Procedure, step: Step) -> Iterator[Mutant]:
     for event in step.reopens_on:
         events = tuple(e for e in step.reopens_on if e != event)
         yield mutant(f"not reopened by {event}", event, reopens_on=events)
-    if step.skip != "reason":
+    asked_before = all(
+        any(e in procedure.step(b).evidence for b in procedure.before(step.id)) for e in step.evidence
+    )
+    if step.skip != "reason" and not asked_before:
         yield mutant("may be skipped", skip="reason")
     if not procedure.successors[step.id] or procedure.successors[step.id] == (procedure.connect_id,):
         yield mutant("no longer at the gate", gate="none")
     if step.only_if:
-        never = "catheter" if step.only_if != "catheter" else "fistula"
-        yield mutant("never needed", only_if=never)
+        yield mutant("never needed", only_if="heparin" if step.only_if in ELSEWHERE_ONLY else "no_heparin")
 
 
 def _patch(target: str, to: Any) -> Change:
@@ -125,7 +134,9 @@ def of_code() -> Iterator[Mutant]:
         "marks made elsewhere count", ("merge",), change=_patch(f"{scene}.counts", lambda self, fact: True)
     )
     yield Mutant(
-        "every clock is trusted", ("clock",), change=_patch(f"{scene}.trusted", lambda self, fact, judged_at: True)
+        "every clock is trusted",
+        ("clock",),
+        change=_patch(f"{scene}.trusted", lambda self, fact, judged_at: True),
     )
     yield Mutant(
         "nothing reopens",
@@ -240,7 +251,7 @@ def _look_everywhere(
         for _ in near_the_gate(search, start, first):
             pass
     ones = [t for t in first if t.about in (mutant.undo or mutant.about)]
-    twos = [t for t in first if t.gives or not mutant.step]
+    twos = [t for t in first if t.gives or t.name.startswith("advice") or not mutant.step]
     for start in starts:
         _in_pairs(search, start, ones, twos)
     for index in range(len(worlds) - 2, -1, -1):

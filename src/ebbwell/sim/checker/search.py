@@ -17,15 +17,16 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 
 from ebbwell.core.errors import EbbwellError
-from ebbwell.deeds import comeoff, night, setup
+from ebbwell.deeds import comeoff, night, orders, record, setup
 from ebbwell.deeds.connect import connect
+from ebbwell.deeds.desk import Refused
 from ebbwell.procedure.holds import Status
 from ebbwell.procedure.load import load_procedure
 from ebbwell.procedure.model import Procedure
 from ebbwell.sim import hands
 from ebbwell.sim.checker.moves import Try, all_tries
 from ebbwell.sim.checker.world import USUAL_HOME, Home, World
-from ebbwell.sim.household import BRAM
+from ebbwell.sim.household import BRAM, UNIT
 from ebbwell.state.night import first_blood
 
 NEVER_ALLOWED = ("connect by stand-in", "connect by nobody", "stand-in takes a step")
@@ -105,6 +106,7 @@ class Search:
     def repair(self, world: World, path: tuple[str, ...], most: int = 160) -> None:
         """Let a sure hand go on from a state until the gate opens or nothing helps, looking at every state."""
         for _ in range(most):
+            self.look(world, path)
             desk = world.desk
             if desk.gate_open or first_blood(desk.treatment) is not None:
                 return
@@ -123,7 +125,6 @@ class Search:
                 return
             world.moved()
             path = (*path, f"then {move.step}")
-            self.look(world, path)
 
 
 def _again(world: World) -> hands.Move | None:
@@ -157,7 +158,9 @@ def _right(world: World, step_id: str, evidence: object) -> bool:
     typed = getattr(facts[-1].body, "typed", usual)
     if evidence.form == "measured" and usual is not None and typed != usual:
         return False
-    return not accepted(scene, step, evidence, facts[-1]) and (not timed or scene.trusted(facts[-1], scene.judged_at(facts[-1])))
+    return not accepted(scene, step, evidence, facts[-1]) and (
+        not timed or scene.trusted(facts[-1], scene.judged_at(facts[-1]))
+    )
 
 
 def path_of(procedure: Procedure | None = None, home: Home = USUAL_HOME) -> list[World]:
@@ -171,12 +174,13 @@ def path_of(procedure: Procedure | None = None, home: Home = USUAL_HOME) -> list
         move = hands.next_move(desk, hands.SET_UP)
         if move is None:
             wait = hands.waits(desk)
-            if wait is None:
+            if wait is not None:
+                world.clock.pass_time(max(wait, timedelta(seconds=1)))
+            elif not _leave_out(world):
                 raise RuntimeError(f"the night gets no further: {[b.step or b.key for b in desk.bars]}")
-            world.clock.pass_time(max(wait, timedelta(seconds=1)))
         else:
             world.clock.pass_time(move.takes)
-            hands.play(world.house, move)
+            _play_or_ask(world, move)
         world.moved()
         worlds.append(world.fork())
     raise RuntimeError("the night doesn't end")
@@ -194,6 +198,29 @@ def near_the_gate(
         yield child, ("set up", one.name)
         if repair:
             search.repair(child.fork(), ("set up", one.name))
+
+
+def _play_or_ask(world: World, move: hands.Move) -> None:
+    """Do a move; where the plan has no weight to rest on, ask the unit for its figure, as one would."""
+    try:
+        hands.play(world.house, move)
+    except Refused as why:
+        if why.key != "refuse.weigh_first":
+            raise
+        advice = {"who": UNIT, "words": "take off 2.3 litres", "about": ("S29",), "allows": True}
+        hands.play(world.house, hands.Move(orders.advise, advice))
+        hands.play(world.house, hands.Move(move.deed, {**move.inputs, "removal_by_unit": "2.3"}))
+
+
+def _leave_out(world: World) -> bool:
+    """Take back what bars a step that may be left out, and leave it out, the unit agreeing."""
+    for view in world.desk.views.values():
+        if view.status is Status.BARRED and view.step.skip != "never":
+            for entry_id in view.by:
+                world.house.do(record.withdraw, by=BRAM, of=entry_id, reason="the meter is broken")
+            world.house.do(setup.skip, by=BRAM, step=view.step.id, reason="the meter is broken", unit=UNIT)
+            return True
+    return False
 
 
 def before_needles(worlds: list[World]) -> World:

@@ -1,0 +1,85 @@
+"""The model checker: no way round a hold point in the program as it is, and a way round every mutant of it."""
+
+from __future__ import annotations
+
+import pytest
+
+from ebbwell.procedure.load import load_procedure
+from ebbwell.procedure.model import split_bound
+from ebbwell.sim.checker.mutants import HOMES, Mutant, mutants, noticed
+from ebbwell.sim.checker.search import Search, explore, path_of
+from ebbwell.sim.checker.world import World
+
+STATES = 100_000
+"""Distinct states that the unmutated run has to visit. Source: design section 6 and the spine's acceptance."""
+
+CHUNKS = 16
+NIGHT = load_procedure()
+ALL = mutants(NIGHT)
+
+
+@pytest.mark.hazard("H11")
+@pytest.mark.hazard("H56")
+@pytest.mark.hazard("H57")
+def test_no_way_round_a_hold_point_in_a_hundred_thousand_states(capsys: pytest.CaptureFixture[str]) -> None:
+    search = explore(STATES)
+    with capsys.disabled():
+        print(
+            f"\nmodel checker: {len(search.seen):,} distinct states, {search.tried:,} tries, "
+            f"{search.refused:,} refused, gate open in {search.gate_open:,}, came off from {search.came_off:,}"
+        )
+    assert len(search.seen) >= STATES
+    assert search.gate_open > 0
+    assert search.came_off > 0
+
+
+@pytest.mark.parametrize("home", HOMES, ids=lambda name: name.replace(" ", "_"))
+def test_each_home_reaches_the_gate_and_both_opinions_agree(home: str) -> None:
+    worlds = path_of(None, HOMES[home])
+    for world in worlds[:-1]:
+        assert world.spec(NIGHT).open_holds()
+    assert worlds[-1].desk.gate_open
+    assert worlds[-1].spec(NIGHT).open_holds() == []
+
+
+def test_the_homes_between_them_need_every_step_of_the_gate() -> None:
+    starts = [World.fresh(None, home).spec(NIGHT) for home in HOMES.values()]
+    unused = [s.id for s in NIGHT.steps if s.gate == "connect" and not any(spec.needed(s) for spec in starts)]
+    assert unused == []
+
+
+def test_the_second_opinion_knows_every_bound_of_the_procedure() -> None:
+    spec = path_of()[-1].spec(NIGHT)
+    for step in NIGHT.steps:
+        for text in step.bounds:
+            parts = split_bound(text)
+            assert parts is not None
+            assert parts[0] == "rule"
+            assert spec.bound(text) in (True, False)
+
+
+def test_mutants_cover_each_guard_expiry_and_reopening_rule() -> None:
+    names = {mutant.name for mutant in ALL}
+    for step in NIGHT.steps:
+        if step.gate != "connect":
+            continue
+        wanted = [f"{step.id} no longer after {before}" for before in step.after]
+        wanted += [f"{step.id} without {evidence}" for evidence in step.evidence]
+        wanted += [f"{step.id} without {bound}" for bound in step.bounds]
+        wanted += [f"{step.id} not reopened by {event}" for event in step.reopens_on]
+        wanted += [f"{step.id} never expires"] if step.valid is not None else []
+        wanted += [f"{step.id} read once"] if step.second not in ("none", "blind") else []
+        assert [name for name in wanted if name not in names] == []
+
+
+@pytest.mark.parametrize("chunk", range(CHUNKS))
+def test_every_mutant_is_noticed(chunk: int) -> None:
+    mine = ALL[chunk::CHUNKS]
+    survivors = [mutant.name for mutant in mine if noticed(mutant, NIGHT) is None]
+    assert survivors == [], f"{len(survivors)} of {len(mine)} mutants go unnoticed"
+
+
+def test_the_procedure_as_it_is_is_not_taken_for_a_mutant() -> None:
+    untouched = Mutant("untouched", ("S5", "time"), step="S5", undo=("S5",), procedure=NIGHT)
+    assert noticed(untouched, NIGHT) is None
+    assert Search().seen == set()
