@@ -48,6 +48,8 @@ def for_evidence(desk: Desk, step: Step, evidence: Evidence, values: Mapping[str
         return Move(setup.measure, {**inputs, **_seen(desk, "measured", name, evidence.place)}, step=step.id)
     if form == "setting":
         value = planned(desk.scene, name)
+        if value is None:
+            return for_evidence(desk, step, Evidence("plan"), values)
         return Move(
             setup.set_machine,
             {"line": name, "typed": str(value), **_seen(desk, "measured", name, "setting")},

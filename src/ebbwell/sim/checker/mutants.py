@@ -35,6 +35,7 @@ class Mutant:
 
 
 _NO_HEPARIN = {key: line for key, line in PRESCRIPTION.items() if not key.startswith("heparin")}
+_NO_NEEDLES = {key: line for key, line in PRESCRIPTION.items() if not key.startswith("needle")}
 HOMES: Mapping[str, Home] = {
     "fistula, heparin, powder": Home(PRESCRIPTION),
     "fistula, no heparin, liquid, a chemical used": Home(
@@ -48,9 +49,10 @@ HOMES: Mapping[str, Home] = {
         },
         chemical=True,
     ),
+    "catheter, heparin": Home({**_NO_NEEDLES, "access": "catheter"}),
     "catheter, low molecular heparin": Home(
         {
-            **{key: line for key, line in _NO_HEPARIN.items() if not key.startswith("needle")},
+            **{key: line for key, line in _NO_NEEDLES.items() if not key.startswith("heparin")},
             "access": "catheter",
             "anticoagulant": "low_molecular",
             "low_molecular_dose": "as on the paper",
@@ -93,7 +95,8 @@ def _of_step(procedure: Procedure, step: Step) -> Iterator[Mutant]:
         others = tuple(e for e in step.evidence if e != evidence)
         bounds = () if evidence.form == "measured" else step.bounds
         second = step.second if evidence.form in ("choice", "wait", "tick") else "none"
-        yield mutant(f"without {evidence}", evidence=others, bounds=bounds, second=second)
+        undo = (step.id, "S29") if evidence.form == "plan" else (step.id,)
+        yield mutant(f"without {evidence}", *undo, evidence=others, bounds=bounds, second=second)
         if evidence.length is not None:
             none = replace(evidence, length=timedelta())
             short = tuple(none if e == evidence else e for e in step.evidence)
@@ -103,7 +106,9 @@ def _of_step(procedure: Procedure, step: Step) -> Iterator[Mutant]:
             wants = {name: right for name, right in step.wants.items() if name != wanted}
             yield mutant(f"takes any {wanted}", wants=wants)
     for bound in step.bounds:
-        yield mutant(f"without {bound}", bounds=tuple(b for b in step.bounds if b != bound))
+        fewer = tuple(b for b in step.bounds if b != bound)
+        beside = (each.id for each in procedure.steps if each.block == step.block and each.bounds)
+        yield mutant(f"without {bound}", step.id, *beside, bounds=fewer)
     if step.second not in ("none", "blind"):
         yield mutant("read once", second="none")
     if step.valid is not None:
