@@ -18,7 +18,7 @@ from ebbwell.journal.chain import Verdict
 from ebbwell.journal.envelope import Entry
 from ebbwell.journal.kinds.orders import Pinned
 from ebbwell.journal.store.base import Store, Taken
-from ebbwell.journal.store.connect import sqlite, wal_trusted
+from ebbwell.journal.store.connect import engine
 from ebbwell.journal.store.place import MOUNTS, NETWORK_TYPES, file_system_of
 from ebbwell.journal.store.sqlite import open_store
 from ebbwell.procedure.load import load_procedure, parse_procedure
@@ -105,7 +105,7 @@ class House:
     @staticmethod
     def sqlite() -> tuple[str, bool]:
         """The SQLite that stores use, and whether its write-ahead log is trusted."""
-        return sqlite.sqlite_version, wal_trusted(sqlite.sqlite_version_info)
+        return engine()
 
     @staticmethod
     def file_system(folder: Path) -> tuple[str, bool]:

@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from ebbwell.cli.session import Session
-from ebbwell.cli.words import age, bar_words, finding_data, finding_words, wrap
+from ebbwell.cli.words import age, bar_words, finding_data, finding_words, plain_words, wrap
 from ebbwell.core.text import say
 
 if TYPE_CHECKING:
@@ -114,7 +114,7 @@ def plan_lines(desk: Desk) -> list[str]:
         return [say("tonight.no_plan")]
     void = plan_void(desk.scene, fact.body)
     if void:
-        return [say("tonight.plan_void", why=say(void))]
+        return [say("tonight.plan_void", why=plain_words(void))]
     minutes = elapsed(fact.at, desk.now.at).total_seconds() / 60
     lines = [say("tonight.plan_agreed", at=clock(fact.at, desk.now.zone), age=age(minutes))]
     figures = fact.body.figures
@@ -157,7 +157,7 @@ def tonight_lines(desk: Desk) -> list[str]:
     if home is not None and home.invented:
         lines.append(say("cli.invented"))
     name = home.name if home is not None else say("sheet.no_name")
-    lines += wrap(f"{name}: {say(f'phase.{desk.phase.value}')}")
+    lines += wrap(f"{name}: {plain_words(f'phase.{desk.phase.value}')}")
     lines += ["", *wrap(say("tonight.next", next=next_words(desk)))]
     for key, rows in (
         ("tonight.open", open_lines(desk)),

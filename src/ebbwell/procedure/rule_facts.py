@@ -12,7 +12,7 @@ from decimal import Decimal, InvalidOperation
 from statistics import median
 from zoneinfo import ZoneInfo
 
-from ebbwell.core.clock import Moment, elapsed
+from ebbwell.core.clock import Moment, elapsed, in_step
 from ebbwell.core.quantity import Quantity
 from ebbwell.core.worked import Input, Outcome
 from ebbwell.journal.kinds.marks import Answer, Choice, LotUsed, Measured
@@ -40,7 +40,18 @@ def rule_facts(
     _lots(found, treatment, standing, now)
     _past(found, treatment, past, now)
     _worked(found, treatment)
+    if treatment.of("pinned"):
+        found["clock_trusted"] = clock_trusted(treatment, now)
     return found
+
+
+def clock_trusted(treatment: Facts, now: Moment) -> bool:
+    """Whether wall clock and boot clock moved together from every entry of tonight to now.
+
+    Entries of another start of the machine, or of another machine, can't tell and don't speak against it.
+    Source: practice:H18.
+    """
+    return all(in_step(entry.envelope.recorded, now) is not False for entry in treatment)
 
 
 def _put(found: Found, key: str, value: Decimal | None, unit: str) -> None:
@@ -200,8 +211,8 @@ def _worked(found: Found, treatment: Facts) -> None:
 def weight_after_expected(treatment: Facts) -> Decimal | None:
     """What the scale should show after: before - removed + what went in. None until the person is off.
 
-    Source: fluids:4.5. What went in is what was recorded as given, and the rinse-back of the plan if all blood
-    was returned.
+    Source: fluids:4.5. What went in is what was recorded as given. The plan's rinse-back stands in where all blood
+    was returned and no rinse-back was recorded, so that none is counted twice (practice:H27).
     """
     before = treatment.at_slot("measured", "weight_before", "")
     off = treatment.last("came_off")
@@ -212,12 +223,14 @@ def weight_after_expected(treatment: Facts) -> Decimal | None:
     if start is None:
         return None
     went_in = Decimal(0)
+    rinsed = False
     for fact in treatment.of("given"):
         if isinstance(fact.body, Given) and fact.body.unit in ("mL", "L"):
             amount = Decimal(fact.body.amount)
             went_in += amount / 1000 if fact.body.unit == "mL" else amount
+            rinsed = rinsed or fact.body.what == "rinse_back"
     plan = treatment.last("plan")
-    if isinstance(off.body, CameOff) and off.body.blood_returned == "all":
+    if isinstance(off.body, CameOff) and off.body.blood_returned == "all" and not rinsed:
         if plan is not None and isinstance(plan.body, Plan):
             went_in += number_in(plan.body.figures.get("rinse_back", "")) or Decimal(0)
     return (start - removed + went_in).quantize(Decimal("0.1"))

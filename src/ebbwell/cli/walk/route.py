@@ -11,7 +11,7 @@ from ebbwell.cli.walk.prescribe import Draft, check_waiting, transcribe
 from ebbwell.cli.walk.prompt import Again, Back, Later, NotMeasured, Skip, Walk
 from ebbwell.cli.walk.reading import read_row
 from ebbwell.cli.walk.steps import take_step
-from ebbwell.cli.words import bar_words, wrap
+from ebbwell.cli.words import bar_words, plain_words, wrap
 from ebbwell.core.text import say
 from ebbwell.deeds import comeoff, night, people, setup
 from ebbwell.deeds.desk import Desk
@@ -26,7 +26,7 @@ def walk_on(walk: Walk, draft: Draft) -> None:
     """From wherever the night stands to the closed sheet; ends after closing or calling off."""
     began = walk.desk().phase not in ENDED
     if began:
-        walk.say("walk.resumed", phase=say(f"phase.{walk.desk().phase.value}"))
+        walk.say("walk.resumed", phase=plain_words(f"phase.{walk.desk().phase.value}"))
         walk.coming_off = _off_begun(walk.desk())
     while True:
         desk = walk.desk()

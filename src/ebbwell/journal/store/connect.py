@@ -33,6 +33,11 @@ WAL_SINCE = (3, 51, 3)
 BUSY_S = 5.0
 
 
+def engine() -> tuple[str, bool]:
+    """Version of the SQLite in use, and whether its write-ahead log is trusted."""
+    return sqlite.sqlite_version, wal_trusted(sqlite.sqlite_version_info)
+
+
 def wal_trusted(version: tuple[int, ...]) -> bool:
     """Whether the write-ahead log of this SQLite version may be used."""
     return version >= WAL_SINCE
