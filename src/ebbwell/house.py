@@ -232,6 +232,23 @@ class House:
                 return fact.body.texts[digest]
         raise InputError("enter.pinned_text", digest=digest[:12])
 
+    def erase(self, of: str, *, ground: str, authority: str, by: str = "bedside") -> Done:
+        """Lawful erasure of one entry's body (names, free text): it goes from the file, a marker stays.
+
+        ground: the law or request; authority: who decided. The chain stays provable, and the checkpoint is made anew so
+        that no copy of the body lies about. Raises InputError without ground or authority, EntryUnknown.
+        """
+        if not ground.strip() or not authority.strip():
+            raise InputError("enter.erasure")
+        with self.store.write() as transaction:
+            self._catch_up(self.state, transaction.after(self.state.row), transaction.of_treatment)
+            desk = self._desk(by, None, None, transaction.of_treatment)
+            entry = transaction.erase(of, desk.marker(of, ground.strip(), authority.strip()))
+        self.looked = None
+        self.state = fold(self.store.after(0), self.store.of_treatment)
+        self.save()
+        return Done((entry.id,))
+
     def take_in(self, entries: Iterable[Entry]) -> Taken:
         """Take in entries that came from another store of this household, as facts.
 

@@ -18,6 +18,7 @@ from ebbwell.core.findings import Finding
 from ebbwell.core.ids import Ids
 from ebbwell.journal.envelope import Envelope
 from ebbwell.journal.kinds import Body, kind_of, must_understand
+from ebbwell.journal.kinds.house import Erased
 from ebbwell.journal.store.base import Draft
 from ebbwell.procedure.gate import Bar, connect_bars
 from ebbwell.procedure.holds import Views
@@ -152,6 +153,11 @@ class Desk:
         )
         self.drafts.append(Draft(envelope, body))
         return entry_id
+
+    def marker(self, of: str, ground: str, authority: str) -> Draft:
+        """The entry that stays where a body was lawfully erased."""
+        self.add(Erased(of=of, ground=ground, authority=authority), standing=True)
+        return self.drafts.pop()
 
     def refuse(self, key: str, **params: object) -> NoReturn:
         """Say "not yet" with the reason."""
