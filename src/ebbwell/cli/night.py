@@ -13,6 +13,7 @@ from ebbwell.cli.walk.route import walk_on
 from ebbwell.cli.words import wrap
 from ebbwell.core.text import say
 from ebbwell.house import House
+from ebbwell.papers.heading import heading
 from ebbwell.state.standing import household
 
 
@@ -36,10 +37,9 @@ def _walk(session: Session, house: House, draft: Draft) -> None:
     walk = Walk(session, house, words=dict(WORDS))
     for note in house.store.notes:
         walk.say(note)
-    home = household(walk.desk().standing)
-    if home is not None and home.invented:
-        walk.say("cli.invented")
     move_in(walk)
+    for line in heading(household(walk.desk().standing)):
+        walk.tell(line)
     walk.words = dict(WORDS)
     who(walk)
     walk.say("walk.words_hint")

@@ -150,14 +150,12 @@ def not_known(desk: Desk) -> list[str]:
 
 def tonight_lines(desk: Desk) -> list[str]:
     """The page."""
+    from ebbwell.papers.heading import heading
     from ebbwell.state.standing import household
 
-    home = household(desk.standing)
     lines: list[str] = []
-    if home is not None and home.invented:
-        lines.append(say("cli.invented"))
-    name = home.name if home is not None else say("sheet.no_name")
-    lines += wrap(f"{name}: {plain_words(f'phase.{desk.phase.value}')}")
+    for line in heading(household(desk.standing), plain_words(f"phase.{desk.phase.value}")):
+        lines += wrap(line)
     lines += ["", *wrap(say("tonight.next", next=next_words(desk)))]
     for key, rows in (
         ("tonight.open", open_lines(desk)),
@@ -175,6 +173,7 @@ def tonight_lines(desk: Desk) -> list[str]:
 
 def tonight_data(desk: Desk) -> dict[str, Any]:
     """The same for a program."""
+    from ebbwell.core.readiness import practice_only
     from ebbwell.journal.kinds.orders import Plan
     from ebbwell.procedure.evidence import plan_void
     from ebbwell.state.standing import household
@@ -186,6 +185,7 @@ def tonight_data(desk: Desk) -> dict[str, Any]:
     return {
         "household": home.name if home is not None else None,
         "invented": home is not None and home.invented,
+        "practice_only": practice_only() and not (home is not None and home.invented),
         "now": desk.now.at.isoformat(),
         "zone": desk.now.zone,
         "treatment": desk.treatment_id,

@@ -94,7 +94,8 @@ def build_sheet(desk: Desk, heads: Heads) -> Sheet:
     if desk.treatment_id is None or not desk.treatment.of("pinned"):
         raise InputError("sheet.no_treatment")
     desk = as_it_stood(desk)
-    names = {person: body.name for person, body in people(desk.standing).items()}
+    names = {"bedside": say("bedside")}
+    names |= {person: body.name for person, body in people(desk.standing).items()}
     odd = exceptions(desk, names)
     times = _times(desk)
     sections = [

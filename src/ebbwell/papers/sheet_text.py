@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ebbwell.core.text import say
+from ebbwell.papers.heading import practice_words
 from ebbwell.papers.sheet import Section, Sheet
 from ebbwell.papers.words import WIDTH, wrap
 
@@ -14,6 +15,7 @@ def sheet_text(sheet: Sheet) -> str:
     lines: list[str] = []
     if sheet.invented:
         lines.append(say("sheet.invented"))
+    lines += practice_words(invented=sheet.invented)
     lines += wrap(sheet.title)
     lines.append("=" * WIDTH)
     for section in sheet.sections:

@@ -15,6 +15,7 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.text import say
 from ebbwell.deeds import people
 from ebbwell.house import House
+from ebbwell.papers.heading import practice_words
 from ebbwell.state.standing import household
 from ebbwell.state.standing import people as known
 
@@ -26,6 +27,8 @@ def tell_honest(session: Session) -> None:
     """The honesty lines."""
     for key in HONEST:
         session.print(*wrap(say(key), first="  "))
+    for line in practice_words(invented=False):
+        session.print(*wrap(line, first="  "))
 
 
 def begin(session: Session, *, encrypt: bool) -> House:
