@@ -74,6 +74,8 @@ def pin_night(desk: Desk) -> None:
     fresh = {digest: text for digest, text in texts.items() if digest not in held}
     if fresh:
         desk.add(Pinned(night="", texts=fresh, **pins), standing=True)
+    if fresh and held:
+        desk.findings.append(Finding("rules_changed", Grade.CARE, (), ("practice:H51",)))
 
 
 def _older(desk: Desk, slot: tuple[str, ...], seen: tuple[str, ...]) -> tuple[str, ...]:
