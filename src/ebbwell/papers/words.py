@@ -84,8 +84,10 @@ def steps_words(procedure: Procedure, ids: Iterable[str]) -> str:
 
 
 def place_words(quantity: str, place: str = "") -> str:
-    """What is measured, and where: ``total chlorine, after tank 1``."""
-    words = say(f"quantity.{quantity}")
+    """What is measured, and where: ``total chlorine, after tank 1``; or set: ``sodium, as set on the machine``."""
+    setting = f"setting.{quantity}"
+    words = say(setting if place == "setting" and has_text(setting) else f"quantity.{quantity}")
+    words = words[:1].lower() + words[1:] if place == "setting" else words
     return f"{words}, {say(f'place.{place}')}" if place and has_text(f"place.{place}") else words
 
 
