@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import sys
+from datetime import UTC, datetime
 from pathlib import Path
 
 from babel.messages.catalog import Catalog
@@ -15,10 +16,13 @@ from babel.messages.pofile import read_po
 
 LOCALE = Path(__file__).parent.parent / "src/ebbwell/core/locale"
 
+WRITTEN = datetime(2026, 1, 1, tzinfo=UTC)
+"""The date in the head of each file; a fixed one, so that the same words give the same bytes on any day."""
+
 
 def compiled(language: str) -> bytes:
     """The bytes of the machine form of a language. Raises ValueError for a key given twice."""
-    merged = Catalog(locale=language)
+    merged = Catalog(locale=language, creation_date=WRITTEN, revision_date=WRITTEN)
     for path in sorted((LOCALE / language).glob("*.po")):
         with path.open("rb") as file:
             for message in read_po(file, locale=language, abort_invalid=True):
