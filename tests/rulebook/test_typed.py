@@ -65,6 +65,7 @@ def test_pounds_are_recognised() -> None:
         *asked("weight_before", "143", expected="64.9"),
         *asked("weight_before", "143", others={"weight_after@last": "64.9"}),
         *asked("weight_before", "143", own=[D("64.9")] * 5),
+        *asked("weight_before", "143", others={"target_weight": "64.9"}),
     ):
         assert (question.key, question.level, question.suggestion) == ("pounds", 1, D("64.9"))
 

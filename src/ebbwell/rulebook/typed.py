@@ -201,7 +201,7 @@ class _Check:
     def _odd(self) -> Question | None:
         why = self._why_odd(self.value)
         if why is None:
-            return None
+            return self._pounds()
         if self.quantity.blind and self.expected is not None:
             return self._question("not_as_expected")
         return self._explained() or Question(why[0], 1, _params(self.quantity, self.value, **why[1]))
@@ -269,10 +269,10 @@ class _Check:
         low, high = q.fahrenheit_low, q.fahrenheit_high
         if low is not None and high is not None and low <= self.value <= high:
             return self._question("fahrenheit", _to_places(convert(self.value, "F", "C"), q.places))
+        pounds = self._pounds()
+        if pounds:
+            return pounds
         reference = self._reference()
-        as_kg = self.value * LB_KG
-        if reference and reference > 0 and "lb" in q.units and abs(as_kg / reference - 1) <= POUND_BAND:
-            return self._question("pounds", _to_places(as_kg, q.places))
         candidates = [("digits", c) for c in self._digit_swaps()] if reference is not None else []
         candidates += [("decimal", self._rounded(self.value * factor)) for factor in q.slips]
         fitting = [(key, c) for key, c in candidates if self._why_odd(c) is None and self._possible(c)]
@@ -282,6 +282,15 @@ class _Check:
         off = abs(self.value - reference)
         clear = [(abs(c - reference), key, c) for key, c in fitting if abs(c - reference) * CLEARLY <= off]
         return self._question(*min(clear)[1:]) if clear else None
+
+    def _pounds(self) -> Question | None:
+        """Asked whatever band a value lies in: on a first night only the target says what is awaited."""
+        reference = self._reference()
+        as_kg = self.value * LB_KG
+        if reference and reference > 0 and "lb" in self.quantity.units:
+            if abs(as_kg / reference - 1) <= POUND_BAND:
+                return self._question("pounds", _to_places(as_kg, self.quantity.places))
+        return None
 
     def _reference(self) -> Decimal | None:
         if self.expected is not None:
