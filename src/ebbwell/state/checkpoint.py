@@ -52,14 +52,19 @@ def fold_digest() -> str:
 
 
 def save(path: Path, state: State, newest: bytes) -> None:
-    """Write the checkpoint, whole or not at all. newest: hash of the entry at ``state.row``."""
+    """Write the checkpoint, whole or not at all, for its owner's eyes only, like the store.
+
+    newest: hash of the entry at ``state.row``.
+    """
     kept = tuple(
         _Kept(e.envelope_bytes, e.body_bytes, e.digest, e.writer, e.seq, e.prev, e.hash, e.row)
         for e in state.standing.entries.values()
     )
     data = msgspec.msgpack.encode(_Checkpoint(fold_digest(), state.row, newest, kept, state.past))
     beside = path.with_suffix(f".{os.getpid()}.new")
-    beside.write_bytes(data)
+    beside.unlink(missing_ok=True)
+    with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600), "wb") as file:
+        file.write(data)
     beside.replace(path)
 
 
