@@ -3,7 +3,7 @@
 What has to hold, in every state and after every try:
 
 - connecting is never open, nor recorded as met, while the second opinion names an open hold;
-- no mark is taken for a step while a step before it hasn't passed;
+- no mark of setting up is taken for a step while a step before it hasn't passed;
 - nobody unskilled needles or connects;
 - from every state in which blood runs, coming off and stopping are one deed away, for anyone;
 - what happened after first blood never takes the running night back.
@@ -27,7 +27,7 @@ from ebbwell.sim import hands
 from ebbwell.sim.checker.moves import Try, all_tries
 from ebbwell.sim.checker.world import USUAL_HOME, Home, World
 from ebbwell.sim.household import BRAM, UNIT
-from ebbwell.state.night import first_blood
+from ebbwell.state.night import Phase, first_blood
 
 NEVER_ALLOWED = ("connect by stand-in", "connect by nobody", "stand-in takes a step")
 
@@ -91,7 +91,7 @@ class Search:
         if ran:
             if first_blood(child.desk.treatment) is None:
                 raise Counterexample("a running night was taken back", here)
-        elif one.gives:
+        elif one.gives and world.desk.phase is Phase.SETTING_UP:
             before = world.spec(self.spec_by)
             shut = [step for step in self.spec_by.step(one.gives).after if not before.passed(step)]
             if shut and not one.name.startswith("second"):
