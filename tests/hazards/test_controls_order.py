@@ -50,7 +50,7 @@ def test_the_name_is_on_every_page_and_sheet() -> None:
 
 @pytest.mark.hazard("H2")
 @pytest.mark.source(
-    "practice:e", detail="H2: a version changed between plan and connect shuts connecting until planned again"
+    "practice:e", detail="H2: a version changed between plan and connect shuts until planned again"
 )
 def test_a_newer_prescription_voids_plan_and_reading() -> None:
     home = night_open()
