@@ -319,8 +319,9 @@ def left_after_nights(
 ) -> Decimal:
     """Weight still over the target after so many treatments at the cap.  [kg]
 
-    As nights_to_target; nights 1 to 60, whole. Raises DomainError outside, for part of a night, and where
-    the target is never met. Source: arithmetic (fluids 4.3).
+    excess_kg [kg] 0 to 30, cap_volume_l [L] 0 to 130, intake_l [L] 0 to 10, gain_kg [kg] 0 to 20, all as in
+    nights_to_target; nights 1 to 60, whole. Raises DomainError outside, for part of a night, and where the
+    target is never met. Source: arithmetic (fluids 4.3).
     """
     if nights != nights.to_integral_value():
         raise DomainError("science.whole_nights", nights=plain(nights))
