@@ -30,7 +30,9 @@ def house(tmp_path: Path) -> House:
 def test_an_erased_body_is_in_no_file_and_the_chain_still_holds(house: House, tmp_path: Path) -> None:
     done = house.do(advise, by=BRAM, who="the unit", words=WORDS)
     house.save()
-    house.erase(done.entries[0], ground="asked for by the person", authority="the unit's data officer", by=BRAM)
+    house.erase(
+        done.entries[0], ground="asked for by the person", authority="the unit's data officer", by=BRAM
+    )
     assert house.store.verify().holds
     held = house.store.held(done.entries[0])
     assert held is not None

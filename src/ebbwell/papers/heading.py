@@ -8,7 +8,7 @@ from ebbwell.journal.kinds.house import Household
 
 
 def practice_words(*, invented: bool) -> list[str]:
-    """"Practice only", while a hazard that can kill has no control; an invented household says that it is invented.
+    """ "Practice only", while a hazard that can kill has no control; an invented household says that it is invented.
 
     Source: practice:H65.
     """
