@@ -161,13 +161,15 @@ def _limits() -> Iterator[str]:
 def _rule(rule: Rule) -> str:
     judged = f"`{rule.fact}`" + (f" against `{rule.other}`" if rule.other else "")
     by = ", ".join((*(f"`{each}`" for each in rule.limit), *rule.words))
-    return _row(f"`{rule.id}`", rule.grade, rule.kind, judged, by, " ".join(rule.sources), " ".join(rule.hazards))
+    return _row(
+        f"`{rule.id}`", rule.grade, rule.kind, judged, by, " ".join(rule.sources), " ".join(rule.hazards)
+    )
 
 
 def _rules() -> Iterator[str]:
     yield "## Rules"
     yield ""
-    yield "How facts become findings. A rule without data says \"not known\"."
+    yield 'How facts become findings. A rule without data says "not known".'
     yield ""
     yield from _table("rule", "grade", "kind", "judges", "by", "sources", "hazards")
     yield from map(_rule, load_rulebook().rules())

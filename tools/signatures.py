@@ -80,9 +80,7 @@ def _inside(node: ast.ClassDef) -> Iterator[str]:
             if not part.target.id.startswith("_"):
                 yield ast.unparse(part)
         elif isinstance(part, ast.Assign):
-            yield from (
-                ast.unparse(part) for t in part.targets if isinstance(t, ast.Name) and t.id[0] != "_"
-            )
+            yield from (ast.unparse(part) for t in part.targets if isinstance(t, ast.Name) and t.id[0] != "_")
         elif isinstance(part, ast.FunctionDef) and (part.name[0] != "_" or part.name == "__init__"):
             marks = "".join(f"@{ast.unparse(mark)} " for mark in part.decorator_list)
             yield marks + _head(part)
