@@ -1,0 +1,208 @@
+"""Controls that are words: what the program says on every page, and what it never says."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from io import StringIO
+from pathlib import Path
+
+import pytest
+from babel.messages.pofile import read_po
+
+from ebbwell.cli.demo import run as run_demo
+from ebbwell.cli.main import main
+from ebbwell.cli.session import Session
+from ebbwell.cli.tonight import tonight_data, tonight_lines
+from ebbwell.core import readiness
+from ebbwell.core.clock import SetClock
+from ebbwell.core.ids import SeededIds
+from ebbwell.core.text import LOCALE_DIR, say
+from ebbwell.deeds.people import enter_person, found_household
+from ebbwell.deeds.setup import open_night
+from ebbwell.house import House
+from ebbwell.papers.heading import heading
+from ebbwell.papers.sheet import build_sheet
+from ebbwell.papers.sheet_text import sheet_text
+from ebbwell.sim.household import BRAM, ILKA, ZONE
+from ebbwell.state.standing import household
+from tests.hazards.home import EVENING, Home, moved_in, night_open
+
+PRACTICE = "Practice only: not ready for real treatments."
+NOBODY = "Nobody at the clinic sees this tonight."
+
+ALL_CLEAR = re.compile(
+    r"\b(all clear|all is well|all (?:good|fine|right|normal)|everything is (?:fine|good|normal|safe|in order)"
+    r"|nothing to worry|no problems?\b(?! found)|perfect(?:ly)?|safe to (?:start|connect|go)|you are safe"
+    r"|looks (?:good|fine|normal)|is fine|are fine|no risk|no danger|healthy|green)\b|\bOK\b|\bokay\b",
+    re.IGNORECASE,
+)
+
+DOSES = re.compile(
+    r"\b(?:give|take|inject|draw up|add|infuse)\s+(?:\w+\s+){0,2}\d[\d.,]*\s*(?:units|mL|L|mg|g|kg|%)"
+    r"|(?<!don't )\b(?:raise|lower|increase|reduce|cut|halve|double|change|adjust)\s+(?:the\s+|your\s+|their\s+)?"
+    r"(?:dose|heparin|target|rate|blood flow|fluid removal|prescription|weight|hours|sodium|bicarbonate)\b"
+    r"|\bwe (?:recommend|advise|suggest)\b|\bshould be (?:raised|lowered|increased|reduced)\b",
+    re.IGNORECASE,
+)
+
+
+def every_key() -> list[str]:
+    keys = []
+    for path in sorted(LOCALE_DIR.glob("*/*.po")):
+        with path.open("rb") as file:
+            keys += [message.id for message in read_po(file) if message.id]
+    return keys
+
+
+def every_text() -> dict[str, str]:
+    return {key: say(key) for key in every_key()}
+
+
+@pytest.mark.hazard("H32")
+@pytest.mark.source("practice:e", detail="H32: no all-clear words; word list test over all texts")
+def test_nothing_says_all_clear() -> None:
+    texts = every_text()
+    assert len(texts) > 1500
+    assert {key: text for key, text in texts.items() if ALL_CLEAR.search(text)} == {}
+
+
+@pytest.mark.hazard("H32")
+@pytest.mark.parametrize("text", ["All clear", "Everything is fine.", "Looks good", "Safe to connect", "OK"])
+def test_the_word_list_knows_reassurance(text: str) -> None:
+    assert ALL_CLEAR.search(text)
+
+
+@pytest.mark.hazard("H32")
+def test_the_sheet_says_what_was_not_checked() -> None:
+    home = night_open()
+    home.connected()
+    home.come_off()
+    sheet = home.sheet()
+    assert "open" in sheet
+    desk = home.look()
+    left = [v.step.id for v in desk.views.values() if v.step.gate == "close" and not v.passed]
+    assert left
+    assert all(step in sheet for step in left)
+
+
+@pytest.mark.hazard("H52")
+@pytest.mark.source(
+    "practice:e", detail="H52: no text gives a dose or tells to change the prescription; phrase scan"
+)
+def test_nothing_gives_a_dose_or_changes_an_order() -> None:
+    assert {key: text for key, text in every_text().items() if DOSES.search(text)} == {}
+
+
+@pytest.mark.hazard("H52")
+@pytest.mark.parametrize(
+    "text", ["Give 1500 units", "Reduce the heparin by half.", "Raise the target to 65", "We suggest 2 L."]
+)
+def test_the_phrase_scan_knows_an_order(text: str) -> None:
+    assert DOSES.search(text)
+
+
+def real() -> Home:
+    """A home that isn't marked as invented, with a night open."""
+    home = moved_in()
+    home.do(found_household, name="Hill Street 9", zone=ZONE)
+    home.do(open_night)
+    return home
+
+
+def pages(home: Home) -> dict[str, str]:
+    """Every page as one line of text."""
+    desk = home.look()
+    sheet = sheet_text(build_sheet(desk, home.house.store.heads()))
+    found = {
+        "heading": heading(household(desk.standing)),
+        "tonight": tonight_lines(desk),
+        "sheet": [sheet],
+    }
+    return {name: " ".join(" ".join(lines).split()) for name, lines in found.items()}
+
+
+def typed(tmp_path: Path, *lines: str) -> str:
+    """What ``ebbwell night`` shows to somebody who types these lines and leaves."""
+    out = StringIO()
+    session = Session(
+        stdin=StringIO("".join(f"{line}\n" for line in lines)),
+        out=out,
+        err=out,
+        environ={"EBBWELL_HOME": str(tmp_path), "HOME": str(tmp_path)},
+        clock=lambda zone: SetClock(EVENING, zone),
+        ids=SeededIds(5),
+    )
+    assert main(["night"], session) == 0
+    return " ".join(out.getvalue().split())
+
+
+FIRST = (ZONE, "Hill Street 9", "2", "Ana Reed", "Joe Reed", "no")
+
+
+@pytest.mark.hazard("H65")
+@pytest.mark.source(
+    "practice:e", detail="H65: an uncontrolled hazard of severity 5: the words appear on every page"
+)
+def test_practice_only_is_on_every_page_of_a_real_household(tmp_path: Path) -> None:
+    assert readiness.UNCONTROLLED_5
+    shown = pages(real())
+    assert [name for name, text in shown.items() if PRACTICE not in text] == []
+    assert tonight_data(real().look())["practice_only"] is True
+    first = typed(tmp_path, *FIRST, "leave")
+    assert PRACTICE in first
+    assert PRACTICE in typed(tmp_path, "leave")
+
+
+@pytest.mark.hazard("H65")
+def test_practice_only_goes_with_the_last_uncontrolled_hazard(monkeypatch: pytest.MonkeyPatch) -> None:
+    home = real()
+    monkeypatch.setattr(readiness, "UNCONTROLLED_5", ())
+    assert [name for name, text in pages(home).items() if PRACTICE in text] == []
+    monkeypatch.setattr(readiness, "UNCONTROLLED_5", ("H35",))
+    assert [name for name, text in pages(home).items() if PRACTICE not in text] == []
+
+
+@pytest.mark.hazard("H65")
+@pytest.mark.hazard("H68")
+def test_an_invented_household_says_invented_instead() -> None:
+    shown = pages(night_open())
+    assert [name for name, text in shown.items() if PRACTICE in text] == []
+    assert [name for name, text in shown.items() if "INVENTED" not in text] == []
+
+
+@pytest.mark.hazard("H69")
+@pytest.mark.source("practice:e", detail='H69: "nobody at the clinic sees this tonight" is on the night page')
+def test_the_night_says_that_nobody_looks_on(tmp_path: Path) -> None:
+    assert NOBODY in pages(real())["tonight"]
+    assert NOBODY in typed(tmp_path, *FIRST, "leave")
+    again = typed(tmp_path, "leave")
+    assert NOBODY in again
+    assert "Hill Street 9" in again
+
+
+@pytest.mark.hazard("H68")
+@pytest.mark.source("practice:e", detail="H68: separate store and look; both started at once")
+def test_the_demo_leaves_a_real_night_alone(tmp_path: Path) -> None:
+    clock = SetClock(EVENING, ZONE)
+    store = tmp_path / "record.ebbwell"
+    with House.open(store, clock, SeededIds(6)) as house:
+        house.do(found_household, by=BRAM, name="Hill Street 9", zone=ZONE)
+        house.do(enter_person, by=BRAM, person=ILKA, name="Ana Reed", roles=("dialysis",))
+        house.do(open_night, by=BRAM)
+        before = [(entry.id, entry.hash) for entry in house.store.after(0)]
+        out = StringIO()
+        session = Session(stdin=StringIO(), out=out, err=out, environ={"EBBWELL_HOME": str(tmp_path)})
+        assert run_demo(session, argparse.Namespace(json=False)) == 0
+        assert [(entry.id, entry.hash) for entry in house.store.after(0)] == before
+        house.do(found_household, by=BRAM, name="Hill Street 9", zone=ZONE)
+        demo = tmp_path / "demo" / "record.ebbwell"
+        with House.open(demo, clock, SeededIds(7), create=False) as other:
+            taken = house.take_in(other.store.after(0))
+            assert not taken.new
+            home = household(other.look().standing)
+            assert home is not None
+            assert home.invented
+    said = out.getvalue().splitlines()
+    assert said[0].startswith("INVENTED")
+    assert any("INVENTED" in line for line in said[10:])
