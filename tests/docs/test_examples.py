@@ -15,6 +15,7 @@ from sybil.parsers.rest import DocTestParser
 
 from ebbwell.cli.main import build_parser, main
 from ebbwell.cli.session import Session
+from ebbwell.core.readiness import practice_only
 from tests.test_tree import ROOT, tracked
 
 PAGES = [p for p in tracked() if p.suffix == ".md"]
@@ -71,6 +72,11 @@ def test_examples_of_a_module(path: Path) -> None:
 def test_the_pages_that_need_examples_have_them() -> None:
     assert run_all(MARKDOWN, ROOT / "README.md") == 1
     assert run_all(MARKDOWN, ROOT / "docs/theory.md") >= 3
+
+
+def test_the_first_page_says_whether_it_is_for_practice_only() -> None:
+    first, _, _ = (ROOT / "README.md").read_text("utf-8").partition("## Start")
+    assert ("for practice only" in first) == practice_only()
 
 
 def test_a_wrong_output_fails(tmp_path: Path) -> None:
