@@ -1,0 +1,300 @@
+"""For each controlled hazard the switch that takes its control away: the same code without the guard.
+
+``switch_off`` patches the control where it is defined and under every name that other modules took it in by.
+"""
+
+from __future__ import annotations
+
+import importlib
+import pkgutil
+import sys
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import replace
+from datetime import UTC, timedelta
+from decimal import Decimal
+from typing import Any
+from unittest.mock import patch
+from zoneinfo import ZoneInfo
+
+import ebbwell
+from tests.hazards.register import owner_of
+
+Off = tuple[str, Callable[[Any], Any]]
+"""A control, and what makes of it the same thing without the guard."""
+
+
+def gives(value: Any) -> Callable[[Any], Any]:
+    """A function that gives the same whatever it is asked."""
+    return lambda original: lambda *args, **inputs: value
+
+
+def holds(value: Any) -> Callable[[Any], Any]:
+    """A property that is the same for everyone."""
+    return lambda original: property(lambda self: value)
+
+
+def becomes(value: Any) -> Callable[[Any], Any]:
+    """A constant with another value."""
+    return lambda original: value
+
+
+def rules_of(hazard: str) -> Callable[[Any], Any]:
+    """Judging without the rules that stand against a hazard."""
+
+    def off(original: Any) -> Any:
+        def evaluate(rulebook: Any, facts: Any, only: Any = None) -> Any:
+            found = original(rulebook, facts, only)
+            return tuple(f for f in found if hazard not in rulebook.rule(f.rule).hazards)
+
+        return evaluate
+
+    return off
+
+
+def _take_in_anything(original: Any) -> Any:
+    def take_in(self: Any, entries: Any) -> Any:
+        with self.store.write() as transaction:
+            taken = transaction.take_in(list(entries))
+        self._catch_up(self.state, self.store.after(self.state.row), self.store.of_treatment)
+        return taken
+
+    return take_in
+
+
+def _check_is_not_asked_for(original: Any) -> Any:
+    return lambda facts, entry_id: facts.fact(entry_id)
+
+
+def _marks_are_dropped(original: Any) -> Any:
+    def parse_decimal(typed: str, *, places: int | None = None) -> Decimal:
+        return Decimal("".join(char for char in typed if char in "0123456789.-") or "0")
+
+    return parse_decimal
+
+
+def _never_stale(original: Any) -> Any:
+    from ebbwell.procedure import holds as module
+
+    return lambda scene, step, counted: module._accepted(scene, step, counted, None)
+
+
+def _any_step(original: Any) -> Any:
+    return lambda desk, step_id: desk.procedure.step(step_id)
+
+
+def _tick_anything(original: Any) -> Any:
+    from ebbwell.journal.kinds.marks import Tick
+
+    def tick(desk: Any, *, step: str, note: str = "") -> None:
+        desk.add(Tick(step=step, note=note))
+
+    return tick
+
+
+def _by_the_wall(original: Any) -> Any:
+    return lambda start, minutes: (start + timedelta(minutes=float(minutes))).astimezone(UTC)
+
+
+def _start_by_the_wall(original: Any) -> Any:
+    from ebbwell.journal.kinds.night import Connected
+
+    def add(self: Any, body: Any, **inputs: Any) -> str:
+        if isinstance(body, Connected):
+            local = self.now.at.astimezone(ZoneInfo(self.now.zone))
+            inputs["at"] = local.replace(tzinfo=UTC)
+        return original(self, body, **inputs)
+
+    return add
+
+
+def _acknowledge_first(original: Any) -> Any:
+    @contextmanager
+    def write(self: Any) -> Iterator[Any]:
+        from ebbwell.journal.store.sqlite_store import _SqliteTransaction
+
+        self._db.execute("BEGIN IMMEDIATE")
+        try:
+            yield _SqliteTransaction(self)
+        finally:
+            self._db.execute("ROLLBACK")
+
+    return write
+
+
+def _without_key(original: Any) -> Any:
+    def do(self: Any, deed: Any, /, *, key: str | None = None, **inputs: Any) -> Any:
+        return original(self, deed, **inputs)
+
+    return do
+
+
+def _rinse_twice(original: Any) -> Any:
+    def weight_after_expected(treatment: Any) -> Any:
+        found = original(treatment)
+        given = any(f.body.what == "rinse_back" for f in treatment.of("given"))
+        return found + Decimal("0.3") if found is not None and given else found
+
+    return weight_after_expected
+
+
+def _says(*keys: str, text: str) -> Callable[[Any], Any]:
+    """A catalogue into which other words slipped."""
+
+    def off(original: Any) -> Any:
+        def say(key: str, /, language: str = "en", **params: object) -> str:
+            return text if key in keys else original(key, language, **params)
+
+        return say
+
+    return off
+
+
+def _at_once(original: Any) -> Any:
+    return lambda desk, at: at or desk.now.at
+
+
+def _present_rules(original: Any) -> Any:
+    return lambda self, facts: (self.procedure, self.rulebook)
+
+
+def _offered_is_taken(original: Any) -> Any:
+    def carer_in_charge(treatment: Any) -> Any:
+        offers = treatment.of("handed_over")
+        return offers[-1].body.to_person if offers else original(treatment)
+
+    return carer_in_charge
+
+
+def _gated(original: Any) -> Any:
+    def come_off(desk: Any, **inputs: Any) -> None:
+        from ebbwell.state.standing import signed_off
+
+        if not signed_off(desk.standing, desk.by, "come_off"):
+            desk.refuse("refuse.skill.come_off")
+        original(desk, **inputs)
+
+    return come_off
+
+
+def _any_key_is_the_first(original: Any) -> Any:
+    def pick(self: Any, question: str, options: Any, *, fresh: bool = False) -> Any:
+        self.tell(question)
+        self.line()
+        return options[0][0]
+
+    return pick
+
+
+def _beyond_the_cap(original: Any) -> Any:
+    def plan_tonight(inputs: Any) -> Any:
+        cap = inputs.removal_cap
+        return original(replace(inputs, removal_cap=replace(cap, value=cap.value * 10)))
+
+    return plan_tonight
+
+
+def _nameless(original: Any) -> Any:
+    return lambda home, stands="": [stands or "-"]
+
+
+def _credits_the_carer(original: Any) -> Any:
+    def add(self: Any, body: Any, **inputs: Any) -> str:
+        from ebbwell.state.night import carer_in_charge
+
+        self.by = carer_in_charge(self.treatment) or self.by
+        return original(self, body, **inputs)
+
+    return add
+
+
+def _skip_without_reason(original: Any) -> Any:
+    from ebbwell.journal.kinds.marks import Skipped
+
+    def skip(desk: Any, *, step: str, reason: str, unit: str = "") -> None:
+        desk.add(Skipped(step=step, reason=reason, unit=unit))
+
+    return skip
+
+
+SWITCHES: Mapping[str, tuple[Off, ...]] = {
+    "H1": (("ebbwell.house:House.take_in", _take_in_anything),),
+    "H2": (
+        ("ebbwell.procedure.evidence:accepted", gives("")),
+        ("ebbwell.procedure.scene:Scene.reopened", gives(False)),
+    ),
+    "H3": (("ebbwell.state.standing:checked", _check_is_not_asked_for),),
+    "H5": (("ebbwell.rulebook.typed:check_typed", gives(())),),
+    "H6": (("ebbwell.rulebook.typed:POUND_BAND", becomes(Decimal(-1))),),
+    "H7": (("ebbwell.core.numbers:parse_decimal", _marks_are_dropped),),
+    "H8": (("ebbwell.rulebook.evaluate:evaluate", rules_of("H8")),),
+    "H9": (
+        ("ebbwell.procedure.scene:Scene.reopened", gives(False)),
+        ("ebbwell.procedure.holds:_timed", _never_stale),
+    ),
+    "H10": (("ebbwell.state.standing:residual_test_needed", gives(False)),),
+    "H11": (("ebbwell.deeds.turn:need_open", _any_step),),
+    "H12": (("ebbwell.deeds.setup:tick", _tick_anything),),
+    "H13": (
+        ("ebbwell.deeds.orders:_independent", gives(None)),
+        ("ebbwell.deeds.turn:LOOK_AGAIN", becomes(timedelta())),
+    ),
+    "H17": (("ebbwell.plan.clock_times:after", _by_the_wall),),
+    "H18": (("ebbwell.core.clock:in_step", gives(True)),),
+    "H19": (("ebbwell.deeds.desk:Desk.add", _start_by_the_wall),),
+    "H20": (("ebbwell.journal.store.sqlite_store:SqliteStore.write", _acknowledge_first),),
+    "H21": (("ebbwell.house:House.do", _without_key),),
+    "H22": (("ebbwell.state.facts:Fact.says", holds(())),),
+    "H23": (("ebbwell.papers.exceptions:_changes", gives(())),),
+    "H24": (("ebbwell.procedure.evidence:lot_refused", gives("")),),
+    "H26": (("ebbwell.deeds.plan:Draughted.refused", holds(())),),
+    "H27": (("ebbwell.procedure.rule_facts:weight_after_expected", _rinse_twice),),
+    "H29": (("ebbwell.rulebook.evaluate:evaluate", rules_of("H29")),),
+    "H30": (("ebbwell.procedure.evidence:accepted", gives("")),),
+    "H32": (("ebbwell.core.text:say", _says("grade.note", text="Everything is fine.")),),
+    "H38": (("ebbwell.procedure.evidence:accepted", gives("")),),
+    "H39": (("ebbwell.rulebook.typed:_Check._sign", gives(None)),),
+    "H40": (("ebbwell.rulebook.typed:_Check._swapped", gives(None)),),
+    "H41": (("ebbwell.rulebook.typed:_Check._explained", gives(None)),),
+    "H42": (("ebbwell.deeds.setup:_when", _at_once),),
+    "H44": (("ebbwell.state.standing:signed_off", gives(True)),),
+    "H51": (("ebbwell.house:House._pinned", _present_rules),),
+    "H52": (("ebbwell.core.text:say", _says("next.over_cap", text="Raise the target to 65 kg.")),),
+    "H54": (("ebbwell.procedure.rule_facts:_past", gives(None)),),
+    "H55": (("ebbwell.state.night:carer_in_charge", _offered_is_taken),),
+    "H56": (("ebbwell.deeds.comeoff:come_off", _gated),),
+    "H57": (("ebbwell.procedure.scene:Scene.counts", gives(True)),),
+    "H60": (("ebbwell.cli.walk.prompt:Walk.pick", _any_key_is_the_first),),
+    "H61": (("ebbwell.plan.tonight:plan_tonight", _beyond_the_cap),),
+    "H65": (("ebbwell.core.readiness:practice_only", gives(False)),),
+    "H67": (("ebbwell.procedure.lint:weakened", gives(())),),
+    "H68": (("ebbwell.cli.session:DEMO", becomes("")),),
+    "H69": (("ebbwell.papers.heading:heading", _nameless),),
+    "H73": (
+        ("ebbwell.procedure.scene:Scene.counts", gives(True)),
+        ("ebbwell.deeds.desk:Desk.need_holder", gives(None)),
+    ),
+    "H76": (("ebbwell.deeds.desk:Desk.add", _credits_the_carer),),
+    "H77": (("ebbwell.deeds.setup:skip", _skip_without_reason),),
+}
+
+
+def load_all() -> None:
+    """Import every module of the program, so that each name by which a control was taken in is known."""
+    for found in pkgutil.walk_packages(ebbwell.__path__, "ebbwell."):
+        if not found.name.endswith("__main__"):
+            importlib.import_module(found.name)
+
+
+def switch_off(hazard: str) -> None:
+    """Take the control of a hazard away, for as long as this process lives."""
+    load_all()
+    for target, make in SWITCHES[hazard]:
+        owner, name = owner_of(target)
+        original = vars(owner)[name]
+        without = make(original)
+        patch.object(owner, name, without).start()
+        for module in [m for key, m in sys.modules.items() if key.partition(".")[0] == "ebbwell"]:
+            for alias, held in list(vars(module).items()):
+                if held is original and (callable(original) or alias == name):
+                    patch.object(module, alias, without).start()
