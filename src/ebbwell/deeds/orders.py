@@ -11,6 +11,7 @@ from ebbwell.core.findings import Finding, Grade
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.turn import LOOK_AGAIN, need_open
 from ebbwell.journal.kinds.orders import Advice, LineAmended, Prescription, Readback, SecondCheck
+from ebbwell.procedure.evidence import same_value
 from ebbwell.rulebook.typed import read_line
 from ebbwell.state.facts import Fact
 
@@ -71,7 +72,7 @@ def amend_line(
     if not giver.strip():
         raise InputError("enter.giver")
     heard = read_line(desk.rulebook, line, value)
-    if read_line(desk.rulebook, line, read_back) != heard:
+    if not _same(desk, line, read_line(desk.rulebook, line, read_back), heard):
         desk.refuse("refuse.read_back", line=line, heard=heard, read_back=read_back)
     before = desk.standing.at_slot("line_amended", line)
     desk.add(
@@ -102,7 +103,7 @@ def check_order(desk: Desk, *, of: str, values: Mapping[str, str], how: str) -> 
     _independent(desk, fact, how)
     again = read_lines(desk, values)
     first = fact.body.lines if isinstance(fact.body, Prescription) else _one_line(fact)
-    differing = sorted(line for line in first if again.get(line) != first[line])
+    differing = sorted(line for line in first if not _same(desk, line, again.get(line, ""), first[line]))
     desk.add(
         SecondCheck(of=(of,), how=how, values=again, agrees=not differing),
         standing=True,
@@ -111,6 +112,13 @@ def check_order(desk: Desk, *, of: str, values: Mapping[str, str], how: str) -> 
         desk.findings.append(
             Finding("second_check_differs", Grade.STOP, (("lines", ", ".join(differing)),), ("practice:H3",))
         )
+
+
+def _same(desk: Desk, line: str, again: str, first: str) -> bool:
+    """Whether two readings of a line agree; a code made of digits is text, so 007 isn't 7."""
+    if desk.rulebook.line(line).kind == "text":
+        return again.casefold() == first.casefold()
+    return same_value(again, first)
 
 
 def _one_line(fact: Fact) -> dict[str, str]:

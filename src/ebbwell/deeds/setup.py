@@ -26,7 +26,7 @@ from ebbwell.journal.kinds.marks import (
     Waited,
 )
 from ebbwell.journal.kinds.orders import Pinned, SecondCheck
-from ebbwell.procedure.evidence import SETTING, lot_refused
+from ebbwell.procedure.evidence import SETTING, lot_refused, same_value
 from ebbwell.procedure.holds import unpassed
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.rulebook.evaluate import evaluate
@@ -395,7 +395,12 @@ def second_check(desk: Desk, *, step: str, how: str, values: Mapping[str, str], 
             value, below, _ = read_quantity(desk.rulebook, fact.body.quantity, again, None)
             again = ("<" if below else "") + plain(value)
         seen[name] = again
-        if again.casefold() != first.casefold():
+        alike = (
+            same_value(again, first)
+            if isinstance(fact.body, Measured)
+            else again.casefold() == first.casefold()
+        )
+        if not alike:
             differing.append(name)
     if photo:
         seen["photo"] = photo.strip()

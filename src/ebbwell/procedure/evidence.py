@@ -228,12 +228,13 @@ def same_refused(scene: Scene, step: Step, text: str, line: str) -> str:
             said = body.value
         elif isinstance(body, Choice):
             said = body.option
-        if not _equal(said, ordered):
+        if not same_value(said, ordered):
             return "hold.same"
     return ""
 
 
-def _equal(said: str, ordered: str) -> bool:
+def same_value(said: str, ordered: str) -> bool:
+    """Whether two texts say the same: as numbers where both are numbers (2.0 is 2), else letter for letter."""
     try:
         return Decimal(said) == Decimal(ordered)
     except InvalidOperation:

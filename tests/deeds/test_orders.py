@@ -1,0 +1,195 @@
+"""Deeds about what the clinic ordered."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from ebbwell.deeds import orders, record
+from ebbwell.journal.kinds.orders import Advice, LineAmended, Prescription, Readback
+from ebbwell.procedure.holds import Status
+from ebbwell.sim.household import BRAM, ILKA, PRESCRIPTION, UNIT
+from tests.deeds.homes import wrong
+from tests.hazards.home import Home, refused, rules
+
+PAPER = {"number": "4", "giver": UNIT, "valid_from": "2026-04-29", "lines": PRESCRIPTION}
+
+
+def test_transcribe_keeps_all_lines_plain_and_waits_for_its_second_check(home: Home) -> None:
+    done = home.do(orders.transcribe, **PAPER)
+    fact = home.look().standing.fact(done.entries[0])
+    assert fact is not None
+    assert isinstance(fact.body, Prescription)
+    assert fact.body.lines["target_weight"] == "64.5"
+    assert fact.body.lines["acid_parts"] == "35"
+    order = home.look().scene.order
+    assert order is not None
+    assert order.waiting == done.entries
+
+
+@pytest.mark.parametrize(
+    ("change", "key"),
+    [
+        ({"giver": " "}, "enter.giver"),
+        ({"valid_from": "29.4.2026"}, "enter.valid_from"),
+        ({"lines": {"target_weight": "64.5"}}, "enter.lines"),
+        ({"lines": {**PRESCRIPTION, "target_weight": "645"}}, "line.outside"),
+        ({"lines": {**PRESCRIPTION, "heparin_first_dose": "1,500"}}, "number.ambiguous"),
+    ],
+)
+def test_transcribe_names_what_is_missing_or_unreadable(home: Home, change: dict[str, Any], key: str) -> None:
+    before = len(home.entries())
+    with wrong(key):
+        home.do(orders.transcribe, **{**PAPER, **change})
+    assert len(home.entries()) == before
+
+
+def _amend(home: Home, **change: str) -> str:
+    given = {"line": "target_weight", "value": "64.8", "giver": UNIT, "read_back": "64.8", **change}
+    return home.do(orders.amend_line, **given).entries[0]
+
+
+def test_amend_line_is_in_force_after_its_second_check(home: Home) -> None:
+    entry = _amend(home)
+    order = home.look().scene.order
+    assert order is not None
+    assert (order.lines["target_weight"], order.waiting) == ("64.5", (entry,))
+    home.do(orders.check_order, by=ILKA, of=entry, values={"target_weight": "64.80"}, how="person")
+    order = home.look().scene.order
+    assert order is not None
+    assert (order.lines["target_weight"], order.waiting) == ("64.8", ())
+    assert order.unconfirmed == ("target_weight",)
+
+
+def test_amend_line_takes_the_place_of_the_word_before(home: Home) -> None:
+    first = _amend(home)
+    second = _amend(home, value="65", read_back="65")
+    held = home.look().standing.of("line_amended")
+    assert [fact.id for fact in held] == [second]
+    assert isinstance(held[0].body, LineAmended)
+    assert home.look().standing.replaced[first] == {second}
+
+
+def test_amend_line_refuses_what_was_read_back_otherwise(home: Home) -> None:
+    with refused("refuse.read_back"):
+        _amend(home, read_back="68.4")
+    with wrong("enter.giver"):
+        _amend(home, giver="")
+    assert home.look().standing.of("line_amended") == ()
+
+
+def test_amend_line_refuses_while_two_prescriptions_stand(home: Home) -> None:
+    paper = home.look().standing.of("prescription")[0]
+    home.do(record.withdraw, of=paper.id, reason="another person's paper")
+    with refused("refuse.no_prescription"):
+        _amend(home)
+
+
+def test_check_order_brings_a_prescription_into_force(home: Home) -> None:
+    entry = home.do(orders.transcribe, **PAPER).entries[0]
+    done = home.do(orders.check_order, by=ILKA, of=entry, values=PRESCRIPTION, how="person")
+    order = home.look().scene.order
+    assert order is not None
+    assert (order.body.number, order.waiting) == ("4", ())
+    assert done.findings == ()
+
+
+@pytest.mark.source("practice:e", detail="H3")
+def test_check_order_keeps_a_reading_that_differs_and_says_so(home: Home) -> None:
+    entry = home.do(orders.transcribe, **PAPER).entries[0]
+    other = {**PRESCRIPTION, "removal_cap": "8", "heparin_rate": "90"}
+    done = home.do(orders.check_order, by=ILKA, of=entry, values=other, how="person")
+    assert rules(done.findings) == ["second_check_differs"]
+    assert dict(done.findings[0].params)["lines"] == "heparin_rate, removal_cap"
+    order = home.look().scene.order
+    assert order is not None
+    assert order.waiting == (entry,)
+
+
+@pytest.mark.parametrize(
+    ("line", "again", "differs"),
+    [
+        ("potassium", "2", False),
+        ("potassium", "2.1", True),
+        ("acid_code", "a-2k", False),
+        ("acid_code", "A2K", True),
+    ],
+)
+def test_check_order_compares_numbers_as_numbers_and_codes_as_text(
+    home: Home, line: str, again: str, differs: bool
+) -> None:
+    entry = home.do(orders.transcribe, **PAPER).entries[0]
+    read = {**PRESCRIPTION, line: again}
+    done = home.do(orders.check_order, by=ILKA, of=entry, values=read, how="person")
+    assert rules(done.findings) == (["second_check_differs"] if differs else [])
+
+
+def test_check_order_refuses_the_same_person_and_a_quick_look(home: Home) -> None:
+    entry = home.do(orders.transcribe, **PAPER).entries[0]
+    given = {"of": entry, "values": PRESCRIPTION}
+    with refused("refuse.same_person"):
+        home.do(orders.check_order, by=BRAM, how="person", **given)
+    with refused("refuse.too_soon"):
+        home.do(orders.check_order, how="reread", **given)
+    with wrong("enter.how"):
+        home.do(orders.check_order, how="by heart", **given)
+    home.clock.pass_time(timedelta(seconds=5))
+    home.do(orders.check_order, how="reread", **given)
+
+
+def test_check_order_refuses_what_no_longer_holds(home: Home) -> None:
+    old = home.look().standing.of("prescription")[0].id
+    home.do(orders.transcribe, **PAPER)
+    with refused("refuse.nothing_to_check"):
+        home.do(orders.check_order, by=ILKA, of=old, values=PRESCRIPTION, how="person")
+
+
+def test_read_back_names_the_order_and_its_lines(night: Home) -> None:
+    night.until("S2")
+    done = night.do(orders.read_back, version_read=" 3 ")
+    fact = night.look().treatment.fact(done.entries[0])
+    assert fact is not None
+    assert isinstance(fact.body, Readback)
+    assert fact.body.shown["target_weight"] == "64.5"
+    assert night.status("S2") is Status.MET
+
+
+def test_read_back_refuses_another_paper(night: Home) -> None:
+    night.until("S2")
+    with refused("refuse.other_paper"):
+        night.do(orders.read_back, version_read="2")
+    assert night.status("S2") is Status.OPEN
+
+
+def test_read_back_refuses_before_the_first_questions(night: Home) -> None:
+    with refused("refuse.shut"):
+        night.do(orders.read_back, version_read="3")
+
+
+def test_read_back_refuses_while_a_line_waits(night: Home) -> None:
+    night.until("S2")
+    _amend(night)
+    with refused("refuse.second_check_waits"):
+        night.do(orders.read_back, version_read="3")
+
+
+def test_advise_keeps_the_words_of_the_unit(night: Home) -> None:
+    done = night.do(orders.advise, who=" Nurse on call ", words="Go on.", about=("S29",), allows=True)
+    fact = night.look().treatment.fact(done.entries[0])
+    assert fact is not None
+    assert fact.body == Advice(who="Nurse on call", words="Go on.", about=("S29",), allows=True)
+
+
+@pytest.mark.parametrize(
+    ("change", "key"),
+    [
+        ({"who": " "}, "enter.who_advised"),
+        ({"words": ""}, "enter.words"),
+        ({"about": ("S99",)}, "enter.about"),
+    ],
+)
+def test_advise_refuses_what_nobody_said(night: Home, change: dict[str, Any], key: str) -> None:
+    with wrong(key):
+        night.do(orders.advise, **{"who": "Nurse on call", "words": "Go on.", **change})
