@@ -16,7 +16,7 @@ from ebbwell.deeds.people import enter_person
 from ebbwell.house import House
 from ebbwell.sim.household import BRAM, ZONE
 from tests.hazards.home import EVENING
-from tests.hazards.plugin import switch_off_from_environment
+from tests.hazards.switches import switch_off_from_environment
 
 
 def main() -> None:

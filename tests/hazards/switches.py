@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import importlib
+import os
 import pkgutil
 import sys
 from collections.abc import Callable, Iterator, Mapping
@@ -19,6 +20,9 @@ from zoneinfo import ZoneInfo
 
 import ebbwell
 from tests.hazards.register import owner_of
+
+NAME = "EBBWELL_SWITCH_OFF"
+"""Names, in the environment, the hazard whose control a test's program takes away."""
 
 Off = tuple[str, Callable[[Any], Any]]
 """A control, and what makes of it the same thing without the guard."""
@@ -189,7 +193,7 @@ def _any_key_is_the_first(original: Any) -> Any:
 def _beyond_the_cap(original: Any) -> Any:
     def plan_tonight(inputs: Any) -> Any:
         cap = inputs.removal_cap
-        return original(replace(inputs, removal_cap=replace(cap, value=cap.value * 10)))
+        return original(replace(inputs, removal_cap=replace(cap, value=cap.value + 3)))
 
     return plan_tonight
 
@@ -298,3 +302,10 @@ def switch_off(hazard: str) -> None:
             for alias, held in list(vars(module).items()):
                 if held is original and (callable(original) or alias == name):
                     patch.object(module, alias, without).start()
+
+
+def switch_off_from_environment() -> None:
+    """Switch off what the environment names, if it names something."""
+    hazard = os.environ.get(NAME)
+    if hazard:
+        switch_off(hazard)

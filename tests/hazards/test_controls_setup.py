@@ -38,9 +38,10 @@ def test_a_chlorine_result_goes_stale(step: str) -> None:
     home.until(step)
     home.pass_step(step)
     assert home.status(step) is Status.MET
-    until = home.look().views[step].until
-    assert until is not None
-    home.clock.pass_time(until - home.clock.now().at + MINUTE)
+    valid = home.look().procedure.step(step).valid
+    assert valid is not None
+    assert valid <= timedelta(hours=4)
+    home.clock.pass_time(valid + MINUTE)
     assert home.status(step) is Status.STALE
     home.pass_step(step)
     assert home.status(step) is Status.MET
