@@ -26,7 +26,7 @@ def fork(home: Home) -> Home:
     assert isinstance(home.house.store, MemoryStore)
     now = home.clock.now()
     clock = SetClock(now.at, now.zone, now.boot, now.mono)
-    ids = SeededIds(5, LATER)
+    ids = SeededIds(5, LATER + home.house.state.row * 1000)
     house = House(
         home.house.store.fork(ids), clock, ids, state=home.house.state.copy(), household=home.house.household
     )

@@ -367,7 +367,7 @@ def second_check(desk: Desk, *, step: str, how: str, values: Mapping[str, str], 
     differs is kept; the hold stays shut until it is settled by measuring again.
     Refuses a step without a first reading, a "second person" who is the first, and a second look within 20 seconds.
     """
-    need_open(desk, step)
+    need_open(desk, step, second=True)
     firsts = first_readings(desk, step)
     if not firsts:
         desk.refuse("refuse.no_first", step=step)

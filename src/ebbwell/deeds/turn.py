@@ -9,17 +9,18 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.procedure.holds import Status
 from ebbwell.procedure.model import Step
 from ebbwell.state.night import Phase, first_blood
-from ebbwell.state.standing import signed_off
+from ebbwell.state.standing import people, signed_off
 
 LOOK_AGAIN = timedelta(seconds=20)
 """The least time between a reading and the same person's second reading. Source: practice:e H13."""
 
 
-def need_open(desk: Desk, step_id: str) -> Step:
+def need_open(desk: Desk, step_id: str, *, second: bool = False) -> Step:
     """The step, if what stands before it has passed. After first blood nothing is gated.
 
     Refuses when no night is open, when the treatment is held elsewhere, a step that tonight doesn't need, one with
-    a step before it that hasn't passed, and what the person isn't signed off for.
+    a step before it that hasn't passed, and what the person isn't signed off for. second: a second reading, which
+    anyone who is entered here may give, such as the person on dialysis.
     """
     if desk.treatment_id is None or desk.phase in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF):
         desk.refuse("refuse.no_night")
@@ -37,6 +38,8 @@ def need_open(desk: Desk, step_id: str) -> Step:
     if step.stage in ("connect", "settle", "come_off", "after"):
         desk.refuse("refuse.not_connected", step=step_id)
     skill = "needle" if step.needles else "set_up"
+    if second and desk.by in people(desk.standing):
+        return step
     if not signed_off(desk.standing, desk.by, skill):
         desk.refuse(f"refuse.skill.{skill}")
     return step

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from decimal import Decimal, InvalidOperation
 from functools import cached_property
 from typing import Any
 
@@ -81,9 +82,18 @@ class Fact:
 
     @cached_property
     def says(self) -> tuple[tuple[str, Any], ...]:
-        """What it says, apart from how it was typed: equal for two entries that agree."""
+        """What it says, apart from how it was typed: equal for two entries that agree. 66.30 says what 66.3 says."""
         fields = msgspec.structs.asdict(self.body)
+        if isinstance(self.body, Measured):
+            fields["value"] = _shortest(self.body.value)
         return tuple((name, repr(value)) for name, value in sorted(fields.items()) if name not in _ASIDE)
+
+
+def _shortest(value: str) -> str:
+    try:
+        return str(Decimal(value).normalize())
+    except InvalidOperation:
+        return value
 
 
 def changed(body: Body, changes: dict[str, str]) -> Body:
