@@ -6,7 +6,7 @@ from datetime import datetime
 
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.deeds.desk import Desk, Refused
-from ebbwell.deeds.setup import pin_night
+from ebbwell.deeds.setup import _when, pin_night
 from ebbwell.journal.kinds.night import AlreadyRunning, Connected
 from ebbwell.journal.kinds.orders import Plan
 from ebbwell.procedure.holds import Status
@@ -19,7 +19,8 @@ def connect(desk: Desk, *, at: datetime | None = None) -> None:
 
     Refuses while any hold point is open, while two values disagree, while the plan is void or the prescription
     waits for a check, in a store that doesn't hold the treatment, and from someone not signed off to connect: with
-    all of the reasons at once. What has happened all the same is recorded with ``already_running``.
+    all of the reasons at once. Refuses a time still to come. What has happened all the same is recorded with
+    ``already_running``.
     """
     desk.need_phase(Phase.SETTING_UP)
     desk.need_holder()
@@ -36,7 +37,8 @@ def connect(desk: Desk, *, at: datetime | None = None) -> None:
         for view in desk.views.values()
         if view.step.gate == "connect" and view.status is not Status.NOT_NEEDED
     }
-    desk.add(Connected(satisfied=satisfied, shown={**order.lines, **plan.body.figures}, plan=plan.id), at=at)
+    shown = {**order.lines, **plan.body.figures}
+    desk.add(Connected(satisfied=satisfied, shown=shown, plan=plan.id), at=_when(desk, at))
 
 
 def already_running(desk: Desk, *, words: str = "", at: datetime | None = None) -> None:

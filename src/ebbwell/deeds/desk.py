@@ -16,7 +16,7 @@ from ebbwell.core.clock import Moment
 from ebbwell.core.errors import EbbwellError
 from ebbwell.core.findings import Finding
 from ebbwell.core.ids import Ids
-from ebbwell.journal.envelope import Envelope
+from ebbwell.journal.envelope import Envelope, utc
 from ebbwell.journal.kinds import Body, kind_of, must_understand
 from ebbwell.journal.kinds.house import Erased
 from ebbwell.journal.store.base import Draft
@@ -131,7 +131,10 @@ class Desk:
         reason: str | None = None,
         standing: bool = False,
     ) -> str:
-        """Put an entry on the list to be written. Gives its id. standing: not of tonight."""
+        """Put an entry on the list to be written. Gives its id. standing: not of tonight.
+
+        Raises ValueError for a time without a zone.
+        """
         kind, version = kind_of(body)
         entry_id = self.key if self.key is not None and not self.drafts else self.ids.new()
         envelope = Envelope(
@@ -140,7 +143,7 @@ class Desk:
             version=version,
             household=self.household,
             treatment=None if standing else self.treatment_id,
-            at=at if at is not None else self.now.at,
+            at=utc(at) if at is not None else self.now.at,
             zone=self.now.zone,
             offset=self.now.offset,
             recorded_at=self.now.at,

@@ -87,9 +87,14 @@ def offer_hand_over(desk: Desk, *, to_person: str, six_lines: tuple[str, ...]) -
 
 
 def accept_hand_over(desk: Desk, *, offer: str) -> None:
-    """Take the night on: only the person it was offered to can. Refuses everyone else, and an offer not standing."""
-    fact = desk.treatment.fact(offer)
+    """Take the night on: only the person it was offered to can.
+
+    Refuses everyone else, and an offer that was taken back or already taken up.
+    """
+    fact = next((f for f in desk.treatment.of("handed_over") if f.id == offer), None)
     if fact is None or not isinstance(fact.body, HandedOver) or fact.body.stage != "offered":
+        desk.refuse("refuse.no_offer")
+    if any(getattr(f.body, "offer", "") == offer for f in desk.treatment.of("handed_over")):
         desk.refuse("refuse.no_offer")
     if fact.body.to_person != desk.by:
         desk.refuse("refuse.not_offered_to_you")

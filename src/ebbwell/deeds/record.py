@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
-from typing import Any
 
 import msgspec
 
 from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
-from ebbwell.core.numbers import plain
-from ebbwell.deeds.desk import Desk, ask_first
-from ebbwell.deeds.setup import expected_value
-from ebbwell.journal.kinds.marks import Corrected, Measured, Settled, Withdrawn
-from ebbwell.journal.kinds.night import Connected, Reading
-from ebbwell.rulebook.typed import check_typed, read_quantity
+from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.mend import read_changes
+from ebbwell.journal.kinds.house import HandedOver
+from ebbwell.journal.kinds.marks import Corrected, Settled, Withdrawn
+from ebbwell.journal.kinds.night import Connected
 from ebbwell.state.facts import Fact, Facts, changed
-from ebbwell.state.own_past import recent
+
+STAYS = frozenset({"pinned", "connected", "already_running", "came_off", "stop", "closed"})
+"""Kinds that say what happened and can't be taken back; their time can be corrected."""
 
 
 def _find(desk: Desk, entry_id: str) -> tuple[Facts, Fact]:
@@ -39,27 +38,20 @@ def correct(
     """Put a slip right: name the entry and the fields that were wrong. The first value stays on the sheet.
 
     changes: field to what is right, as typed; ``value`` and the values of a reading are read like a fresh value and
-    asked about in the same way. Refuses an entry that isn't there or was already replaced, a field it hasn't, and an
-    empty reason.
+    asked about in the same way. ``at`` is its time. Refuses an entry that isn't there or was already replaced, a field
+    that it hasn't or that a correction can't change (``mend.FIELDS``), and an empty reason.
     """
     facts, fact = _find(desk, of)
     if not reason.strip():
         raise InputError("enter.reason")
     if not changes:
         raise InputError("enter.changes")
-    plain_changes, asked = _read_changes(desk, fact, changes, sure)
+    plain_changes = read_changes(desk, fact, changes, sure)
     try:
         changed(fact.body, plain_changes)
-        if "at" in plain_changes:
-            datetime.fromisoformat(plain_changes["at"])
-    except (msgspec.ValidationError, ValueError) as why:
+    except (msgspec.ValidationError, ValueError, TypeError) as why:
         raise InputError("enter.field", fields=", ".join(sorted(changes))) from why
-    known = set(msgspec.structs.asdict(fact.body)) | {"at"}
-    strange = sorted(name for name in plain_changes if name.partition(".")[0] not in known)
-    if strange:
-        raise InputError("enter.field", fields=", ".join(strange))
     _after_connect(desk, of)
-    del asked
     desk.add(
         Corrected(of=of, changes=plain_changes),
         replaces=(of,),
@@ -68,46 +60,16 @@ def correct(
     )
 
 
-def _read_changes(
-    desk: Desk, fact: Fact, changes: Mapping[str, str], sure: tuple[str, ...]
-) -> tuple[dict[str, str], tuple[str, ...]]:
-    out = dict(changes)
-    questions: list[Any] = []
-    body = fact.body
-    if (
-        isinstance(body, Measured)
-        and "value" in out
-        and out["value"] not in desk.rulebook.quantity(body.quantity).words
-    ):
-        value, below, _ = read_quantity(desk.rulebook, body.quantity, out["value"], None)
-        name = f"{body.quantity}@{body.place}" if body.place else body.quantity
-        own = recent(desk.past, name, before=desk.now.at)
-        expected = expected_value(desk, body.quantity)
-        questions += check_typed(desk.rulebook, body.quantity, value, own=own, expected=expected)
-        out["value"] = plain(value)
-        if below != body.below:
-            out["below"] = "true" if below else "false"
-    if isinstance(body, Reading):
-        for name, typed in changes.items():
-            head, _, quantity = name.partition(".")
-            if head == "values" and quantity:
-                value, _, _ = read_quantity(desk.rulebook, quantity, typed, None)
-                own = recent(desk.past, quantity, before=desk.now.at)
-                questions += check_typed(desk.rulebook, quantity, value, own=own)
-                out[name] = plain(value)
-    return out, ask_first(tuple(questions), sure)
-
-
 def withdraw(desk: Desk, *, of: str, reason: str) -> None:
     """Take an entry back: it was not so. Before connecting this reopens what it met; after, it is a finding.
 
     Refuses an entry that isn't there or was already replaced, the entry that opened the night, what says that blood
-    ran or that the person came off (correct its time instead), and an empty reason.
+    ran or that the person came off (correct its time instead), a hand-over that took place, and an empty reason.
     """
     facts, fact = _find(desk, of)
     if not reason.strip():
         raise InputError("enter.reason")
-    if fact.kind in ("pinned", "connected", "already_running", "came_off", "stop", "closed"):
+    if fact.kind in STAYS or (isinstance(fact.body, HandedOver) and fact.body.stage != "offered"):
         desk.refuse("refuse.cannot_withdraw")
     _after_connect(desk, of)
     desk.add(Withdrawn(of=of), replaces=(of,), reason=reason.strip(), standing=facts is desk.standing)

@@ -108,18 +108,19 @@ def answer(
 ) -> None:
     """Answer a question of a step, such as the ones before a pack is opened (S0).
 
-    Refuses an answer that isn't one of the question's words, and a question whose step isn't open yet. An answer
-    that needs the unit's word is kept, and the hold stays shut.
+    Refuses an answer that isn't one of the question's words, a question that the step doesn't ask, and a step that
+    isn't open yet. An answer that needs the unit's word is kept, and the hold stays shut.
     """
     if question == CLOCK_QUESTION:
         options: tuple[str, ...] = ("yes", "no")
         if desk.treatment_id is None:
             desk.refuse("refuse.no_night")
     else:
-        owner = step or _owner(desk, "answer", question)
-        options = need_open(desk, owner).options.get(question, ())
-        step = owner
-    if options and answer not in options:
+        step = step or _owner(desk, "answer", question)
+        options = need_open(desk, step).options.get(question, ())
+        if not options:
+            raise InputError("enter.no_step", name=question)
+    if answer not in options:
         raise InputError("enter.option", question=question, options=", ".join(options))
     if question == TESTS_FAILED and answer == "yes" and not words.strip():
         raise InputError("enter.words")
@@ -164,9 +165,12 @@ def measure(
     """Record a measured value as typed, or why it couldn't be measured.
 
     Asks once outside the usual range, again in other words outside the last one; then it is kept with a finding.
-    Refuses what can't be read as the quantity, what can't be physically true, and a value whose step isn't open.
+    Refuses what can't be read as the quantity, what can't be physically true, a value whose step isn't open, and a
+    machine setting (``set_machine`` takes those).
     instead_of: ids of earlier values that the person saw and measured again; a value not named stands beside it.
     """
+    if place == SETTING:
+        raise InputError("enter.no_step", name=quantity)
     owner = _owner_or_none(desk, "measured", quantity, place)
     if owner:
         need_open(desk, owner)
@@ -365,9 +369,10 @@ def second_check(desk: Desk, *, step: str, how: str, values: Mapping[str, str], 
 
     values: for each piece of evidence its name to what is read now, the first reading hidden. A reading that
     differs is kept; the hold stays shut until it is settled by measuring again.
-    Refuses a step without a first reading, a "second person" who is the first, and a second look within 20 seconds.
+    Refuses a step without a first reading, a "second person" who is the first, a second look within 20 seconds, and
+    a scan for what has no code.
     """
-    need_open(desk, step, second=True)
+    opened = need_open(desk, step, second=True)
     firsts = first_readings(desk, step)
     if not firsts:
         desk.refuse("refuse.no_first", step=step)
@@ -380,7 +385,7 @@ def second_check(desk: Desk, *, step: str, how: str, values: Mapping[str, str], 
     elif how == "photo":
         if not photo.strip():
             raise InputError("enter.photo")
-    elif how != "scan":
+    elif how != "scan" or opened.second != "scan":
         raise InputError("enter.how", how=how)
     seen = {}
     differing = []

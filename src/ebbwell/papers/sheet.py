@@ -35,7 +35,7 @@ from ebbwell.papers.words import (
     step_words,
 )
 from ebbwell.procedure.evidence import SETTING
-from ebbwell.state.facts import Fact, Facts
+from ebbwell.state.facts import Fact, Facts, instant
 from ebbwell.state.night import Phase, carer_in_charge, first_blood, phase, pump_stopped
 from ebbwell.state.standing import household, people
 
@@ -178,7 +178,9 @@ def _times(desk: Desk) -> dict[str, datetime]:
     off = treatment.last("came_off")
     if off is not None and isinstance(off.body, CameOff):
         for name, text in off.body.times.items():
-            found[name] = datetime.fromisoformat(text)
+            at = instant(text)
+            if at is not None:
+                found[name] = at
     for kind in ("safe", "closed"):
         fact = treatment.last(kind)
         if fact is not None:

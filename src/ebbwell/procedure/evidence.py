@@ -199,11 +199,13 @@ def planned(scene: Scene, line: str) -> Decimal | None:
 
 
 def _as_ordered(scene: Scene, body: Measured) -> str:
-    wanted = planned(scene, body.quantity)
+    wanted, read = planned(scene, body.quantity), number_in(body.value)
     if wanted is None:
         return "hold.setting_unknown"
-    shown = _as_shown(scene, body.quantity, wanted)
-    return "" if shown == _as_shown(scene, body.quantity, Decimal(body.value)) else "hold.setting_differs"
+    if read is None:
+        return "hold.setting_differs"
+    alike = _as_shown(scene, body.quantity, wanted) == _as_shown(scene, body.quantity, read)
+    return "" if alike else "hold.setting_differs"
 
 
 def _as_shown(scene: Scene, line: str, value: Decimal) -> Decimal:

@@ -74,9 +74,10 @@ def _ordered(found: Found, standing: Facts) -> None:
 
 def _decimal(text: str) -> Decimal | None:
     try:
-        return Decimal(text)
+        value = Decimal(text)
     except InvalidOperation:
         return None
+    return value if value.is_finite() else None
 
 
 def _measured(found: Found, treatment: Facts) -> None:
@@ -93,7 +94,8 @@ def _measured(found: Found, treatment: Facts) -> None:
         elif rulebook.quantity(body.quantity).words and not _is_decimal(body.value):
             found[key] = body.value
         else:
-            found[key] = Quantity(Decimal(body.value), body.unit, body.below)
+            value = _decimal(body.value)
+            found[key] = None if value is None else Quantity(value, body.unit, body.below)
         if body.method:
             found[f"{body.quantity}_method@{body.place}" if body.place else f"{body.quantity}_method"] = (
                 body.method
@@ -226,7 +228,9 @@ def weight_after_expected(treatment: Facts) -> Decimal | None:
     rinsed = False
     for fact in treatment.of("given"):
         if isinstance(fact.body, Given) and fact.body.unit in ("mL", "L"):
-            amount = Decimal(fact.body.amount)
+            amount = _decimal(fact.body.amount)
+            if amount is None:
+                return None
             went_in += amount / 1000 if fact.body.unit == "mL" else amount
             rinsed = rinsed or fact.body.what == "rinse_back"
     plan = treatment.last("plan")
@@ -240,9 +244,9 @@ def last_reading_value(treatment: Facts, quantity: str) -> Decimal | None:
     """The newest value of a quantity among the night's readings; None where none holds one."""
     found: tuple[datetime, Decimal] | None = None
     for fact in treatment.of("reading"):
-        if isinstance(fact.body, Reading) and quantity in fact.body.values:
-            if found is None or fact.at >= found[0]:
-                found = (fact.at, Decimal(fact.body.values[quantity]))
+        value = _decimal(fact.body.values.get(quantity, "")) if isinstance(fact.body, Reading) else None
+        if value is not None and (found is None or fact.at >= found[0]):
+            found = (fact.at, value)
     return found[1] if found else None
 
 
@@ -259,6 +263,7 @@ def reading_facts(treatment: Facts, standing: Facts, values: Mapping[str, Decima
             found[f"{quantity}@last"] = Quantity(before, unit)
     for before_name in ("systolic", "diastolic"):
         start = treatment.at_slot("measured", before_name, "")
-        if start and isinstance(start[-1].body, Measured) and start[-1].body.value:
-            found[f"{before_name}@start"] = Quantity(Decimal(start[-1].body.value), "mmHg")
+        first = _decimal(start[-1].body.value) if start and isinstance(start[-1].body, Measured) else None
+        if first is not None:
+            found[f"{before_name}@start"] = Quantity(first, "mmHg")
     return found

@@ -35,7 +35,7 @@ _ASIDE = frozenset({"typed", "asked", "device", "step", "photo", "rests_on", "te
 class Fact:
     """One entry as it holds, with corrections worked in.
 
-    id: the entry that says it last (a correction has an id of its own). first: the entry corrected, or itself.
+    id: the entry that says it last (a correction has an id of its own). entry: the same, whole.
     """
 
     id: str
@@ -87,6 +87,15 @@ class Fact:
         if isinstance(self.body, Measured):
             fields["value"] = _shortest(self.body.value)
         return tuple((name, repr(value)) for name, value in sorted(fields.items()) if name not in _ASIDE)
+
+
+def instant(text: str) -> datetime | None:
+    """A UTC instant as written in a body; None for what isn't one, such as a time without a zone."""
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return None if at.tzinfo is None else at.astimezone(UTC)
 
 
 def _shortest(value: str) -> str:
@@ -156,10 +165,23 @@ class Facts:
         before = self._fact(self.entries.get(body.of), seen | {entry.id})
         if before is None or isinstance(before.body, Unknown):
             return None
-        at = before.at
-        if "at" in body.changes:
-            at = datetime.fromisoformat(body.changes["at"]).astimezone(UTC)
-        return Fact(entry.id, before.kind, changed(before.body, body.changes), at, entry)
+        at = instant(body.changes["at"]) if "at" in body.changes else before.at
+        if at is None:
+            return None
+        try:
+            right = changed(before.body, body.changes)
+        except (msgspec.ValidationError, ValueError, TypeError):
+            return None
+        return Fact(entry.id, before.kind, right, at, entry)
+
+    def versions(self, fact: Fact) -> frozenset[str]:
+        """Ids of a fact and of everything that it corrects, back to the entry that said it first."""
+        ids = {fact.id}
+        entry: Entry | None = fact.entry
+        while entry is not None and isinstance(entry.body, Corrected) and entry.body.of not in ids:
+            ids.add(entry.body.of)
+            entry = self.entries.get(entry.body.of)
+        return frozenset(ids)
 
     @property
     def live(self) -> dict[str, tuple[Fact, ...]]:

@@ -7,7 +7,7 @@ from enum import Enum
 
 from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.journal.kinds.night import CameOff, Closed
-from ebbwell.state.facts import Fact, Facts
+from ebbwell.state.facts import Fact, Facts, instant
 
 
 class Phase(Enum):
@@ -61,7 +61,7 @@ def pump_stopped(treatment: Facts) -> datetime | None:
     fact = treatment.last("came_off")
     if fact is None or not isinstance(fact.body, CameOff) or "pump_stopped" not in fact.body.times:
         return None
-    return datetime.fromisoformat(fact.body.times["pump_stopped"])
+    return instant(fact.body.times["pump_stopped"])
 
 
 def holder(treatment: Facts) -> tuple[str, int] | None:

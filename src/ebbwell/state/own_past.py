@@ -93,4 +93,4 @@ def recent(past: Mapping[str, NightSummary], quantity: str, *, before: datetime)
 
 
 def _is_number(text: str) -> bool:
-    return text.lstrip("-").replace(".", "", 1).isdigit()
+    return text.lstrip("-").replace(".", "", 1).isdecimal()

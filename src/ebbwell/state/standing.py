@@ -81,8 +81,9 @@ def order(standing: Facts) -> Order | None:
         waiting.append(prescription.id)
     else:
         rests.append(check)
+    versions = standing.versions(prescription)
     for fact in standing.of("line_amended"):
-        if not isinstance(fact.body, LineAmended) or fact.body.prescription != prescription.id:
+        if not isinstance(fact.body, LineAmended) or fact.body.prescription not in versions:
             continue
         rests.append(fact)
         check = checked(standing, fact.id)
@@ -129,7 +130,7 @@ def recalled(standing: Facts, item: str, lot: str) -> Fact | None:
         if (
             isinstance(fact.body, LotRecalled)
             and fact.body.item == item
-            and fact.body.lot.strip() == lot.strip()
+            and fact.body.lot.strip().casefold() == lot.strip().casefold()
         ):
             return fact
     return None

@@ -1,0 +1,158 @@
+"""What of an entry can be put right by a correction, and reading the new words like fresh ones.
+
+What an entry is about, what it rests on and what it allows can't be changed in this way: then the deed is done anew,
+through its own guards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from zoneinfo import ZoneInfo
+
+from ebbwell.core.clock import elapsed
+from ebbwell.core.errors import InputError
+from ebbwell.core.numbers import parse_decimal, plain
+from ebbwell.deeds.desk import Desk, ask_first
+from ebbwell.deeds.setup import expected_value
+from ebbwell.journal.kinds.marks import Answer, Choice, Measured
+from ebbwell.journal.kinds.night import Reading
+from ebbwell.journal.kinds.orders import LineAmended, Prescription
+from ebbwell.procedure.evidence import SETTING
+from ebbwell.rulebook.typed import Question, check_typed, read_line, read_quantity
+from ebbwell.state.facts import Fact
+from ebbwell.state.own_past import recent
+
+FIELDS: Mapping[str, frozenset[str]] = {
+    "household": frozenset({"name"}),
+    "person": frozenset({"name"}),
+    "skill": frozenset({"signed_by", "signed_on"}),
+    "prescription": frozenset({"number", "giver", "valid_from", "lines", "free_text"}),
+    "line_amended": frozenset({"value", "read_back", "giver"}),
+    "advice": frozenset({"who", "words"}),
+    "answer": frozenset({"answer", "words", "said_by"}),
+    "measured": frozenset({"value", "not_measured", "method", "device", "lot", "expiry"}),
+    "tick": frozenset({"note"}),
+    "skipped": frozenset({"reason", "unit"}),
+    "choice": frozenset({"option"}),
+    "lot_used": frozenset({"code", "lot", "expiry", "intact", "photo"}),
+    "lot_recalled": frozenset({"item", "lot", "told_by"}),
+    "happened": frozenset({"words"}),
+    "already_running": frozenset({"words"}),
+    "reading": frozenset({"values", "missing", "words", "when"}),
+    "event": frozenset({"what", "words", "done", "said_by"}),
+    "given": frozenset({"what", "amount", "unit", "words"}),
+    "stop": frozenset({"words", "said_by"}),
+    "off": frozenset({"words"}),
+    "on": frozenset({"words"}),
+    "new_set": frozenset({"words"}),
+    "came_off": frozenset({"times", "blood_returned", "words"}),
+    "closed": frozenset({"words"}),
+    "disinfected": frozenset({"what", "lot"}),
+}
+"""Kind to the fields that a correction may name; every kind's time (``at``) may be corrected besides."""
+
+INSIDE = frozenset({"lines", "values", "missing", "times"})
+"""Fields that hold several things by name, each corrected as ``field.name``."""
+
+
+def read_changes(desk: Desk, fact: Fact, changes: Mapping[str, str], sure: tuple[str, ...]) -> dict[str, str]:
+    """The changes in the form in which they are stored. Raises Asked as a fresh value does.
+
+    Raises InputError for a field that the kind hasn't or that can't be corrected, and for what can't be read.
+    """
+    allowed = FIELDS.get(fact.kind, frozenset()) | {"at"}
+    strange = [name for name in changes if not _is_field(name, allowed)]
+    if strange:
+        raise InputError("enter.field", fields=", ".join(sorted(strange)))
+    out: dict[str, str] = {}
+    questions: list[Question] = []
+    for name, typed in changes.items():
+        out |= _read(desk, fact, name, typed, questions)
+    ask_first(tuple(questions), sure)
+    return out
+
+
+def _is_field(name: str, allowed: frozenset[str]) -> bool:
+    head, dot, inner = name.partition(".")
+    return head in allowed and (bool(dot and inner) if head in INSIDE else not dot)
+
+
+def _read(desk: Desk, fact: Fact, name: str, typed: str, questions: list[Question]) -> dict[str, str]:
+    body = fact.body
+    head, _, inner = name.partition(".")
+    if head == "at" or head == "times":
+        return {name: instant(desk, name, typed)}
+    if isinstance(body, Measured) and head == "value":
+        return _value(desk, body, typed, questions)
+    if isinstance(body, Reading) and head == "values":
+        value, _, _ = read_quantity(desk.rulebook, inner, typed, None)
+        own = recent(desk.past, inner, before=desk.now.at)
+        questions += check_typed(desk.rulebook, inner, value, own=own)
+        return {name: plain(value)}
+    if isinstance(body, Prescription) and head == "lines":
+        return {name: read_line(desk.rulebook, inner, typed)}
+    if isinstance(body, LineAmended) and head in ("value", "read_back"):
+        return {name: read_line(desk.rulebook, body.line, typed)}
+    if isinstance(body, Answer) and head == "answer":
+        _one_of(desk, body.step, body.question, typed)
+    if isinstance(body, Choice) and head == "option":
+        _one_of(desk, body.step, body.name, typed)
+    if head == "amount":
+        amount = parse_decimal(typed)
+        if amount < 0:
+            raise InputError("enter.amount", typed=typed)
+        return {name: plain(amount)}
+    if head in ("valid_from", "signed_on"):
+        _date(head, typed)
+    return {name: typed.strip()}
+
+
+def _value(desk: Desk, body: Measured, typed: str, questions: list[Question]) -> dict[str, str]:
+    """A measured value, read as it is when it is first typed; where there was none, it is measured now."""
+    now_measured = {"not_measured": ""} if body.not_measured else {}
+    if body.place == SETTING and body.quantity in {line.id for line in desk.rulebook.lines()}:
+        return {"value": read_line(desk.rulebook, body.quantity, typed)}
+    definition = desk.rulebook.quantity(body.quantity)
+    if typed in definition.words:
+        return {"value": typed, **now_measured}
+    value, below, unit = read_quantity(desk.rulebook, body.quantity, typed, None)
+    name = f"{body.quantity}@{body.place}" if body.place else body.quantity
+    own = recent(desk.past, name, before=desk.now.at)
+    expected = expected_value(desk, body.quantity)
+    questions += check_typed(desk.rulebook, body.quantity, value, own=own, expected=expected)
+    out = {"value": plain(value), **now_measured}
+    if unit != body.unit:
+        out["unit"] = unit
+    if below != body.below:
+        out["below"] = "true" if below else "false"
+    return out
+
+
+def _one_of(desk: Desk, step: str, name: str, typed: str) -> None:
+    options = desk.procedure.step(step).options.get(name, ()) if desk.procedure.has(step) else ()
+    if options and typed not in options:
+        raise InputError("enter.option", question=name, options=", ".join(options))
+
+
+def _date(name: str, typed: str) -> None:
+    try:
+        date.fromisoformat(typed)
+    except ValueError as why:
+        raise InputError(f"enter.{name}", typed=typed) from why
+
+
+def instant(desk: Desk, name: str, typed: str) -> str:
+    """A corrected time as a UTC instant in text; one typed without a zone stands on the home's clock.
+
+    Raises InputError for what isn't a time, and for one still to come.
+    """
+    try:
+        at = datetime.fromisoformat(typed.strip())
+    except ValueError as why:
+        raise InputError("enter.field", fields=name) from why
+    if at.tzinfo is None:
+        at = at.replace(tzinfo=ZoneInfo(desk.now.zone))
+    if elapsed(at, desk.now.at).total_seconds() < -120:
+        raise InputError("enter.future", at=at.astimezone(ZoneInfo(desk.now.zone)).strftime("%H:%M"))
+    return at.astimezone(UTC).isoformat()
