@@ -30,3 +30,14 @@ def test_a_damaged_one_is_passed_over(tmp_path: Path) -> None:
     checkpoint.save(path, State(), b"newest")
     path.write_bytes(path.read_bytes()[:-3])
     assert checkpoint.load(path) is None
+
+
+def test_one_with_any_byte_changed_is_passed_over(tmp_path: Path) -> None:
+    path = tmp_path / "record.ebbwell.state"
+    checkpoint.save(path, State(), b"newest")
+    good = path.read_bytes()
+    for place in range(len(good)):
+        path.write_bytes(good[:place] + bytes([good[place] ^ 1]) + good[place + 1 :])
+        assert checkpoint.load(path) is None, place
+    path.write_bytes(good)
+    assert checkpoint.load(path) is not None

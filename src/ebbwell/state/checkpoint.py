@@ -1,7 +1,7 @@
 """The checkpoint: state as folded so far, in a throw-away file, so that a start doesn't read ten years.
 
-It is keyed by a digest of the code that folds and by the store's chain; anything that doesn't fit is ignored and
-the state is folded anew. Losing it loses nothing.
+It is keyed by a digest of the code that folds and by the store's chain, and begins with a digest of itself; anything
+that doesn't fit is ignored and the state is folded anew. Losing it loses nothing.
 """
 
 from __future__ import annotations
@@ -18,6 +18,8 @@ import ebbwell.state as state_package
 from ebbwell.journal.envelope import Entry, decode_envelope
 from ebbwell.state.fold import State
 from ebbwell.state.own_past import NightSummary
+
+DIGEST_BYTES = 32
 
 
 class _Kept(msgspec.Struct, frozen=True, array_like=True):
@@ -64,7 +66,7 @@ def save(path: Path, state: State, newest: bytes) -> None:
     beside = path.with_suffix(f".{os.getpid()}.new")
     beside.unlink(missing_ok=True)
     with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600), "wb") as file:
-        file.write(data)
+        file.write(hashlib.sha256(data).digest() + data)
     beside.replace(path)
 
 
@@ -73,7 +75,11 @@ def load(path: Path) -> tuple[State, bytes] | None:
     if not path.exists():
         return None
     try:
-        kept = msgspec.msgpack.decode(path.read_bytes(), type=_Checkpoint)
+        whole = path.read_bytes()
+        told, data = whole[:DIGEST_BYTES], whole[DIGEST_BYTES:]
+        if hashlib.sha256(data).digest() != told:
+            return None
+        kept = msgspec.msgpack.decode(data, type=_Checkpoint)
     except (msgspec.DecodeError, OSError):
         return None
     if kept.code != fold_digest():
