@@ -9,14 +9,16 @@ import argparse
 import os
 import sys
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ebbwell import __version__
-from ebbwell.cli.session import Session
 from ebbwell.core.errors import EbbwellError
 from ebbwell.core.text import say
 
-Run = Callable[[Session, argparse.Namespace], int]
+if TYPE_CHECKING:
+    from ebbwell.cli.session import Session
+
+Run = Callable[["Session", argparse.Namespace], int]
 
 
 def _run_demo(session: Session, args: argparse.Namespace) -> int:
@@ -124,11 +126,14 @@ def build_parser() -> argparse.ArgumentParser:
 
 def main(argv: Sequence[str] | None = None, session: Session | None = None) -> int:
     """Run one command. Gives its exit code: 0 done, 2 not understood, else the code of the cause."""
-    session = session if session is not None else Session()
     try:
         args = build_parser().parse_args(argv)
     except SystemExit as left:
         return left.code if isinstance(left.code, int) else 2
+    if session is None:
+        from ebbwell.cli.session import Session
+
+        session = Session()
     try:
         run: Run = args.run
         return run(session, args)

@@ -9,7 +9,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from ebbwell.cli.session import Session
-from ebbwell.cli.words import bar_words, error_lines, findings_lines, plain_words, wrap
+from ebbwell.cli.words import bar_words, error_lines, error_words, findings_lines, plain_words, wrap
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Asked, Desk, Done, Refused
@@ -200,8 +200,8 @@ class Walk:
 
     def tell_error(self, why: EbbwellError) -> None:
         """What stopped a deed: in words, with every bar."""
-        if isinstance(why, Refused):
-            self.session.print(*wrap(say("walk.not_yet")))
+        if isinstance(why, Refused) and not error_words(why).startswith(say("walk.not_yet")):
+            self.say("walk.not_yet")
         if isinstance(why, Refused) and why.bars:
             desk = self.desk()
             self.session.print(*wrap(error_lines(Refused(why.key, **why.params))[0]))
