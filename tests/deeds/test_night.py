@@ -109,9 +109,13 @@ def test_stop_now_is_never_refused(home: Home, night: Home, running: Home, off: 
     assert phases == [Phase.NONE, Phase.STOPPING, Phase.STOPPING, Phase.SAFE]
 
 
-def test_go_off_and_go_on_again_pause_the_night(running: Home) -> None:
+def test_go_off_pauses_the_night(running: Home) -> None:
     running.do(deeds.go_off, words="toilet")
     assert running.look().phase is Phase.PAUSED
+
+
+def test_go_on_ends_the_pause(running: Home) -> None:
+    running.do(deeds.go_off)
     running.clock.pass_time(timedelta(minutes=12))
     running.do(deeds.go_on)
     assert running.look().phase is Phase.RUNNING

@@ -52,7 +52,10 @@ def come_off(
 
 
 def person_safe(desk: Desk, *, at: datetime | None = None) -> None:
-    """Say that the person is safe: needles out, bleeding stopped. Steps not yet recorded are named, never demanded."""
+    """Say that the person is safe: needles out, bleeding stopped. Steps not yet recorded are named, never demanded.
+
+    Refuses only without a night.
+    """
     if desk.treatment_id is None:
         desk.refuse("refuse.no_night")
     left = tuple(

@@ -1,0 +1,161 @@
+"""Deeds of coming off, closing the sheet and calling a night off."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from ebbwell.deeds import comeoff, setup
+from ebbwell.deeds import night as deeds
+from ebbwell.deeds.desk import Refused
+from ebbwell.journal.kinds.marks import Skipped
+from ebbwell.journal.kinds.night import AlreadyRunning, CameOff, Closed, Safe
+from ebbwell.state.night import Phase, pump_stopped
+from tests.deeds.homes import wrong
+from tests.hazards.home import MINUTE, Home, refused, rules
+
+
+def test_come_off_keeps_its_times_in_utc(running: Home) -> None:
+    running.clock.pass_time(timedelta(hours=7.5))
+    ended = running.clock.now().at - 10 * MINUTE
+    running.do(
+        comeoff.come_off,
+        times={"removal_ended": ended, "pump_stopped": ended + MINUTE},
+        blood_returned="part",
+        words="clots in the filter",
+    )
+    desk = running.look()
+    body = desk.treatment.of("came_off")[0].body
+    assert isinstance(body, CameOff)
+    assert (body.blood_returned, body.words) == ("part", "clots in the filter")
+    assert body.times["removal_ended"] == ended.isoformat()
+    assert pump_stopped(desk.treatment) == ended + MINUTE
+    assert desk.phase is Phase.OFF
+
+
+def test_come_off_stops_the_pump_now_unless_told(running: Home) -> None:
+    running.clock.pass_time(timedelta(hours=1))
+    running.do(comeoff.come_off)
+    desk = running.look()
+    assert pump_stopped(desk.treatment) == desk.now.at
+
+
+def test_come_off_without_a_start_records_one_as_found_running(night: Home) -> None:
+    done = night.do(comeoff.come_off, by="visitor")
+    treatment = night.look().treatment
+    body = treatment.of("already_running")[0].body
+    assert isinstance(body, AlreadyRunning)
+    assert "S5" in body.open_holds
+    assert rules(done.findings) == ["running_with_open_holds"]
+    assert treatment.of("already_running")[0].at <= treatment.of("came_off")[0].at
+
+
+@pytest.mark.hazard("H56")
+@pytest.mark.source(
+    "practice:e", detail="H56: coming off is open from every state, to anyone, with nothing typed"
+)
+def test_come_off_is_never_refused_for_the_state_of_the_night(
+    home: Home, night: Home, ready: Home, running: Home
+) -> None:
+    for place in (home, night, ready, running):
+        place.do(comeoff.come_off, by="visitor")
+        assert place.look().phase is Phase.OFF
+
+
+def test_come_off_refuses_only_words_and_times_that_are_none(running: Home) -> None:
+    with wrong("enter.option"):
+        running.do(comeoff.come_off, blood_returned="most")
+    with wrong("enter.option"):
+        running.do(comeoff.come_off, times={"went_home": running.clock.now().at})
+    assert running.look().phase is Phase.RUNNING
+
+
+def test_person_safe_names_the_steps_not_yet_recorded(running: Home) -> None:
+    running.do(comeoff.come_off)
+    done = running.do(comeoff.person_safe)
+    desk = running.look()
+    body = desk.treatment.of("safe")[0].body
+    assert isinstance(body, Safe)
+    assert {"C7", "C10", "C11"} <= set(body.open_steps)
+    assert "C8" not in body.open_steps
+    assert [(f.rule, f.grade.value) for f in done.findings] == [("safe_with_open_steps", "note")]
+    assert desk.phase is Phase.SAFE
+
+
+def test_person_safe_refuses_only_without_a_night(home: Home) -> None:
+    with refused("refuse.no_night"):
+        home.do(comeoff.person_safe)
+
+
+def _left(home: Home) -> dict[str, str]:
+    views = home.look().views.values()
+    return {v.step.id: "not done in this test" for v in views if v.step.gate == "close" and not v.passed}
+
+
+def test_close_keeps_a_reason_for_each_step_left_open(off: Home) -> None:
+    reasons = _left(off)
+    done = off.do(comeoff.close, because=reasons, words="tired")
+    treatment = off.look(by="bram").treatment_id
+    assert treatment is None
+    desk = off.house.look(treatment=next(iter(off.house.state.past)))
+    closed = desk.treatment.of("closed")[0].body
+    assert isinstance(closed, Closed)
+    assert (closed.called_off, closed.words) == (False, "tired")
+    skipped = [f.body for f in desk.treatment.of("skipped") if isinstance(f.body, Skipped)]
+    assert {body.step: body.reason for body in skipped} == reasons
+    assert rules(done.findings) == ["closed_with_open_steps"]
+    assert desk.phase is Phase.CLOSED
+
+
+def test_close_refuses_with_every_step_that_has_no_reason(off: Home) -> None:
+    reasons = _left(off)
+    reasons["C7"] = "  "
+    del reasons["C19"]
+    with pytest.raises(Refused) as caught:
+        off.do(comeoff.close, because=reasons)
+    assert caught.value.key == "refuse.close"
+    assert [bar.step for bar in caught.value.bars] == ["C7", "C19"]
+    assert off.look().phase is Phase.SAFE
+
+
+def test_close_refuses_a_reason_for_a_step_that_is_none_and_writes_nothing(off: Home) -> None:
+    before = len(off.entries())
+    with wrong("enter.step"):
+        off.do(comeoff.close, because={**_left(off), "C99": "no such step"})
+    assert len(off.entries()) == before
+
+
+def test_close_refuses_before_coming_off(night: Home, running: Home) -> None:
+    with refused("refuse.phase.setting_up"):
+        night.do(comeoff.close)
+    with refused("refuse.phase.running"):
+        running.do(comeoff.close)
+
+
+def test_call_off_ends_a_night_on_which_nothing_ran(night: Home, ready: Home) -> None:
+    for place in (night, ready):
+        place.do(comeoff.call_off, words="the water is off")
+        assert place.look().treatment_id is None
+        assert [s.phase for s in place.house.state.past.values()] == ["called_off"]
+        place.do(setup.open_night)
+
+
+def test_call_off_after_stop_before_blood(night: Home) -> None:
+    night.do(deeds.stop_now)
+    night.do(comeoff.call_off, words="felt ill")
+    assert night.look().treatment_id is None
+
+
+def test_call_off_refuses_once_blood_has_run_and_without_a_reason(
+    home: Home, ready: Home, running: Home
+) -> None:
+    with wrong("enter.reason"):
+        ready.do(comeoff.call_off, words=" ")
+    with refused("refuse.phase.none"):
+        home.do(comeoff.call_off, words="felt ill")
+    with refused("refuse.phase.running"):
+        running.do(comeoff.call_off, words="felt ill")
+    running.do(deeds.stop_now)
+    with refused("refuse.blood_ran"):
+        running.do(comeoff.call_off, words="felt ill")
