@@ -5,18 +5,16 @@ Slow and plain on purpose. Only the procedure's data is shared with the program,
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from typing import Any
 from zoneinfo import ZoneInfo
 
-import msgspec
-
 from ebbwell.core.clock import Moment
-from ebbwell.journal.envelope import Entry
 from ebbwell.procedure.model import Evidence, Procedure, Step
+from ebbwell.sim.checker.raw import Record, Row, Word
 
 TWO_MINUTES = 120.0
 NEEDLES_TO_CONNECT = timedelta(minutes=20)
@@ -24,70 +22,6 @@ CHEMICALS = ("hypochlorite", "peracetic", "other")
 CODES = {"acid": "acid_code", "bicarbonate": "bicarbonate_code", "dialyser": "dialyser"}
 STANDING = ("prescription", "line_amended", "household", "person", "skill", "lot_recalled")
 SINGLE = ("measured", "answer", "choice", "plan", "pinned")
-
-Row = Mapping[str, Any]
-
-
-@dataclass
-class Word:
-    """One live entry, as plain data."""
-
-    id: str
-    kind: str
-    says: Row
-    at: datetime
-    writer: str
-    seq: int
-    boot: str
-    mono: int
-    written: datetime
-
-
-@dataclass
-class Record:
-    """What the raw entries say. live: nothing replaces them. strange: kinds that have to be understood and aren't."""
-
-    live: list[Word] = field(default_factory=list)
-    dead: set[str] = field(default_factory=set)
-    strange: bool = False
-
-
-def read(entries: Sequence[Entry], known: frozenset[str]) -> Record:
-    """Read raw entries. known: the kinds this program knows."""
-    record = Record()
-    rows: dict[str, tuple[Entry, Row]] = {}
-    for entry in entries:
-        record.dead |= set(entry.envelope.replaces)
-        if entry.envelope.kind not in known:
-            record.strange = record.strange or entry.envelope.must_understand
-            continue
-        rows[entry.id] = (entry, _plain(entry))
-    for entry, says in rows.values():
-        if entry.id in record.dead:
-            continue
-        kind, at = entry.envelope.kind, entry.envelope.at
-        while kind == "corrected":
-            of, changes = says["of"], says["changes"]
-            if of not in rows:
-                record.strange = True
-                break
-            older, base = rows[of]
-            kind, at, says = older.envelope.kind, older.envelope.at, {**base, **changes}
-        e = entry.envelope
-        record.live.append(
-            Word(entry.id, kind, says, at, entry.writer, entry.seq, e.boot, e.mono, e.recorded_at)
-        )
-    return record
-
-
-_rows: dict[bytes, Row] = {}
-
-
-def _plain(entry: Entry) -> Row:
-    row = _rows.get(entry.hash)
-    if row is None:
-        row = _rows[entry.hash] = msgspec.json.decode(entry.body_bytes or b"{}")
-    return row
 
 
 @dataclass
@@ -158,7 +92,7 @@ class Spec:
             if word.kind == "measured":
                 about = ("m", s["quantity"], s.get("place", ""))
                 what = repr(
-                    (s.get("value"), s.get("below"), s.get("not_measured"), s.get("method"), s.get("unit"))
+                    (_number(s.get("value")), *map(s.get, ("below", "not_measured", "method", "unit")))
                 )
             elif word.kind == "answer":
                 about, what = ("a", s["question"]), s["answer"]
