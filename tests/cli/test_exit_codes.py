@@ -19,7 +19,7 @@ BASES = ("RecordError",)
 def causes() -> dict[str, int]:
     """Every error class with its code; those of the simulator never reach a person."""
     for module in pkgutil.walk_packages(ebbwell.__path__, "ebbwell."):
-        if not module.name.endswith("__main__"):
+        if not module.name.endswith("__main__") and not module.name.startswith("ebbwell.sim."):
             importlib.import_module(module.name)
     found: dict[str, int] = {}
     waiting = list(EbbwellError.__subclasses__())

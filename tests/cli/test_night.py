@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -13,6 +14,7 @@ from ebbwell.core.ids import SeededIds
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.house import House
+from ebbwell.journal.errors import DiskFull
 from ebbwell.journal.kinds.night import AlreadyRunning, Reading
 from ebbwell.state.night import Phase
 from tests.cli.typist import Answer, Typist, session, usual_answers, words
@@ -128,6 +130,26 @@ def test_stop_before_blood_then_called_off(clock: SetClock, home: str) -> None:
     with house:
         assert desk.phase is Phase.CALLED_OFF
         assert len(desk.treatment.of("stop")) == 1
+
+
+@pytest.mark.hazard("H56")
+def test_stop_on_a_full_disk_still_says_what_to_do(
+    clock: SetClock, home: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    answers = up_to(clock, home, say("choice.filter_gauges"))
+    done = House.do
+
+    def full(self: House, deed: Any, /, **inputs: Any) -> Any:
+        if deed.__name__ == "stop_now":
+            raise DiskFull("store.full", path="record")
+        return done(self, deed, **inputs)
+
+    monkeypatch.setattr(House, "do", full)
+    answers[say("choice.filter_gauges")] = ["stop", "leave"]
+    text = " ".join(night(clock, answers, home).out.getvalue().split())
+    assert say("walk.stop_words") in text
+    assert "Write on paper until then" in text
+    assert say("walk.stop_kept") not in text
 
 
 @pytest.mark.hazard("H56")
@@ -277,6 +299,8 @@ def test_typed_lines_of_a_prescription_outlast_leaving(clock: SetClock, home: st
     answers = usual_answers(clock)
     answers["Blood flow [mL/min]"] = "999"
     answers[say("walk.second_how")] = "leave"
+    draft = Path(home) / "prescription.draft"
+    assert draft.stat().st_mode & 0o077 == 0
     second = night(clock, answers, home)
     assert "lines from last time are kept" in second.out.getvalue()
     house, desk = look(home, clock)

@@ -155,7 +155,7 @@ def system_zone(environ: Mapping[str, str]) -> str:
     if written.is_file():
         named.append(written.read_text(errors="replace").strip())
     for name in named:
-        if "/" in name:
+        if "/" in name and not name.startswith("Etc/"):
             try:
                 return zone_info(name).key
             except InputError:

@@ -7,7 +7,7 @@ from datetime import UTC
 
 from ebbwell.cli.walk.prompt import Back, Walk
 from ebbwell.cli.words import findings_lines, wrap
-from ebbwell.core.errors import InputError
+from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.text import has_text, say
 from ebbwell.deeds import comeoff, night, orders, people, record, setup, upkeep
 from ebbwell.deeds.connect import already_running, connect
@@ -42,9 +42,14 @@ def help_now(walk: Walk) -> None:
 
 
 def stop(walk: Walk) -> None:
-    """Stop now: one action, recorded, the first words shown."""
+    """Stop now: one action. The first words come before the writing, which may fail; then that it is recorded."""
     walk.session.print(*wrap(say("walk.stop_words"), first="## ", rest="## "))
-    walk.do(night.stop_now, words="")
+    try:
+        walk.house.do(night.stop_now, by=walk.by)
+    except EbbwellError as why:
+        walk.tell_error(why)
+    else:
+        walk.session.print(*wrap(say("walk.stop_kept"), first="## ", rest="## "))
     walk.coming_off = first_blood(walk.desk().treatment) is not None
 
 

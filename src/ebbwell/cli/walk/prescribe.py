@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
+from contextlib import suppress
 from pathlib import Path
 
 from ebbwell.cli.walk.give import read_date
@@ -42,9 +43,11 @@ class Draft:
         return {str(k): str(v) for k, v in kept.items()} if isinstance(kept, dict) else {}
 
     def save(self, lines: dict[str, str]) -> None:
-        """Keep the lines typed so far."""
+        """Keep the lines typed so far, for their owner's eyes. A disk that is full costs typing, nothing else."""
         if self.path is not None:
-            self.path.write_text(json.dumps(lines, ensure_ascii=False), encoding="utf-8")
+            with suppress(OSError):
+                self.path.touch(mode=0o600)
+                self.path.write_text(json.dumps(lines, ensure_ascii=False), encoding="utf-8")
 
     def drop(self) -> None:
         """Let go of the draft."""
