@@ -13,6 +13,7 @@ from ebbwell.deeds import comeoff, night, orders, people, record, setup, upkeep
 from ebbwell.deeds.connect import already_running, connect
 from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.journal.kinds.marks import Answer, Choice, Happened, Measured, Skipped, Tick
+from ebbwell.procedure.evidence import find
 from ebbwell.procedure.model import Evidence, Procedure, Step
 from ebbwell.sim import hands
 from ebbwell.sim.checker.world import World
@@ -126,10 +127,35 @@ def _instead(step: Step, evidence: Evidence, change: dict[str, Any]) -> Callable
     return act
 
 
+def _correct(step: Step, evidence: Evidence, how: str) -> Callable[[World], bool]:
+    """Put an entry "right": to what mustn't pass, to what passes, or to another time."""
+
+    def act(world: World) -> bool:
+        facts = find(world.desk.scene, step, evidence)
+        key = f"{evidence.name}@{evidence.place}" if evidence.place else evidence.name
+        right = (step.wants.get(evidence.name) or step.options.get(evidence.name) or ("",))[0]
+        others = [
+            o for o in step.options.get(evidence.name, ()) if o not in step.wants.get(evidence.name, (right,))
+        ]
+        field = {"answer": "answer", "choice": "option", "measured": "value"}.get(evidence.form, "expiry")
+        words: dict[str, tuple[str | None, str | None]] = {
+            "answer": (right, next(iter(others), None)),
+            "choice": (right, next(iter(others), None)),
+            "measured": (USUAL.get(key), WRONG.get(key)),
+        }
+        good, bad = words.get(evidence.form, ("2027-06-30", "2020-01-31"))
+        changes = {field: good if how == "right" else bad}
+        if how == "earlier":
+            changes = {"at": (world.clock.now().at - timedelta(hours=5)).isoformat()}
+        if not facts or None in changes.values():
+            return False
+        return _do(world, record.correct, of=facts[-1].id, changes=changes, reason="a slip")
+
+    return act
+
+
 def _withdraw(step: Step, evidence: Evidence) -> Callable[[World], bool]:
     def act(world: World) -> bool:
-        from ebbwell.procedure.evidence import find
-
         facts = find(world.desk.scene, step, evidence)
         return bool(facts) and all(
             _do(world, record.withdraw, of=f.id, reason="it was not so") for f in facts
@@ -203,6 +229,8 @@ def of_step(procedure: Procedure, step: Step) -> Iterator[Try]:
         yield Try(f"wrong {at}", step.id, _give(step, evidence, wrong=True, seen=True), gives)
         yield Try(f"beside {at}", step.id, _give(step, evidence, wrong=True, seen=False), gives)
         yield Try(f"withdraw {at}", step.id, _withdraw(step, evidence))
+        for how in ("wrong", "right", "earlier"):
+            yield Try(f"correct {at} {how}", step.id, _correct(step, evidence, how))
         yield Try(f"elsewhere {at}", step.id, _elsewhere(step, evidence))
         if evidence.name == "total_chlorine":
             strip = {"typed": "0.1", "method": "strip"}

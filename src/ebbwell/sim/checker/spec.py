@@ -14,7 +14,9 @@ from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import Moment
 from ebbwell.procedure.model import Evidence, Procedure, Step
-from ebbwell.sim.checker.raw import Record, Row, Word
+from ebbwell.sim.checker.raw import Record, Row, Word, read
+
+__all__ = ["Record", "Row", "Spec", "Word", "read"]
 
 TWO_MINUTES = 120.0
 NEEDLES_TO_CONNECT = timedelta(minutes=20)
@@ -22,6 +24,14 @@ CHEMICALS = ("hypochlorite", "peracetic", "other")
 CODES = {"acid": "acid_code", "bicarbonate": "bicarbonate_code", "dialyser": "dialyser"}
 STANDING = ("prescription", "line_amended", "household", "person", "skill", "lot_recalled")
 SINGLE = ("measured", "answer", "choice", "plan", "pinned")
+
+
+def _number(text: str | None) -> Decimal | str | None:
+    """A value as the number it is: 1000.000 says what 1000 says."""
+    try:
+        return None if text is None else Decimal(text).normalize()
+    except InvalidOperation:
+        return text
 
 
 @dataclass
@@ -143,6 +153,8 @@ class Spec:
             "prime_to_drain": ("connection", ("prime_to_drain",)),
             "prime_given": ("connection", ("prime_given",)),
         }.get(step.only_if)
+        if step.only_if == "buttonhole" and known.get("access") == "catheter":
+            return False
         if wanted is not None:
             return not known.get(wanted[0]) or known[wanted[0]] in wanted[1]
         if step.only_if == "two_tanks":

@@ -17,7 +17,8 @@ from ebbwell.journal.kinds import Body, encode_body, kind_of, known_kinds, must_
 from ebbwell.journal.kinds.orders import Plan, Readback, SecondCheck
 from ebbwell.journal.store.memory import MemoryStore
 from ebbwell.procedure.model import Procedure
-from ebbwell.sim.checker.spec import Record, Spec, read
+from ebbwell.sim.checker.raw import Record, read
+from ebbwell.sim.checker.spec import Spec
 from ebbwell.sim.household import BRAM, PRESCRIPTION, ZONE, move_in
 from ebbwell.state.facts import Fact
 

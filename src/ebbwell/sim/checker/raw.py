@@ -1,0 +1,90 @@
+"""The raw entries as plain data, for the second opinion: what is live, what is dead, what isn't understood."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+import msgspec
+
+from ebbwell.journal.envelope import Entry
+
+Row = Mapping[str, Any]
+
+
+@dataclass
+class Word:
+    """One live entry, as plain data."""
+
+    id: str
+    kind: str
+    says: Row
+    at: datetime
+    writer: str
+    seq: int
+    boot: str
+    mono: int
+    written: datetime
+
+
+@dataclass
+class Record:
+    """What the raw entries say. live: nothing replaces them. strange: kinds that have to be understood and aren't."""
+
+    live: list[Word] = field(default_factory=list)
+    dead: set[str] = field(default_factory=set)
+    strange: bool = False
+
+
+def read(entries: Sequence[Entry], known: frozenset[str]) -> Record:
+    """Read raw entries. known: the kinds this program knows."""
+    record = Record()
+    rows: dict[str, tuple[Entry, Row]] = {}
+    for entry in entries:
+        record.dead |= set(entry.envelope.replaces)
+        if entry.envelope.kind not in known:
+            record.strange = record.strange or entry.envelope.must_understand
+            continue
+        rows[entry.id] = (entry, _plain(entry))
+    for entry, says in rows.values():
+        if entry.id in record.dead:
+            continue
+        kind, at = entry.envelope.kind, entry.envelope.at
+        while kind == "corrected":
+            of, changes = says["of"], says["changes"]
+            if of not in rows:
+                record.strange = True
+                break
+            older, base = rows[of]
+            kind, at, says = older.envelope.kind, older.envelope.at, changed(base, changes)
+            if "at" in changes:
+                at = datetime.fromisoformat(changes["at"])
+        e = entry.envelope
+        record.live.append(
+            Word(entry.id, kind, says, at, entry.writer, entry.seq, e.boot, e.mono, e.recorded_at)
+        )
+    return record
+
+
+def changed(base: Row, changes: Mapping[str, str]) -> Row:
+    """A body with some of its fields, or of the things named in them, as corrected."""
+    says = {name: dict(value) if isinstance(value, dict) else value for name, value in base.items()}
+    for name, value in changes.items():
+        outer, dot, inner = name.partition(".")
+        if dot:
+            says[outer][inner] = value
+        else:
+            says[name] = value == "true" if value in ("true", "false") else value
+    return says
+
+
+_rows: dict[bytes, Row] = {}
+
+
+def _plain(entry: Entry) -> Row:
+    row = _rows.get(entry.hash)
+    if row is None:
+        row = _rows[entry.hash] = msgspec.json.decode(entry.body_bytes or b"{}")
+    return row
