@@ -19,7 +19,8 @@ from ebbwell.journal.kinds import known_kinds
 from ebbwell.journal.store.base import Store
 from ebbwell.journal.store.memory import MemoryStore
 from ebbwell.procedure.model import Procedure
-from ebbwell.sim.checker.spec import Spec, read
+from ebbwell.sim.checker.raw import read
+from ebbwell.sim.checker.spec import Spec
 from ebbwell.state.fold import State, fold
 
 KNOWN = frozenset(known_kinds())
