@@ -13,7 +13,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     lines = [
-        f"{mark.args[0]:<18} {item.name}: {mark.kwargs['detail']}"
+        f"{mark.args[0]:<18} {item.name}: {mark.kwargs.get('detail', '')}"
         for item in items
         for mark in item.iter_markers("source")
     ]
