@@ -38,6 +38,11 @@ def _line(name: str, *options: str) -> Callable[[Known], bool]:
     return holds
 
 
+def _buttonhole(scene: Known) -> bool:
+    """A catheter has no needle sites, whether or not its prescription has a line for needles."""
+    return _line("access", "fistula", "graft")(scene) and _line("needle_method", "buttonhole")(scene)
+
+
 def _residual(scene: Known) -> bool:
     tested = scene.treatment.at_slot("measured", "residual_disinfectant", "")
     return bool(tested) or residual_test_needed(scene.standing)
@@ -70,7 +75,7 @@ CHECKS: dict[str, Callable[[Known], bool]] = {
     "overnight": _always,
     "blood_thinner": _line("anticoagulant", "heparin", "low_molecular"),
     "low_molecular": _line("anticoagulant", "low_molecular"),
-    "buttonhole": _line("needle_method", "buttonhole"),
+    "buttonhole": _buttonhole,
     "prime_to_drain": _line("connection", "prime_to_drain"),
     "prime_given": _line("connection", "prime_given"),
     "blood_returned": _blood("normal"),
