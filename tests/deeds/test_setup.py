@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from ebbwell.deeds import comeoff, setup
+from ebbwell.deeds import comeoff, rereading, setup
 from ebbwell.journal.kinds.marks import Answer, Choice, Skipped, Tick
 from ebbwell.journal.kinds.orders import Pinned
 from ebbwell.procedure.holds import Status
@@ -284,7 +284,7 @@ def test_what_is_written_long_after_says_so(night: Home, minutes: int, late: lis
         (setup.measure, {"quantity": "oxygen_saturation", "typed": "97"}),
         (setup.use_lot, {"item": "saline", "lot": "S1"}),
         (setup.use_lot, {"item": "gloves", "lot": "G1"}),
-        (setup.second_check, {"step": "S5", "how": "scan", "values": {}}),
+        (rereading.second_check, {"step": "S5", "how": "scan", "values": {}}),
     ],
 )
 def test_nothing_is_marked_without_a_night(home: Home, deed: Any, inputs: dict[str, Any]) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from ebbwell.core.errors import EbbwellError
-from ebbwell.deeds import setup
+from ebbwell.deeds import rereading, setup
 from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.procedure.holds import Status
@@ -186,8 +186,8 @@ def test_second_check_by_another_person_meets_the_step(night: Home) -> None:
     _first(night)
     values = {"total_chlorine@tank1": "0.030"}
     with refused("refuse.skill.set_up"):
-        night.do(setup.second_check, by="visitor", step="S5", how="person", values=values)
-    done = night.do(setup.second_check, by=ILKA, step="S5", how="person", values=values)
+        night.do(rereading.second_check, by="visitor", step="S5", how="person", values=values)
+    done = night.do(rereading.second_check, by=ILKA, step="S5", how="person", values=values)
     body = _body(night, done.entries[0])
     assert isinstance(body, SecondCheck)
     assert (body.agrees, body.how) == (True, "person")
@@ -197,7 +197,7 @@ def test_second_check_by_another_person_meets_the_step(night: Home) -> None:
 def test_second_check_by_photo_keeps_the_name_of_the_photo(night: Home) -> None:
     _first(night)
     values = {"total_chlorine@tank1": "0.03"}
-    done = night.do(setup.second_check, step="S5", how="photo", values=values, photo="p1.jpg")
+    done = night.do(rereading.second_check, step="S5", how="photo", values=values, photo="p1.jpg")
     assert _body(night, done.entries[0]).values["photo"] == "p1.jpg"
     assert night.status("S5") is Status.MET
 
@@ -205,7 +205,7 @@ def test_second_check_by_photo_keeps_the_name_of_the_photo(night: Home) -> None:
 def test_second_check_that_differs_is_kept_and_shuts(night: Home) -> None:
     _first(night)
     values = {"total_chlorine@tank1": "0.08"}
-    done = night.do(setup.second_check, step="S5", how="photo", values=values, photo="p1.jpg")
+    done = night.do(rereading.second_check, step="S5", how="photo", values=values, photo="p1.jpg")
     assert rules(done.findings) == ["second_check_differs"]
     assert _body(night, done.entries[0]).agrees is False
     assert night.status("S5") is Status.SECOND
@@ -213,7 +213,7 @@ def test_second_check_that_differs_is_kept_and_shuts(night: Home) -> None:
 
 def test_second_check_left_blank_does_not_agree(night: Home) -> None:
     _first(night)
-    done = night.do(setup.second_check, step="S5", how="photo", values={}, photo="p1.jpg")
+    done = night.do(rereading.second_check, step="S5", how="photo", values={}, photo="p1.jpg")
     assert _body(night, done.entries[0]).agrees is False
     assert night.status("S5") is Status.SECOND
 
@@ -225,16 +225,16 @@ def test_second_check_refuses_one_that_is_none(night: Home) -> None:
     night.until("S5")
     values = {"total_chlorine@tank1": "0.03"}
     with refused("refuse.no_first"):
-        night.do(setup.second_check, step="S5", how="person", values=values)
+        night.do(rereading.second_check, step="S5", how="person", values=values)
     _first(night)
     with refused("refuse.same_person"):
-        night.do(setup.second_check, by=BRAM, step="S5", how="person", values=values)
+        night.do(rereading.second_check, by=BRAM, step="S5", how="person", values=values)
     with refused("refuse.too_soon"):
-        night.do(setup.second_check, step="S5", how="reread", values=values)
+        night.do(rereading.second_check, step="S5", how="reread", values=values)
     with wrong("enter.photo"):
-        night.do(setup.second_check, step="S5", how="photo", values=values)
+        night.do(rereading.second_check, step="S5", how="photo", values=values)
     with wrong("enter.how"):
-        night.do(setup.second_check, step="S5", how="by heart", values=values)
+        night.do(rereading.second_check, step="S5", how="by heart", values=values)
     assert night.status("S5") is Status.SECOND
 
 
@@ -242,7 +242,7 @@ def test_second_look_alone_does_not_do_for_a_colour_strip(night: Home) -> None:
     _first(night)
     night.clock.pass_time(timedelta(seconds=20))
     values = {"total_chlorine@tank1": "0.03"}
-    night.do(setup.second_check, step="S5", how="reread", values=values)
+    night.do(rereading.second_check, step="S5", how="reread", values=values)
     assert night.status("S5") is Status.SECOND
 
 

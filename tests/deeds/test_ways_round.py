@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from ebbwell.deeds import comeoff, night, orders, people, record, setup, upkeep
+from ebbwell.deeds import comeoff, night, orders, people, record, rereading, setup, upkeep
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.mend import FIELDS
@@ -43,7 +43,7 @@ def test_a_word_that_it_was_scanned_is_no_second_reading_of_a_vial(night: Home) 
     night.until("S18")
     night.do(setup.measure, quantity="heparin_strength", typed="1000")
     with wrong("enter.how"):
-        night.do(setup.second_check, step="S18", how="scan", values={"heparin_strength": "1000"})
+        night.do(rereading.second_check, step="S18", how="scan", values={"heparin_strength": "1000"})
     assert night.status("S18") is Status.SECOND
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from ebbwell.cli.tonight import tonight_lines
 from ebbwell.core.errors import InputError
-from ebbwell.deeds import orders, setup
+from ebbwell.deeds import orders, rereading, setup
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.people import found_household
 from ebbwell.journal.kinds.orders import Plan
@@ -132,12 +132,12 @@ def test_a_second_reading_of_a_step_is_one() -> None:
     assert home.status("S18") is Status.SECOND
     again = {"step": "S18", "values": {"heparin_strength": "1000"}}
     with refused("refuse.same_person"):
-        home.house.do(setup.second_check, by=BRAM, how="person", **again)
+        home.house.do(rereading.second_check, by=BRAM, how="person", **again)
     home.clock.pass_time(timedelta(seconds=19))
     with refused("refuse.too_soon"):
-        home.house.do(setup.second_check, by=BRAM, how="reread", **again)
+        home.house.do(rereading.second_check, by=BRAM, how="reread", **again)
     home.clock.pass_time(timedelta(seconds=1))
-    home.house.do(setup.second_check, by=BRAM, how="reread", **again)
+    home.house.do(rereading.second_check, by=BRAM, how="reread", **again)
     assert home.status("S18") is Status.MET
 
 

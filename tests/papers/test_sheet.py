@@ -11,7 +11,7 @@ import pytest
 from ebbwell.core.clock import SetClock
 from ebbwell.core.errors import InputError
 from ebbwell.core.ids import SeededIds
-from ebbwell.deeds import comeoff, connect, night, orders, record, setup
+from ebbwell.deeds import comeoff, connect, night, orders, record, rereading, setup
 from ebbwell.deeds.desk import Asked
 from ebbwell.house import House
 from ebbwell.journal.kinds.marks import LotUsed, Measured
@@ -240,7 +240,7 @@ def test_a_second_reading_that_differs(house: House, clock: SetClock) -> None:
     clock.pass_time(timedelta(minutes=1))
     do(
         house,
-        setup.second_check,
+        rereading.second_check,
         step="S5",
         how="photo",
         photo="p",

@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from ebbwell.core.clock import SetClock
-from ebbwell.deeds import comeoff, night, orders, plan, setup, upkeep
+from ebbwell.deeds import comeoff, night, orders, plan, rereading, setup, upkeep
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Asked, Desk, Done
 from ebbwell.house import House
@@ -126,14 +126,14 @@ def _seen_lot(desk: Desk, item: str) -> dict[str, tuple[str, ...]]:
 def second(desk: Desk, view: StepView) -> Move:
     """The second reading of a step, done honestly: half a minute later, the same values read again."""
     values = {}
-    for fact in setup.first_readings(desk, view.step.id):
-        name, said = setup.said(fact)
+    for fact in rereading.first_readings(desk, view.step.id):
+        name, said = rereading.said(fact)
         values[name] = said
     photo = view.step.second == "person_or_photo"
     inputs: dict[str, Any] = {"step": view.step.id, "how": "photo" if photo else "reread", "values": values}
     if photo:
         inputs["photo"] = "photo-1"
-    return Move(setup.second_check, inputs, takes=timedelta(seconds=30), step=view.step.id)
+    return Move(rereading.second_check, inputs, takes=timedelta(seconds=30), step=view.step.id)
 
 
 def next_move(desk: Desk, stages: frozenset[str] | None = None) -> Move | None:

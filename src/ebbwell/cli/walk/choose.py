@@ -8,7 +8,7 @@ from datetime import datetime
 from ebbwell.core.clock import elapsed
 from ebbwell.core.findings import Grade
 from ebbwell.deeds.desk import Desk
-from ebbwell.deeds.setup import first_readings
+from ebbwell.deeds.rereading import first_readings
 from ebbwell.deeds.turn import LOOK_AGAIN
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.model import Evidence

@@ -10,7 +10,7 @@ from ebbwell.cli.walk.prompt import Back, Later, NotMeasured, Skip, Walk
 from ebbwell.cli.walk.reading import field_label
 from ebbwell.cli.words import bar_words, wrap
 from ebbwell.core.text import say
-from ebbwell.deeds import setup
+from ebbwell.deeds import rereading, setup
 from ebbwell.journal.kinds.marks import Choice, LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.papers.words import item_words, option_words
@@ -164,14 +164,14 @@ def _barred(walk: Walk, view: StepView) -> None:
 
 def second(walk: Walk, view: StepView) -> None:
     """The second reading, the first one not shown. One that differs is told; then one of the two is read again."""
-    firsts = setup.first_readings(walk.desk(), view.step.id)
+    firsts = rereading.first_readings(walk.desk(), view.step.id)
     photo = view.step.second == "person_or_photo"
     walk.say("walk.second_begin")
     how, by = how_second(walk, firsts[0].by, photo=photo, reread=not photo)
-    values = {setup.said(fact)[0]: _again(walk, view, fact) for fact in firsts}
+    values = {rereading.said(fact)[0]: _again(walk, view, fact) for fact in firsts}
     name = walk.ask(say("walk.photo_name")) if how == "photo" else ""
     while True:
-        done = walk.do(setup.second_check, by=by, step=view.step.id, how=how, values=values, photo=name)
+        done = walk.do(rereading.second_check, by=by, step=view.step.id, how=how, values=values, photo=name)
         if done is not None:
             break
         if how == "person":
