@@ -17,7 +17,7 @@ import ebbwell.journal as journal
 import ebbwell.state as state_package
 from ebbwell.journal.envelope import Entry, decode_envelope
 from ebbwell.state.fold import State
-from ebbwell.state.own_past import NightSummary
+from ebbwell.state.own_past import NightSummary, Past
 
 DIGEST_BYTES = 32
 
@@ -62,7 +62,7 @@ def save(path: Path, state: State, newest: bytes) -> None:
         _Kept(e.envelope_bytes, e.body_bytes, e.digest, e.writer, e.seq, e.prev, e.hash, e.row)
         for e in state.standing.entries.values()
     )
-    data = msgspec.msgpack.encode(_Checkpoint(fold_digest(), state.row, newest, kept, state.past))
+    data = msgspec.msgpack.encode(_Checkpoint(fold_digest(), state.row, newest, kept, dict(state.past)))
     beside = path.with_suffix(f".{os.getpid()}.new")
     beside.unlink(missing_ok=True)
     with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600), "wb") as file:
@@ -89,6 +89,6 @@ def load(path: Path) -> tuple[State, bytes] | None:
         envelope = decode_envelope(e.envelope)
         entry = Entry(envelope, e.envelope, e.body, None, e.digest, e.writer, e.seq, e.prev, e.hash, e.row)
         state.standing.step(entry)
-    state.past = dict(kept.past)
+    state.past = Past(kept.past)
     state.row = kept.row
     return state, kept.newest

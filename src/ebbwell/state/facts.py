@@ -7,12 +7,12 @@ may arrive before what it replaces.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from decimal import Decimal, InvalidOperation
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeVar
 
 import msgspec
 
@@ -23,11 +23,14 @@ from ebbwell.journal.kinds.marks import Answer, Choice, Corrected, LotUsed, Meas
 from ebbwell.journal.kinds.orders import LineAmended
 
 Slot = tuple[str, ...]
+T = TypeVar("T")
 
 MANY_OF = frozenset({"saline", "needles"})
 """Items of which several are opened in one night; each is a fact of its own."""
 
 _SINGLE = frozenset({"plan", "prescription", "pinned", "connected", "already_running", "came_off", "closed"})
+_SLOTTED = _SINGLE | {"measured", "answer", "choice", "lot_used", "line_amended"}
+"""Kinds whose facts may have a slot."""
 _ASIDE = frozenset({"typed", "asked", "device", "step", "photo", "rests_on", "texts"})
 
 
@@ -44,7 +47,7 @@ class Fact:
     at: datetime
     entry: Entry
 
-    @property
+    @cached_property
     def recorded(self) -> Moment:
         """When the words that hold now were written."""
         return self.entry.envelope.recorded
@@ -125,13 +128,16 @@ def changed(body: Body, changes: dict[str, str]) -> Body:
 class Facts:
     """The facts about one subject. ``step`` adds an entry; everything else is read from what was added."""
 
-    __slots__ = ("_live", "_slots", "entries", "replaced", "shared")
+    __slots__ = ("_corrected", "_live", "_newest", "_slots", "_worked", "entries", "replaced", "shared")
 
     def __init__(self) -> None:
         self.entries: dict[str, Entry] = {}
         self.replaced: dict[str, frozenset[str]] = {}
         self._live: dict[str, tuple[Fact, ...]] | None = None
         self._slots: dict[Slot, tuple[Fact, ...]] | None = None
+        self._newest = ""
+        self._corrected: frozenset[str] = frozenset()
+        self._worked: dict[Callable[[Facts], Any], Any] = {}
         self.shared = False
 
     def copy(self) -> Facts:
@@ -141,6 +147,9 @@ class Facts:
         other.replaced = dict(self.replaced)
         other._live = self._live
         other._slots = self._slots
+        other._newest = self._newest
+        other._corrected = self._corrected
+        other._worked = dict(self._worked)
         return other
 
     def step(self, entry: Entry) -> None:
@@ -150,7 +159,34 @@ class Facts:
         self.entries[entry.id] = entry
         for old in entry.envelope.replaces:
             self.replaced[old] = self.replaced.get(old, frozenset()) | {entry.id}
-        self._live = self._slots = None
+        self._live = self._with(entry)
+        self._slots = None
+        self._worked.clear()
+
+    def _with(self, entry: Entry) -> dict[str, tuple[Fact, ...]] | None:
+        """What holds with a new entry in it: put at the end where that is all there is to it, else None.
+
+        It is all where the entry is the newest by id and is neither a replacement nor a correction of another, nor
+        itself replaced or corrected already.
+        """
+        newest = entry.id > self._newest
+        self._newest = max(self._newest, entry.id)
+        if entry.envelope.kind == Corrected.KIND and isinstance(entry.body, Corrected):
+            self._corrected |= {entry.body.of}
+            return None
+        touched = entry.envelope.replaces or entry.id in self.replaced or entry.id in self._corrected
+        if self._live is None or touched or not newest:
+            return None
+        kind = entry.envelope.kind
+        fact = Fact(entry.id, kind, entry.body, entry.envelope.at, entry)
+        return {**self._live, kind: (*self._live.get(kind, ()), fact)}
+
+    def worked_out(self, work: Callable[[Facts], T]) -> T:
+        """What a function makes of these facts; worked out once, until one more entry is stepped."""
+        if work not in self._worked:
+            self._worked[work] = work(self)
+        found: T = self._worked[work]
+        return found
 
     def fact(self, entry_id: str) -> Fact | None:
         """The fact an entry states, whether or not it still holds. None when it isn't here or can't be read."""
@@ -211,8 +247,8 @@ class Facts:
         """Slot to the facts that hold in it; more than one with different words is a disagreement."""
         if self._slots is None:
             found: dict[Slot, list[Fact]] = {}
-            for facts in self.live.values():
-                for fact in facts:
+            for kind, facts in self.live.items():
+                for fact in facts if kind in _SLOTTED else ():
                     if fact.slot is not None:
                         found.setdefault(fact.slot, []).append(fact)
             self._slots = {slot: tuple(facts) for slot, facts in found.items()}
@@ -224,24 +260,17 @@ class Facts:
 
     def disagreements(self) -> dict[Slot, tuple[Fact, ...]]:
         """Slots in which two facts hold that don't say the same."""
-        return {
-            slot: facts
-            for slot, facts in self.slots.items()
-            if len(facts) > 1 and len({fact.says for fact in facts}) > 1
-        }
+        return self.worked_out(_disagreements)
 
     def not_understood(self) -> tuple[Entry, ...]:
         """Entries that must be understood and can't be: of a newer program, or a correction of something absent.
 
         An erased body is not among them: its marker says what went.
         """
-        return tuple(
-            entry
-            for entry in self.entries.values()
-            if entry.envelope.must_understand and entry.body_bytes is not None and self._unreadable(entry)
-        )
+        return self.worked_out(_not_understood)
 
-    def _unreadable(self, entry: Entry) -> bool:
+    def unreadable(self, entry: Entry) -> bool:
+        """Whether what an entry says can't be made out here."""
         if isinstance(entry.body, Unknown):
             return True
         return isinstance(entry.body, Corrected) and self._fact(entry, frozenset()) is None
@@ -251,3 +280,19 @@ class Facts:
 
     def __len__(self) -> int:
         return len(self.entries)
+
+
+def _disagreements(facts: Facts) -> dict[Slot, tuple[Fact, ...]]:
+    return {
+        slot: held
+        for slot, held in facts.slots.items()
+        if len(held) > 1 and len({fact.says for fact in held}) > 1
+    }
+
+
+def _not_understood(facts: Facts) -> tuple[Entry, ...]:
+    return tuple(
+        entry
+        for entry in facts.entries.values()
+        if entry.envelope.must_understand and entry.body_bytes is not None and facts.unreadable(entry)
+    )

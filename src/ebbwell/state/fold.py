@@ -10,8 +10,7 @@ from collections.abc import Callable, Iterable
 
 from ebbwell.journal.envelope import Entry
 from ebbwell.state.facts import Facts
-from ebbwell.state.night import Phase
-from ebbwell.state.own_past import NightSummary, summarise
+from ebbwell.state.own_past import ENDED, Past, summarise
 from ebbwell.state.standing import stands
 
 Loader = Callable[[str], Iterable[Entry]]
@@ -19,8 +18,6 @@ Loader = Callable[[str], Iterable[Entry]]
 
 SETTLE_EVERY = 1000
 """Entries between two rounds of summaries in a whole fold; bounds the memory it takes."""
-
-ENDED = frozenset({Phase.CLOSED.value, Phase.CALLED_OFF.value})
 
 
 class State:
@@ -34,7 +31,7 @@ class State:
 
     def __init__(self) -> None:
         self.standing = Facts()
-        self.past: dict[str, NightSummary] = {}
+        self.past = Past()
         self.treatments: dict[str, Facts] = {}
         self.dirty: set[str] = set()
         self.row = 0
@@ -44,7 +41,7 @@ class State:
         other = State()
         self.standing.shared = True
         other.standing = self.standing
-        other.past = dict(self.past)
+        other.past = self.past.copy()
         for facts in self.treatments.values():
             facts.shared = True
         other.treatments = dict(self.treatments)
@@ -92,8 +89,7 @@ class State:
 
     def open_treatments(self) -> tuple[str, ...]:
         """Ids of treatments opened and not ended, oldest first."""
-        still = [s for s in self.past.values() if s.phase not in ENDED]
-        return tuple(s.treatment for s in sorted(still, key=lambda s: s.opened_at))
+        return self.past.open_ones()
 
 
 def fold(entries: Iterable[Entry], load: Loader) -> State:

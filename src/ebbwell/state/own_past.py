@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from bisect import bisect_left, insort
+from collections.abc import Iterable, Iterator, Mapping, MutableMapping
 from datetime import datetime
 from decimal import Decimal
-from heapq import nlargest
+from itertools import islice
 
 import msgspec
 
@@ -32,6 +33,61 @@ class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
     first: dict[str, str]
     lots: tuple[tuple[str, str], ...]
     unsettled: bool
+
+
+ENDED = frozenset({Phase.CLOSED.value, Phase.CALLED_OFF.value})
+
+
+class Past(MutableMapping[str, NightSummary]):
+    """Treatment id to its summary, kept in order of opening, so that ten years needn't be sorted at each look.
+
+    Treatments opened at the same instant stand in the order of their ids.
+    """
+
+    __slots__ = ("_found", "_open", "_order")
+
+    def __init__(self, found: Mapping[str, NightSummary] | None = None) -> None:
+        self._found = dict(found or {})
+        self._order = sorted((s.opened_at, name) for name, s in self._found.items())
+        self._open = {name for name, s in self._found.items() if s.phase not in ENDED}
+
+    def copy(self) -> Past:
+        """A copy that can be changed on its own."""
+        other = Past()
+        other._found, other._order, other._open = dict(self._found), self._order[:], set(self._open)
+        return other
+
+    def __getitem__(self, treatment: str) -> NightSummary:
+        return self._found[treatment]
+
+    def __setitem__(self, treatment: str, summary: NightSummary) -> None:
+        before = self._found.get(treatment)
+        if before is None or before.opened_at != summary.opened_at:
+            if before is not None:
+                del self[treatment]
+            insort(self._order, (summary.opened_at, treatment))
+        self._found[treatment] = summary
+        (self._open.discard if summary.phase in ENDED else self._open.add)(treatment)
+
+    def __delitem__(self, treatment: str) -> None:
+        summary = self._found.pop(treatment)
+        del self._order[bisect_left(self._order, (summary.opened_at, treatment))]
+        self._open.discard(treatment)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._found)
+
+    def __len__(self) -> int:
+        return len(self._found)
+
+    def open_ones(self) -> tuple[str, ...]:
+        """Ids of treatments not ended, oldest first."""
+        return tuple(sorted(self._open, key=lambda name: (self._found[name].opened_at, name)))
+
+    def opened_before(self, instant: datetime) -> Iterator[NightSummary]:
+        """Summaries of treatments opened before an instant, newest first."""
+        for place in range(bisect_left(self._order, (instant, "")) - 1, -1, -1):
+            yield self._found[self._order[place][1]]
 
 
 def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
@@ -68,8 +124,9 @@ def _key(quantity: str, place: str) -> str:
 
 def latest(past: Mapping[str, NightSummary], *, before: datetime, nights: int = 20) -> list[NightSummary]:
     """The last treatments that were opened before an instant, newest first; nights called off are left out."""
-    ran = (s for s in past.values() if s.opened_at < before and s.phase != Phase.CALLED_OFF.value)
-    return nlargest(nights, ran, key=lambda s: s.opened_at)
+    ordered = past if isinstance(past, Past) else Past(past)
+    ran = (s for s in ordered.opened_before(before) if s.phase != Phase.CALLED_OFF.value)
+    return list(islice(ran, nights))
 
 
 def values_of(nights: Iterable[NightSummary], quantity: str, *, most: int = 10) -> tuple[Decimal, ...]:

@@ -67,6 +67,10 @@ def order(standing: Facts) -> Order | None:
     A new prescription takes the place of the one before when it is written, so that nobody works from the old
     one while the new waits for its second check.
     """
+    return standing.worked_out(_order)
+
+
+def _order(standing: Facts) -> Order | None:
     held = standing.of("prescription")
     if len(held) != 1 or not isinstance(held[0].body, Prescription):
         return None
@@ -150,6 +154,10 @@ def residual_test_needed(standing: Facts) -> bool:
     It has, unless the last disinfection on record was by heat and the last chemical one, if any, was followed by
     a negative test. With nothing on record it has to be made. Source: practice:H10.
     """
+    return standing.worked_out(_residual_test_needed)
+
+
+def _residual_test_needed(standing: Facts) -> bool:
     if not standing.of("disinfected"):
         return True
     chemical = last_chemical(standing)
