@@ -193,3 +193,7 @@ def test_advise_keeps_the_words_of_the_unit(night: Home) -> None:
 def test_advise_refuses_what_nobody_said(night: Home, change: dict[str, Any], key: str) -> None:
     with wrong(key):
         night.do(orders.advise, **{"who": "Nurse on call", "words": "Go on.", **change})
+
+
+def test_a_second_person_is_someone_who_is_entered(night_before: object) -> None:
+    pass

@@ -32,7 +32,7 @@ def test_measure_keeps_value_unit_and_what_was_typed(weighing: Home) -> None:
 
 
 @pytest.mark.source(
-    "examples", detail="1 lb is 0.45359237 kg; 146 lb is 66.22 kg, shown as the scale shows it"
+    "examples:E17", detail="1 lb is 0.45359237 kg; 146 lb is 66.22 kg, shown as the scale shows it"
 )
 def test_measure_turns_pounds_into_kilograms_when_they_are_named(weighing: Home) -> None:
     done = weighing.do(setup.measure, quantity="weight_before", typed="146", unit="lb")
@@ -255,3 +255,23 @@ def test_second_look_names_what_it_looked_at_so_a_new_value_needs_a_new_one(nigh
         setup.measure, quantity="total_chlorine", place="tank1", typed="0.04", method="meter", instead_of=seen
     )
     assert night.status("S5") is Status.SECOND
+
+
+@pytest.mark.parametrize(
+    ("code", "status"), [("T-H2", Status.MET), ("t-h2", Status.MET), ("T-H3", Status.SECOND)]
+)
+def test_second_check_by_scan_reads_the_code_of_a_pack_typed_by_hand(
+    night: Home, code: str, status: Status
+) -> None:
+    night.until("S13")
+    night.do(setup.use_lot, item="tubing", code="T-H2", lot="T6605", expiry="2027-01-31")
+    assert night.status("S13") is Status.SECOND
+    night.do(rereading.second_check, step="S13", how="scan", values={"tubing": code})
+    assert night.status("S13") is status
+
+
+def test_second_check_takes_codes_letter_for_letter(night: Home) -> None:
+    night.until("S13")
+    night.do(setup.use_lot, item="tubing", code="007", lot="T6605", expiry="2027-01-31")
+    done = night.do(rereading.second_check, step="S13", how="scan", values={"tubing": "7"})
+    assert rules(done.findings) == ["second_check_differs"]

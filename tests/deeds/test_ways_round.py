@@ -252,3 +252,87 @@ def test_entries_that_make_no_sense_lock_nobody_out() -> None:
     assert "pulse" not in home.look().scene.facts
     assert [entry.envelope.kind for entry in home.look().treatment.not_understood()] == ["corrected"] * 2
     assert home.sheet()
+
+
+def _second_look(home: Home) -> None:
+    values = {"total_chlorine@tank1": "0.03"}
+    home.do(rereading.second_check, by=ILKA, step="S5", how="person", values=values)
+
+
+def _tested_water() -> tuple[Home, str]:
+    home = homes.opened()
+    home.until("S9")
+    return home, home.look().treatment.at_slot("measured", "total_chlorine", "tank1")[0].id
+
+
+@pytest.mark.hazard("H9")
+@pytest.mark.source("practice:e", detail="H9: a chlorine result from before the carbon change")
+def test_a_correction_makes_no_result_newer_than_the_carbon() -> None:
+    home, result = _tested_water()
+    home.do(setup.happened, what="carbon_changed")
+    home.do(record.correct, of=result, changes={"lot": "CT7713"}, reason="read the lot again")
+    assert home.status("S5") is Status.STALE
+    home.pass_step("S5")
+    assert home.status("S5") is Status.MET
+
+
+@pytest.mark.hazard("H9")
+@pytest.mark.hazard("H42")
+@pytest.mark.parametrize("restarted", [False, True])
+def test_a_result_written_down_late_is_no_newer_than_the_carbon(restarted: bool) -> None:
+    home, result = _tested_water()
+    seen = home.clock.now().at
+    home.clock.pass_time(10 * MINUTE)
+    home.do(setup.happened, what="carbon_changed")
+    if restarted:
+        home.clock.restart("boot-2")
+        home.do(setup.answer, question="clock_right", answer="yes")
+    again = {"quantity": "total_chlorine", "place": "tank1", "typed": "0.03", "method": "meter"}
+    late = home.do(setup.measure, at=seen, instead_of=(result,), **again).entries[0]
+    assert home.status("S5") is Status.STALE
+    home.clock.pass_time(MINUTE)
+    home.do(setup.measure, instead_of=(late,), at=home.clock.now().at - timedelta(seconds=30), **again)
+    assert home.status("S5") is Status.SECOND
+    _second_look(home)
+    assert home.status("S5") is Status.MET
+
+
+@pytest.mark.hazard("H18")
+@pytest.mark.source("practice:e", detail="H18: after a jump of the clock the time since isn't known")
+def test_a_correction_makes_no_time_known_that_a_jump_of_the_clock_took() -> None:
+    home, result = _tested_water()
+    home.clock.step_wall(timedelta(hours=-1))
+    home.do(record.correct, of=result, changes={"lot": "CT7713"}, reason="read the lot again")
+    assert home.why("S5") == "hold.clock"
+
+
+@pytest.mark.hazard("H57")
+@pytest.mark.source("practice:e", detail="H57: merged entries are facts; they meet no hold point")
+def test_correcting_a_merged_value_does_not_make_it_ones_own(night: Home) -> None:
+    night.until("S29")
+    other = beside(night)
+
+    def offline(desk: Desk) -> None:
+        desk.add(Measured(quantity="weight_before", value="66.3", unit="kg", step="S29"))
+
+    other.do(offline)
+    night.house.take_in(other.entries())
+    theirs = night.look().treatment.at_slot("measured", "weight_before", "")[0].id
+    night.do(record.correct, of=theirs, changes={"value": "66.4"}, reason="read it again")
+    assert not night.look().views["S29"].passed
+
+
+@pytest.mark.hazard("H73")
+def test_correcting_a_mark_from_before_a_takeover_does_not_revive_it(ready: Home) -> None:
+    other = beside(ready)
+    other.do(people.take_over_here, words="the first computer broke")
+    theirs = other.look().treatment.at_slot("choice", "S4", "filter_gauges")[0].id
+    other.do(record.correct, of=theirs, changes={"option": "changed"}, reason="looked again")
+    assert other.look().views["S4"].by == ()
+
+
+def test_correcting_what_was_said_of_the_needles_leaves_the_time_they_went_in(ready: Home) -> None:
+    marks = ready.look().treatment.at_slot("choice", "S30", "flashback")
+    ready.clock.pass_time(10 * MINUTE)
+    ready.do(record.correct, of=marks[0].id, changes={"option": "both_needles"}, reason="looked again")
+    assert ready.bars() == set()
