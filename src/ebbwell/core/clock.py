@@ -17,6 +17,9 @@ from ebbwell.core.errors import InputError
 STEP_ALLOWED = timedelta(minutes=2)
 """How far wall and boot clock may part before the clock isn't trusted. Source: design section 5."""
 
+_MS = timedelta(milliseconds=1)
+_ALLOWED_MS = STEP_ALLOWED / _MS
+
 
 @dataclass(frozen=True, slots=True)
 class Moment:
@@ -123,5 +126,5 @@ def in_step(earlier: Moment, later: Moment) -> bool | None:
     """
     if not earlier.boot or earlier.boot != later.boot:
         return None
-    wall = (later.at - earlier.at) / timedelta(milliseconds=1)
-    return abs(wall - (later.mono - earlier.mono)) <= STEP_ALLOWED / timedelta(milliseconds=1)
+    wall = (later.at - earlier.at) / _MS
+    return abs(wall - (later.mono - earlier.mono)) <= _ALLOWED_MS

@@ -210,7 +210,7 @@ def _as_ordered(scene: Scene, body: Measured) -> str:
 
 def _as_shown(scene: Scene, line: str, value: Decimal) -> Decimal:
     """A setting to the digits that a machine shows."""
-    known = {each.id: each.places for each in scene.rulebook.lines()}
+    known = scene.line_places
     places = known[line] if line in known else scene.rulebook.quantity(line).places
     return value.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
 

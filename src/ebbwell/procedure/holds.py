@@ -100,23 +100,27 @@ class Views(Mapping[str, StepView]):
         )
 
 
+Held = list[tuple[Evidence, tuple[Fact, ...]]]
+"""The evidence of a step, each with the facts that speak for it."""
+
+
 def _own(scene: Scene, step: Step) -> StepView:
     if not needed(scene, step.only_if):
         return StepView(step, Status.NOT_NEEDED)
-    found = {evidence: find(scene, step, evidence) for evidence in step.evidence}
-    for facts in found.values():
+    found: Held = [(evidence, find(scene, step, evidence)) for evidence in step.evidence]
+    for _, facts in found:
         if len(facts) > 1 and facts[0].slot is not None and len({fact.says for fact in facts}) > 1:
             return StepView(step, Status.UNSETTLED, tuple(fact.id for fact in facts))
-    counted = {
-        evidence: tuple(f for f in facts if scene.counts(f) and not scene.reopened(step, f))
-        for evidence, facts in found.items()
-    }
-    missing = tuple(evidence for evidence, facts in counted.items() if not facts)
+    counted: Held = [
+        (evidence, tuple([f for f in facts if scene.counts(f) and not scene.reopened(step, f)]))
+        for evidence, facts in found
+    ]
+    missing = tuple([evidence for evidence, facts in counted if not facts])
     if missing:
         skip = _skipped(scene, step)
         if skip is not None:
             return StepView(step, Status.SKIPPED, (skip.id,))
-        reopened = any(found[evidence] for evidence in missing)
+        reopened = any(facts for evidence, facts in found if evidence in missing)
         return StepView(step, Status.STALE if reopened else Status.OPEN, _ids(counted), missing)
     return _timed(scene, step, counted)
 
@@ -131,10 +135,10 @@ def _skipped(scene: Scene, step: Step) -> Fact | None:
     return None
 
 
-def _timed(scene: Scene, step: Step, counted: dict[Evidence, tuple[Fact, ...]]) -> StepView:
+def _timed(scene: Scene, step: Step, counted: Held) -> StepView:
     ids = _ids(counted)
     until = None
-    for evidence, facts in counted.items():
+    for evidence, facts in counted:
         fact = facts[0] if evidence.form == "wait" else facts[-1]
         if evidence.length is not None:
             if not scene.trusted(fact, scene.now):
@@ -151,14 +155,12 @@ def _timed(scene: Scene, step: Step, counted: dict[Evidence, tuple[Fact, ...]]) 
     return _accepted(scene, step, counted, until)
 
 
-def _accepted(
-    scene: Scene, step: Step, counted: dict[Evidence, tuple[Fact, ...]], until: datetime | None
-) -> StepView:
+def _accepted(scene: Scene, step: Step, counted: Held, until: datetime | None) -> StepView:
     ids = _ids(counted)
-    every = tuple(fact for facts in counted.values() for fact in facts)
+    every = tuple([fact for _, facts in counted for fact in facts])
     findings: tuple[Finding, ...] = ()
     why = ""
-    bounds = [bound for bound in map(split_bound, step.bounds) if bound is not None]
+    bounds = [bound for bound in map(split_bound, step.bounds) if bound is not None] if step.bounds else []
     rules = [name for form, name, _ in bounds if form == "rule"]
     if rules:
         findings = evaluate(scene.rulebook, scene.facts, only=rules)
@@ -166,7 +168,7 @@ def _accepted(
     for form, text, line in bounds:
         if form == "same":
             why = same_refused(scene, step, text, line) or why
-    for evidence, facts in counted.items():
+    for evidence, facts in counted:
         for fact in facts:
             why = accepted(scene, step, evidence, fact) or why
     if why and not scene.allowed(step, every):
@@ -194,8 +196,8 @@ def _second(scene: Scene, step: Step, facts: tuple[Fact, ...]) -> tuple[str, ...
     return None
 
 
-def _ids(counted: dict[Evidence, tuple[Fact, ...]]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(fact.id for facts in counted.values() for fact in facts))
+def _ids(counted: Held) -> tuple[str, ...]:
+    return tuple(dict.fromkeys([fact.id for _, facts in counted for fact in facts]))
 
 
 def unpassed(views: Views, gate: str) -> Iterator[StepView]:

@@ -10,7 +10,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import timedelta
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Final
 
 from ebbwell.core.errors import EbbwellError, InputError
@@ -274,6 +274,7 @@ def iso_length(length: timedelta) -> str:
     return "PT" + (f"{hours}H" if hours else "") + (f"{minutes}M" if minutes or not hours else "")
 
 
+@cache
 def parse_evidence(text: str) -> Evidence | None:
     """One evidence word of a step; None when it has no form that is known.
 
@@ -294,6 +295,7 @@ def parse_evidence(text: str) -> Evidence | None:
     return Evidence(form, name, place)
 
 
+@cache
 def split_bound(text: str) -> tuple[str, str, str] | None:
     """A bound in parts: ("rule", id, "") or ("same", evidence, line); None for any other text."""
     form, _, rest = text.partition(":")

@@ -7,7 +7,7 @@ Keys are ``quantity@place``; ``@prescribed`` is the order's line, ``@own`` the m
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal, InvalidOperation
 from statistics import median
 from zoneinfo import ZoneInfo
@@ -51,7 +51,21 @@ def clock_trusted(treatment: Facts, now: Moment) -> bool:
     Entries of another start of the machine, or of another machine, can't tell and don't speak against it.
     Source: practice:H18.
     """
-    return all(in_step(entry.envelope.recorded, now) is not False for entry in treatment)
+    return all(in_step(moment, now) is not False for moment in treatment.worked_out(_furthest))
+
+
+def _furthest(treatment: Facts) -> tuple[Moment, ...]:
+    """Of every start of the machine the two moments at which wall and boot clock lay furthest apart."""
+    ends: dict[str, tuple[Moment, Moment]] = {}
+    for entry in treatment.entries.values():
+        moment = entry.envelope.recorded
+        low, high = ends.get(moment.boot, (moment, moment))
+        ends[moment.boot] = (min(low, moment, key=_ahead), max(high, moment, key=_ahead))
+    return tuple(moment for both in ends.values() for moment in both)
+
+
+def _ahead(moment: Moment) -> timedelta:
+    return moment.at - datetime.min.replace(tzinfo=UTC) - timedelta(milliseconds=moment.mono)
 
 
 def _put(found: Found, key: str, value: Decimal | None, unit: str) -> None:
@@ -59,9 +73,14 @@ def _put(found: Found, key: str, value: Decimal | None, unit: str) -> None:
 
 
 def _ordered(found: Found, standing: Facts) -> None:
+    found.update(standing.worked_out(_as_ordered))
+
+
+def _as_ordered(standing: Facts) -> Found:
+    found: Found = {}
     ordered = order(standing)
     if ordered is None:
-        return
+        return found
     rulebook = load_rulebook()
     for line, text in ordered.lines.items():
         definition = rulebook.line(line)
@@ -70,6 +89,7 @@ def _ordered(found: Found, standing: Facts) -> None:
         else:
             found[f"{line}@prescribed"] = text
     found["written_awaited"] = bool(ordered.unconfirmed)
+    return found
 
 
 def _decimal(text: str) -> Decimal | None:

@@ -68,23 +68,26 @@ class Scene:
         """
         if self.needles is None or not later(self.needles, fact):
             return self.now
-        recorded = self.needles.recorded
-        return Moment(self.needles.at, self.now.zone, recorded.boot, recorded.mono)
+        return self._needled or self.now
+
+    @cached_property
+    def _needled(self) -> Moment | None:
+        return None if self.needles is None else self.needles.moment
 
     def counts(self, fact: Fact) -> bool:
-        """Whether a mark was made in the store that holds the treatment, after it took it over."""
+        """Whether a mark was made in the store that holds the treatment, after it took it over; corrected there too."""
         if self.holder is None:
             return False
         writer, after = self.holder
-        return fact.writer == writer and fact.seq > after
+        return all(entry.writer == writer and entry.seq > after for entry in (fact.entry, fact.first))
 
     def trusted(self, fact: Fact, judged_at: Moment) -> bool:
         """Whether the time between a fact and the moment it is judged at is known."""
         if fact.at > judged_at.at + STEP_ALLOWED:
             return False
-        step = in_step(fact.recorded, judged_at)
+        step = in_step(fact.clocked, judged_at)
         if step is None:
-            return self._clock_confirmed(judged_at) and fact.recorded.at <= judged_at.at
+            return self._clock_confirmed(judged_at) and fact.clocked.at <= judged_at.at
         return step
 
     def _clock_confirmed(self, judged_at: Moment) -> bool:
@@ -95,10 +98,26 @@ class Scene:
         return False
 
     def reopened(self, step: Step, fact: Fact) -> bool:
-        """Whether something that reopens this step came after the fact."""
-        return any(later(event, fact) for event in self._events(step.reopens_on))
+        """Whether something that reopens this step came after what the fact says was so."""
+        if not step.reopens_on:
+            return False
+        return any(undone(fact, event) for event in self._events(step.reopens_on))
+
+    @cached_property
+    def line_places(self) -> Mapping[str, int]:
+        """Line of a prescription to the decimal places it is shown with."""
+        return {line.id: line.places for line in self.rulebook.lines()}
+
+    @cached_property
+    def _events_of(self) -> dict[tuple[str, ...], list[Fact]]:
+        return {}
 
     def _events(self, names: tuple[str, ...]) -> list[Fact]:
+        if names not in self._events_of:
+            self._events_of[names] = self._gather(names)
+        return self._events_of[names]
+
+    def _gather(self, names: tuple[str, ...]) -> list[Fact]:
         found: list[Fact] = []
         for name in names:
             theme, _, what = name.partition(":")
@@ -132,6 +151,23 @@ def later(event: Fact, fact: Fact) -> bool:
     if event.writer == fact.writer:
         return event.seq > fact.seq
     return event.at > fact.at - STRANGE_MARGIN
+
+
+def undone(fact: Fact, event: Fact) -> bool:
+    """Whether an event came after what a fact says was so, whenever that was written down or corrected.
+
+    In one chain the first writing decides; what was written down late also has to have been so after the event.
+    Source: practice:H9.
+    """
+    first = fact.first
+    if event.writer != first.writer:
+        return event.at > fact.at - STRANGE_MARGIN
+    if event.seq > first.seq:
+        return True
+    if fact.at >= fact.clocked.at:
+        return False
+    one, other = fact.moment, event.moment
+    return one.mono < other.mono if one.boot and one.boot == other.boot else one.at < other.at
 
 
 def _is(fact: Fact, kind: type[Happened], what: str) -> bool:

@@ -136,29 +136,37 @@ def _number(rulebook: Rulebook, rule: Rule, key: str, fact: Quantity, second: Fa
 
 def _against_limit(kind: str, fact: Quantity, value: Decimal, limits: list[Limit]) -> Params | object | None:
     limit = limits[0]
-    shown = {"value": _text(fact), "limit": _shown(limit.value, limit.unit)}
     if kind == "outside":
         low, high = limits
-        shown = {
-            "value": _text(fact),
-            "low": _shown(low.value, low.unit),
-            "high": _shown(high.value, high.unit),
-        }
         if value > high.value or value < low.value:
-            return shown
+            return {
+                "value": _text(fact),
+                "low": _shown(low.value, low.unit),
+                "high": _shown(high.value, high.unit),
+            }
         return UNCLEAR if fact.below else None
-    if fact.below:
-        if kind in ("above", "at_or_above", "not_word_nor_under"):
-            return shown if value > limit.value else None
-        return shown if value <= limit.value else UNCLEAR
-    met = {
+    upward = kind in ("above", "at_or_above", "not_word_nor_under")
+    if fact.below and not upward and value > limit.value:
+        return UNCLEAR
+    if not (_met_below(upward, value, limit) if fact.below else _met(kind, value, limit)):
+        return None
+    return {"value": _text(fact), "limit": _shown(limit.value, limit.unit)}
+
+
+def _met_below(upward: bool, value: Decimal, limit: Limit) -> bool:
+    """Whether "less than" a value meets a limit."""
+    return value > limit.value if upward else value <= limit.value
+
+
+def _met(kind: str, value: Decimal, limit: Limit) -> bool:
+    met: bool = {
         "above": value > limit.value,
         "not_word_nor_under": value > limit.value,
         "at_or_above": value >= limit.value,
         "below": value < limit.value,
         "at_or_below": value <= limit.value,
     }[kind]
-    return shown if met else None
+    return met
 
 
 def _against_other(
