@@ -195,5 +195,12 @@ def test_advise_refuses_what_nobody_said(night: Home, change: dict[str, Any], ke
         night.do(orders.advise, **{"who": "Nurse on call", "words": "Go on.", **change})
 
 
-def test_a_second_person_is_someone_who_is_entered(night_before: object) -> None:
-    pass
+@pytest.mark.hazard("H3")
+@pytest.mark.parametrize("by", ["bedside", "a visitor", BRAM])
+def test_a_second_person_is_someone_else_who_is_entered(home: Home, by: str) -> None:
+    entry = _amend(home)
+    with refused("refuse.same_person"):
+        home.do(orders.check_order, by=by, of=entry, values={"target_weight": "64.8"}, how="person")
+    order = home.look().scene.order
+    assert order is not None
+    assert order.waiting == (entry,)

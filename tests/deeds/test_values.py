@@ -32,7 +32,7 @@ def test_measure_keeps_value_unit_and_what_was_typed(weighing: Home) -> None:
 
 
 @pytest.mark.source(
-    "examples:E17", detail="1 lb is 0.45359237 kg; 146 lb is 66.22 kg, shown as the scale shows it"
+    "fluids:4.5", detail="1 lb is 0.45359237 kg; 146 lb is 66.22 kg, shown as the scale shows it"
 )
 def test_measure_turns_pounds_into_kilograms_when_they_are_named(weighing: Home) -> None:
     done = weighing.do(setup.measure, quantity="weight_before", typed="146", unit="lb")

@@ -170,7 +170,7 @@ def test_a_step_is_open_only_behind_passed_ones() -> None:
 
 
 @pytest.mark.source(
-    "practice:a", detail="rule 4: validity is judged before the needles go in, later it only warns"
+    "practice:a0", detail="rule 4: validity is judged before the needles go in, later it only warns"
 )
 def test_with_the_needles_in_nothing_goes_stale() -> None:
     home = night_open()

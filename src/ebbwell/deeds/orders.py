@@ -14,6 +14,7 @@ from ebbwell.journal.kinds.orders import Advice, LineAmended, Prescription, Read
 from ebbwell.procedure.evidence import same_value
 from ebbwell.rulebook.typed import read_line
 from ebbwell.state.facts import Fact
+from ebbwell.state.standing import people
 
 READ_STEP = "S2"
 """The step at which the prescription is read fresh."""
@@ -129,7 +130,7 @@ def _one_line(fact: Fact) -> dict[str, str]:
 
 def _independent(desk: Desk, fact: Fact, how: str) -> None:
     if how == "person":
-        if fact.by == desk.by:
+        if fact.by == desk.by or desk.by not in people(desk.standing):
             desk.refuse("refuse.same_person")
     elif how == "reread":
         if elapsed(fact.entry.envelope.recorded_at, desk.now.at) < LOOK_AGAIN:

@@ -15,6 +15,7 @@ from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.procedure.evidence import same_value
 from ebbwell.rulebook.typed import read_quantity
 from ebbwell.state.facts import Fact
+from ebbwell.state.standing import people
 
 
 def second_check(desk: Desk, *, step: str, how: str, values: Mapping[str, str], photo: str = "") -> None:
@@ -30,7 +31,7 @@ def second_check(desk: Desk, *, step: str, how: str, values: Mapping[str, str], 
     if not firsts:
         desk.refuse("refuse.no_first", step=step)
     if how == "person":
-        if any(fact.by == desk.by for fact in firsts):
+        if desk.by not in people(desk.standing) or any(fact.by == desk.by for fact in firsts):
             desk.refuse("refuse.same_person")
     elif how == "reread":
         if any(elapsed(f.entry.envelope.recorded_at, desk.now.at) < LOOK_AGAIN for f in firsts):
