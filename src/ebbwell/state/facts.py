@@ -38,7 +38,8 @@ _ASIDE = frozenset({"typed", "asked", "device", "step", "photo", "rests_on", "te
 class Fact:
     """One entry as it holds, with corrections worked in.
 
-    id: the entry that says it last (a correction has an id of its own). entry: the same, whole.
+    id: the entry that says it last (a correction has an id of its own). entry: the same, whole. corrects: the entry
+    that said it first, where it was corrected. timed: the entry that ``at`` comes from, where that isn't the last one.
     """
 
     id: str
@@ -46,6 +47,24 @@ class Fact:
     body: Body
     at: datetime
     entry: Entry
+    corrects: Entry | None = None
+    timed: Entry | None = None
+
+    @property
+    def first(self) -> Entry:
+        """The entry that said it first: a correction makes nothing happen later, or elsewhere, than it did."""
+        return self.corrects or self.entry
+
+    @cached_property
+    def clocked(self) -> Moment:
+        """The moment at which ``at`` was written down."""
+        return (self.timed or self.entry).envelope.recorded
+
+    @cached_property
+    def moment(self) -> Moment:
+        """``at`` by both clocks of the machine that wrote it down."""
+        late = round((self.clocked.at - self.at).total_seconds() * 1000)
+        return Moment(self.at, self.clocked.zone, self.clocked.boot, self.clocked.mono - late)
 
     @cached_property
     def recorded(self) -> Moment:
@@ -208,7 +227,8 @@ class Facts:
             right = changed(before.body, body.changes)
         except (msgspec.ValidationError, ValueError, TypeError):
             return None
-        return Fact(entry.id, before.kind, right, at, entry)
+        timed = entry if "at" in body.changes else before.timed or before.entry
+        return Fact(entry.id, before.kind, right, at, entry, before.first, timed)
 
     def versions(self, fact: Fact) -> frozenset[str]:
         """Ids of a fact and of everything that it corrects, back to the entry that said it first."""
