@@ -13,7 +13,7 @@ import msgspec
 
 from bench.rows import Row
 
-MODULES = ("appending", "long_record", "start")
+MODULES = ("appending", "long_record", "start", "nights")
 
 
 def collect(small: bool) -> list[Row]:

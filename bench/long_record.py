@@ -35,7 +35,7 @@ OLD_ENTRIES = 500
 
 
 @contextmanager
-def _bare(folder: Path) -> Iterator[sqlite.Connection]:
+def bare_database(folder: Path) -> Iterator[sqlite.Connection]:
     """A database of the same engine at the same durability, with rows of the same size."""
     db = sqlite.connect(str(folder / "bare.db"), isolation_level=None)
     db.execute("pragma journal_mode=wal")
@@ -45,10 +45,16 @@ def _bare(folder: Path) -> Iterator[sqlite.Connection]:
     db.close()
 
 
-def _insert(db: sqlite.Connection) -> None:
+def insert(db: sqlite.Connection) -> None:
     db.execute("BEGIN IMMEDIATE")
     db.execute("INSERT INTO entry (envelope, body) VALUES (?, ?)", (b"e" * 420, b"b" * 160))
     db.execute("COMMIT")
+
+
+def insert_many(db: sqlite.Connection, count: int) -> None:
+    """So many bare committed inserts."""
+    for _ in range(count):
+        insert(db)
 
 
 def _deeds(house: House, clock: SetClock, db: sqlite.Connection) -> tuple[list[float], list[float]]:
@@ -65,7 +71,7 @@ def _deeds(house: House, clock: SetClock, db: sqlite.Connection) -> tuple[list[f
             continue
         clock.pass_time(move.takes)
         ours.append(_timed(house, move))
-        bare.append(took_ms(lambda: _insert(db)))
+        bare.append(took_ms(lambda: insert(db)))
     return ours, bare
 
 
@@ -117,7 +123,7 @@ def run(small: bool) -> list[Row]:
         house.save()
         cold = [_cold(home, [sys.executable, "-m", "ebbwell", "tonight", "--json"]) for _ in range(3)]
         bare_start = [_cold(home, [sys.executable, "-c", "pass"]) for _ in range(3)]
-        with _bare(home) as db:
+        with bare_database(home) as db:
             ours, bare = _deeds(house, clock, db)
             old = 20 if small else OLD_ENTRIES
             taken = house.take_in(_old_entries(house, old))
