@@ -18,6 +18,7 @@ from ebbwell.core.errors import EbbwellError
 from ebbwell.core.ids import SeededIds
 from ebbwell.deeds import comeoff, night, record, setup
 from ebbwell.deeds.desk import Desk, Done
+from ebbwell.deeds.upkeep import disinfect
 from ebbwell.house import House
 from ebbwell.journal.envelope import Entry, Envelope, first_prev, seal
 from ebbwell.journal.errors import EntryHeld, EntryUnknown, RecordError
@@ -25,11 +26,13 @@ from ebbwell.journal.kinds import Body, encode_body, kind_of, must_understand
 from ebbwell.journal.store.base import Taken
 from ebbwell.procedure.holds import Status
 from ebbwell.sim import hands
+from ebbwell.sim.checker.mutants import HOMES
 from ebbwell.sim.checker.world import ELSEWHERE, START, World
 from ebbwell.sim.household import BRAM, ZONE, move_in
 from ebbwell.sim.oracle import Broken, Ledger, WatchedIds, check_chain, check_state, open_holds
 from ebbwell.state.night import Phase, first_blood
 
+USUAL = next(iter(HOMES))
 AGAIN = (Status.BARRED, Status.NOT_KNOWN, Status.UNSETTLED)
 
 
@@ -81,6 +84,16 @@ class WatchedHouse(House):
         self.ledger.acknowledge(entry.id for entry in arrivals if entry.id not in refused)
         return taken
 
+    def erase(self, of: str, *, ground: str, authority: str, by: str = "bedside") -> Done:
+        """As the house does it; of what was erased all but the body has to stay."""
+        self.ledger.check(self.store)
+        entry = self.store.held(of)
+        done = super().erase(of, ground=ground, authority=authority, by=by)
+        if entry is not None:
+            self.ledger.erase(of, entry)
+        self.ledger.acknowledge(done.entries)
+        return done
+
 
 class Tried(EbbwellError):
     """A deed was only tried: nothing is to be kept."""
@@ -96,10 +109,10 @@ def only_try(deed: Callable[..., None]) -> Callable[..., None]:
     return tried
 
 
-@lru_cache(maxsize=1)
-def script() -> tuple[tuple[timedelta, hands.Move], ...]:
+@lru_cache(maxsize=len(HOMES))
+def script(home: str = USUAL) -> tuple[tuple[timedelta, hands.Move], ...]:
     """The moves of a set-up without a slip, up to the open gate, each with the time that passes before it."""
-    world = World.fresh()
+    world = World.fresh(None, HOMES[home])
     moves: list[tuple[timedelta, hands.Move]] = []
     waited = timedelta(0)
     while not world.desk.gate_open:
@@ -122,7 +135,9 @@ def script() -> tuple[tuple[timedelta, hands.Move], ...]:
 class Carer:
     """One night of one seed: the store, its clock, the chances, what was acknowledged, and the log of steps."""
 
-    def __init__(self, seed: int, folder: Path, at: datetime = START, zone: str = ZONE) -> None:
+    def __init__(
+        self, seed: int, folder: Path, at: datetime = START, zone: str = ZONE, home: str = USUAL
+    ) -> None:
         self.seed = seed
         self.chance = random.Random(seed)
         self.folder = folder
@@ -133,6 +148,8 @@ class Carer:
         self.counts: Counter[str] = Counter()
         self.log: list[str] = []
         self.boots = 1
+        self.home = home
+        self.script = script(home)
         self.place = 0
         self.away = (0, first_prev(ELSEWHERE))
         self.tell: Callable[[str], None] | None = None
@@ -165,7 +182,13 @@ class Carer:
 
     def begin(self) -> None:
         """Move in and open a night."""
-        move_in(self.house, self.clock)
+        home = HOMES[self.home]
+        move_in(self.house, self.clock, home.lines)
+        if home.chemical:
+            now = self.clock.now().at
+            self.house.do(
+                disinfect, by=BRAM, what="machine", agent="hypochlorite", started_at=now, ended_at=now
+            )
         self.house.do(setup.open_night, by=BRAM)
 
     def attempt(
@@ -185,7 +208,7 @@ class Carer:
     def forward(self, moves: int) -> None:
         """The next moves of the usual set-up, one after the other, without looking; not past three refusals."""
         against = 0
-        for wait, move in script()[self.place : self.place + moves]:
+        for wait, move in self.script[self.place : self.place + moves]:
             self.place += 1
             self.clock.pass_time(wait)
             against = against + 1 if self.attempt(move.deed, **move.inputs) else 0
@@ -193,8 +216,10 @@ class Carer:
                 return
 
     def near(self) -> frozenset[str]:
-        """Ids of the steps around the place that the set-up has come to."""
-        return frozenset(move.step for _, move in script()[max(0, self.place - 8) : self.place + 2])
+        """Ids of the steps that are open now, and of those just done."""
+        desk = self.house.look(by=BRAM)
+        still = {v.step.id for v in desk.views.values() if v.missing and not v.waits_for}
+        return frozenset(still | {move.step for _, move in self.script[max(0, self.place - 4) : self.place]})
 
     def right_move(self) -> bool:
         """One right move, from looking at the desk. False when nothing helps but waiting, or not even that."""

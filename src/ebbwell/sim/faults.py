@@ -16,8 +16,8 @@ from ebbwell.journal.errors import RecordError
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.store.memory import MemoryStore
 from ebbwell.sim import hands
-from ebbwell.sim.carer import Carer, WatchedHouse, script
-from ebbwell.sim.household import BRAM, READING, TOVE, USUAL
+from ebbwell.sim.carer import Carer, WatchedHouse
+from ebbwell.sim.household import BRAM, READING, TOVE, UNIT, USUAL
 from ebbwell.sim.machines import a_mark, a_word, machine_faults, with_key
 from ebbwell.sim.oracle import Broken
 from ebbwell.sim.slips import SLIPS
@@ -71,7 +71,7 @@ def forgotten(carer: Carer) -> bool:
 
 def wrong_order(carer: Carer) -> bool:
     """A move from later in the night, far before its turn."""
-    _, move = carer.chance.choice(script()[carer.place :] or script())
+    _, move = carer.chance.choice(carer.script[carer.place :] or carer.script)
     carer.attempt(move.deed, **move.inputs)
     return True
 
@@ -235,6 +235,29 @@ def _running_only(fault: Fault) -> Fault:
     return lambda carer: carer.running() and fault(carer)
 
 
+def left_out(carer: Carer) -> bool:
+    """A step that may be left out is, with the reason and the unit's name."""
+    desk = carer.house.look(by=BRAM)
+    ones = [v.step.id for v in desk.views.values() if v.step.skip != "never" and not v.waits_for]
+    if not ones:
+        return False
+    return not carer.attempt(setup.skip, step=carer.chance.choice(ones), reason="none to be had", unit=UNIT)
+
+
+def erased(carer: Carer) -> bool:
+    """Words are written down and lawfully erased; they are in no file from then on, and all else stays."""
+    words = f"words-{carer.chance.randrange(1 << 40)}-that-go"
+    done = carer.house.do(orders.advise, by=BRAM, who=UNIT, words=words)
+    carer.house.erase(
+        done.entries[0], ground="asked for by the person", authority="the data officer", by=BRAM
+    )
+    for file in carer.folder.iterdir():
+        if file.is_file() and words.encode() in file.read_bytes():
+            raise Broken(f"erased words are still in {file.name}")
+    carer.say("words erased")
+    return True
+
+
 def all_faults() -> Iterator[tuple[str, Fault]]:
     """Every kind of fault by name, in a fixed order."""
     for name in SLIPS:
@@ -248,6 +271,8 @@ def all_faults() -> Iterator[tuple[str, Fault]]:
     yield "stale second device", stale_second_device
     yield "two programs", two_programs
     yield "merge", other_store
+    yield "words erased", erased
+    yield "step left out", left_out
     yield from machine_faults()
     yield "stop now", anywhere(night.stop_now)
     yield "person says stop", anywhere(night.stop_now, said_by="dialysis")
@@ -277,6 +302,7 @@ ENDING = frozenset(
         "called off",
         "held elsewhere",
         "a kind not known",
+        "taken over here",
     }
 )
 """Faults after which a set-up can't go on; rarer, so that nights get further."""

@@ -129,6 +129,7 @@ def failing(points: tuple[str, ...], cause: int) -> Fault:
         except RecordError as why:
             carer.say(f"disk fails at {point}: {why.key}")
         except EbbwellError as why:
+            faults.point = ""
             carer.say(f"disk fails at {point}, not reached: {why.key}")
             return False
         else:

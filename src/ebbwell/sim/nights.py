@@ -20,9 +20,12 @@ from pathlib import Path
 
 from ebbwell.deeds import comeoff, night
 from ebbwell.deeds.connect import connect
+from ebbwell.deeds.setup import open_night
+from ebbwell.deeds.upkeep import disinfect
 from ebbwell.procedure.load import load_procedure
 from ebbwell.sim import killed
-from ebbwell.sim.carer import Carer, script
+from ebbwell.sim.carer import Carer
+from ebbwell.sim.checker.mutants import HOMES
 from ebbwell.sim.faults import ENDING, FAULTS
 from ebbwell.sim.household import BRAM, READING, ZONE
 from ebbwell.sim.oracle import Broken, check_connected, check_copy
@@ -40,11 +43,17 @@ STARTS: tuple[tuple[str, datetime], ...] = (
 )
 """Where and when a night begins: a usual evening, and evenings before the clocks change."""
 
+HOMES_BY_SEED = (*HOMES, *[next(iter(HOMES))] * 3)
+"""The home of each seed in turn: four nights of seven are of the usual one."""
+
 KILL_EVERY = 20
 """Every so many nights another program on the store is killed for good."""
 COPY_EVERY = 3
+"""Every so many nights end with a copy of the record, read back and compared."""
 DISK_EVERY = 10
 """Every so many nights lie on the disk; the others in memory, where a sync takes no time."""
+NEXT = "a night after the night"
+NEVER_CLOSED = "never closed"
 MEMORY_DISK = Path("/dev/shm")
 
 
@@ -85,13 +94,13 @@ class Summary:
 
 def kinds() -> list[str]:
     """Every kind of fault, the killing of a second program included."""
-    return [*FAULTS, killed.KIND]
+    return [*FAULTS, killed.KIND, NEXT, NEVER_CLOSED]
 
 
 def run_night(seed: int, folder: Path, tell: object = None) -> NightResult:
     """Play the night of a seed in an empty folder. tell: called with each line of the log as it comes."""
     zone, at = STARTS[seed % len(STARTS)] if seed % 2 else STARTS[0]
-    carer = Carer(seed, folder, at, zone)
+    carer = Carer(seed, folder, at, zone, HOMES_BY_SEED[seed % len(HOMES_BY_SEED)])
     if callable(tell):
         carer.tell = tell
     broken, entries = "", 0
@@ -115,33 +124,43 @@ def run_night(seed: int, folder: Path, tell: object = None) -> NightResult:
 
 
 def _play(carer: Carer) -> None:
+    """The night: the seed's own kind of fault somewhere in the set-up, or as soon as it can be, and others by chance."""
     chance, names = carer.chance, list(FAULTS)
     carer.begin()
     first = names[carer.seed % len(names)]
-    carer.forward(chance.randrange(len(script()) + 1))
-    _fault(carer, first)
+    carer.forward(chance.randrange(len(carer.script) + 1))
+    happened = _fault(carer, first)
     usual = [name for name in names if name not in ENDING]
     for _ in range(chance.randint(2, 6)):
         name = chance.choice(usual if chance.random() < 0.9 else names)
         _fault(carer, name)
-        carer.forward(chance.randrange(1 + (len(script()) - carer.place) // 3))
+        carer.forward(chance.randint(0, max(0, len(carer.script) - carer.place) // 3))
+        happened = happened or _fault(carer, first)
     if carer.seed % KILL_EVERY == KILL_EVERY // 2 and killed.second_program(carer):
         carer.counts[killed.KIND] += 1
     carer.check()
-    carer.forward(len(script()))
+    carer.forward(len(carer.script))
     if carer.set_up(40):
+        if chance.random() < 0.25:
+            _fault(carer, "connect by the wrong person")
         carer.look_closely()
         carer.attempt(connect)
     _run(carer)
+    if not happened:
+        _fault(carer, first)
     _end(carer)
+    if chance.random() < 0.3:
+        _next_evening(carer)
     carer.check()
 
 
-def _fault(carer: Carer, name: str) -> None:
+def _fault(carer: Carer, name: str) -> bool:
+    """Let a fault happen; gives whether it could. What has to hold in any state is looked at after it."""
     carer.say(f"-- {name}")
-    if FAULTS[name](carer):
-        carer.counts[name] += 1
+    happened = FAULTS[name](carer)
+    carer.counts[name] += happened
     carer.look_closely()
+    return happened
 
 
 def _run(carer: Carer) -> None:
@@ -151,7 +170,7 @@ def _run(carer: Carer) -> None:
         carer.clock.pass_time(timedelta(minutes=chance.randint(5, 90)))
         carer.attempt(night.read, values=dict(READING))
         if chance.random() < 0.5:
-            _fault(carer, chance.choice(names))
+            _fault(carer, "off and on" if chance.random() < 0.2 else chance.choice(names))
         carer.look_closely()
 
 
@@ -165,7 +184,8 @@ def _end(carer: Carer) -> None:
             raise Broken(f"coming off is refused: {why}")
         carer.counts["came off in the end"] += 1
     if carer.chance.random() < 0.3:
-        carer.say("never closed")
+        carer.say(NEVER_CLOSED)
+        carer.counts[NEVER_CLOSED] += 1
         return
     carer.attempt(comeoff.person_safe)
     desk = carer.house.look(by=BRAM)
@@ -174,6 +194,20 @@ def _end(carer: Carer) -> None:
         return
     because = {v.step.id: "not done" for v in desk.views.values() if v.step.gate == "close" and not v.passed}
     carer.attempt(comeoff.close, because=because)
+
+
+def _next_evening(carer: Carer) -> None:
+    """Another evening on the same record, whether or not the night before was closed."""
+    carer.clock.pass_time(timedelta(hours=18))
+    ended = carer.clock.now().at
+    started = ended - timedelta(minutes=40)
+    carer.attempt(disinfect, what="machine", agent="heat", started_at=started, ended_at=ended)
+    if carer.attempt(open_night):
+        return
+    carer.counts[NEXT] += 1
+    carer.place = 0
+    carer.forward(carer.chance.randint(0, 30))
+    _fault(carer, carer.chance.choice(list(FAULTS)))
 
 
 def one(seed: int, base: str | None = None) -> NightResult:

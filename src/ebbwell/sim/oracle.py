@@ -47,13 +47,14 @@ class WatchedIds:
         return self.inner.salt()
 
 
-def print_of(entry: Entry) -> bytes:
-    """A digest of everything of an entry that must never change."""
+def print_of(entry: Entry, body: bool = True) -> bytes:
+    """A digest of everything of an entry that must never change. body: with its body, which may be erased."""
     digest = hashlib.sha256()
     for part in (
         entry.envelope_bytes,
-        entry.body_bytes or b"-",
-        entry.salt or b"-",
+        entry.body_bytes or b"-" if body else b"",
+        entry.salt or b"-" if body else b"",
+        entry.digest,
         entry.prev,
         entry.hash,
         f"{entry.writer} {entry.seq} {entry.row}".encode(),
@@ -69,6 +70,7 @@ class Ledger:
         self.kept: dict[str, bytes] = {}
         self.owed: set[str] = set()
         self.perhaps: set[str] = set()
+        self.erased: set[str] = set()
 
     def acknowledge(self, ids: Iterable[str]) -> None:
         """These ids were acknowledged."""
@@ -77,6 +79,11 @@ class Ledger:
     def unsure(self, ids: Iterable[str]) -> None:
         """These may or may not have been written: the acknowledgement never came."""
         self.perhaps |= set(ids) - self.kept.keys() - self.owed
+
+    def erase(self, id_: str, entry: Entry) -> None:
+        """The body of an entry was lawfully erased; all else of it has to stay."""
+        self.erased.add(id_)
+        self.kept[id_] = print_of(entry, body=False)
 
     def check(self, store: Store) -> list[Entry]:
         """Compare with the store: nothing lost, doubled, invented or changed. Gives the raw entries.
@@ -95,7 +102,9 @@ class Ledger:
             one = found[min(invented)]
             raise Broken(f"{len(invented)} entries invented, such as {one.id} ({one.envelope.kind})")
         for id_, entry in found.items():
-            now = print_of(entry)
+            if id_ in self.erased and (entry.body_bytes, entry.salt) != (None, None):
+                raise Broken(f"the erased body of {id_} is there again")
+            now = print_of(entry, id_ not in self.erased)
             if self.kept.setdefault(id_, now) != now:
                 raise Broken(f"entry {id_} ({entry.envelope.kind}) was changed")
         self.owed.clear()
