@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from importlib import import_module
 from pathlib import Path
@@ -13,7 +14,7 @@ import msgspec
 
 from bench.rows import Row
 
-MODULES = ("appending", "long_record", "start", "nights")
+MODULES = ("append", "long_record", "judging", "start", "nights")
 
 
 def collect(small: bool) -> list[Row]:
@@ -41,6 +42,7 @@ def main() -> int:
     small = "--small" in sys.argv
     rows = collect(small)
     print(table(rows))
+    print(f"load of the machine over 15 minutes: {os.getloadavg()[2]:.1f} on {os.cpu_count()} cores")
     if not small:
         Path(__file__).with_name("results.json").write_bytes(msgspec.json.format(msgspec.json.encode(rows)))
     return 0 if small or all(r.holds for r in rows) else 1

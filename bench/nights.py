@@ -5,7 +5,7 @@ from __future__ import annotations
 import tempfile
 from pathlib import Path
 
-from bench.long_record import bare_database, insert_many
+from bench.bare import BareTable
 from bench.rows import Row, row, took_ms
 from ebbwell.sim.nights import Summary, many
 
@@ -24,8 +24,10 @@ def run(small: bool) -> list[Row]:
     broken = [night.seed for summary in found for night in summary.failed]
     if broken:
         raise RuntimeError(f"fault nights broke something: seeds {broken}; replay them")
-    with tempfile.TemporaryDirectory() as name, bare_database(Path(name)) as db:
-        other = took_ms(lambda: insert_many(db, entries)) / 1000
+    with tempfile.TemporaryDirectory() as name:
+        bare = BareTable(Path(name) / "bare.db")
+        other = took_ms(lambda: bare.insert(entries)) / 1000
+        bare.close()
     scale = NIGHTS / count
     note = (
         f"scaled from {count} nights with {entries:,} entries, {WORKERS} workers; beside as many bare inserts"

@@ -27,10 +27,13 @@ from ebbwell.sim.household import BRAM, ILKA, LOTS, NAME, PRESCRIPTION, UNIT, ZO
 
 NIGHTS = 3_650
 ENTRIES_A_NIGHT = 60
+NIGHTS_AN_ORDER = 30
+"""Nights after which the clinic writes a new prescription."""
 FIRST = datetime(2016, 4, 30, 20, 0, tzinfo=UTC)
 NIGHTS_A_BATCH = 50
-ANSWERS = ("breathless_chest_pain", "ill", "fever_feeling", "bleeding", "fall", "operation", "new_medicine")
+ANSWERS = ("breathless_chest_pain", "ill", "fever_feeling", "bleeding", "fall", "operation")
 WHEN = ("start", "min5", "min15", "", "", "before_off")
+CHOICES_BEFORE, CHOICES_AFTER = 6, 5
 
 
 class Writer:
@@ -40,9 +43,10 @@ class Writer:
         self.ids = ids
         self.household = household
         self.chance = random.Random(seed)
-        self.treatment: str | None = None
 
-    def draft(self, body: Body, at: datetime, treatment: str | None = None) -> Draft:
+    def draft(
+        self, body: Body, at: datetime, treatment: str | None = None, replaces: tuple[str, ...] = ()
+    ) -> Draft:
         """A draft of a body, seen and written at the same instant."""
         kind, version = kind_of(body)
         moment = Moment(at, ZONE, "boot", int(at.timestamp() * 1000))
@@ -59,73 +63,123 @@ class Writer:
             boot=moment.boot,
             mono=moment.mono,
             by=BRAM,
+            replaces=replaces,
+            reason="a newer prescription" if replaces else None,
             must_understand=must_understand(body),
         )
         return Draft(envelope, body)
 
 
-def standing(writer: Writer) -> Iterator[Draft]:
-    """The home, its people, and one prescription in force with its second check."""
+def home(writer: Writer) -> list[Draft]:
+    """The home and its people."""
+    at = FIRST - timedelta(days=1)
+    return [
+        writer.draft(Household(name=NAME, zone=ZONE, invented=True), at),
+        writer.draft(Person(person=ILKA, name="Ilka Venn", roles=("dialysis",)), at),
+        writer.draft(Person(person=BRAM, name="Bram Venn", roles=("carer",)), at),
+    ]
+
+
+def prescribed(writer: Writer, index: int, before: str) -> tuple[Draft, Draft]:
+    """The prescription that holds from a night on, and its second check. before: id of the one it takes over from."""
     rulebook = load_rulebook()
     lines = {line: read_line(rulebook, line, typed) for line, typed in PRESCRIPTION.items()}
-    at = FIRST - timedelta(days=1)
-    yield writer.draft(Household(name=NAME, zone=ZONE, invented=True), at)
-    yield writer.draft(Person(person=ILKA, name="Ilka Venn", roles=("dialysis",)), at)
-    yield writer.draft(Person(person=BRAM, name="Bram Venn", roles=("carer",)), at)
-    order = writer.draft(Prescription(number="3", giver=UNIT, valid_from="2016-04-29", lines=lines), at)
-    yield order
-    check = SecondCheck(of=(order.envelope.id,), how="person", values=lines, agrees=True)
-    yield writer.draft(check, at)
+    at = FIRST + timedelta(days=index, hours=-6)
+    body = Prescription(
+        number=str(1 + index // NIGHTS_AN_ORDER), giver=UNIT, valid_from=at.date().isoformat(), lines=lines
+    )
+    order = writer.draft(body, at, replaces=(before,) if before else ())
+    check = SecondCheck(of=(order.envelope.id,), how="reread", values=lines, agrees=True)
+    return order, writer.draft(check, at + timedelta(minutes=1))
+
+
+class _Night:
+    def __init__(self, writer: Writer, index: int) -> None:
+        self.writer = writer
+        self.opened = FIRST + timedelta(days=index)
+        self.treatment = writer.ids.new()
+        self.drafts: list[Draft] = []
+
+    def add(self, minute: int, *bodies: Body) -> tuple[str, ...]:
+        """Entries of one minute of the night; gives their ids."""
+        at = self.opened + timedelta(minutes=minute)
+        new = [self.writer.draft(body, at, self.treatment) for body in bodies]
+        self.drafts += new
+        return tuple(draft.envelope.id for draft in new)
 
 
 def night(writer: Writer, index: int, order: str) -> list[Draft]:
     """One usual night of ENTRIES_A_NIGHT entries. order: id of the prescription in force."""
-    opened = FIRST + timedelta(days=index)
-    treatment = writer.ids.new()
+    made = _Night(writer, index)
     chance = writer.chance
-    before = Decimal("66.3") + Decimal(chance.randrange(-5, 6)) / 10
-    bodies: list[tuple[int, Body]] = [(0, _pinned(opened)), (2, _readback(order))]
-    bodies += [(1, Answer(question=question, answer="no", step="S0")) for question in ANSWERS]
-    bodies += [(3, Tick(step="S1")), (4, Waited(step="S3")), (20, Waited(step="S19"))]
-    bodies += [(10 + i, Choice(step=f"S{i}", name=f"seen_{i}", option="as_usual")) for i in range(12, 18)]
-    for item, (code, lot) in LOTS.items():
-        bodies.append(
-            (12, LotUsed(item=item, code=code, lot=f"{lot}-{index // 60}", expiry="2030-06-30", scanned=True))
-        )
-    for quantity, place, value, unit in (
-        ("total_chlorine", "tank1", "0.03", "mg/L"),
-        ("total_chlorine", "tank2", "0.02", "mg/L"),
-        ("feed_conductivity", "", str(620 + chance.randrange(-9, 10)), "uS/cm"),
-        ("product_conductivity", "", str(12 + chance.randrange(-2, 3)), "uS/cm"),
-        ("weight_before", "", str(before), "kg"),
-        ("systolic", "", str(138 + chance.randrange(-9, 10)), "mmHg"),
-        ("diastolic", "", "76", "mmHg"),
-        ("pulse", "", "72", "/min"),
-        ("body_temperature", "", "36.6", "C"),
-        ("heparin_strength", "", "1000", "units/mL"),
-    ):
-        bodies.append((40, Measured(quantity=quantity, place=place, value=value, unit=unit, typed=value)))
+    made.add(0, _pinned(made.opened))
+    made.add(1, *(Answer(question=question, answer="no", step="S0") for question in ANSWERS))
+    read = made.add(2, _readback(order))
+    made.add(3, Tick(step="S1"), Waited(step="S3"))
+    made.add(5, *_lots(index))
+    water = made.add(
+        20,
+        _value("total_chlorine", "0.03", "mg/L", "tank1"),
+        _value("total_chlorine", "0.02", "mg/L", "tank2"),
+        _value("feed_conductivity", 620 + chance.randrange(-9, 10), "uS/cm"),
+        _value("product_conductivity", 12 + chance.randrange(-2, 3), "uS/cm"),
+    )
+    values = {"total_chlorine@tank1": "0.03"}
+    made.add(21, SecondCheck(of=water[:1], how="photo", values=values, agrees=True, step="S5"))
+    made.add(25, Waited(step="S19"), *_choices(("setup", "needles"), CHOICES_BEFORE))
+    weight = Decimal("66.3") + Decimal(chance.randrange(-5, 6)) / 10
+    body = made.add(
+        40,
+        _value("weight_before", weight, "kg"),
+        _value("systolic", 138 + chance.randrange(-9, 10), "mmHg"),
+        _value("diastolic", 76, "mmHg"),
+        _value("pulse", 72, "/min"),
+        _value("body_temperature", "36.6", "C"),
+        _value("heparin_strength", 1000, "units/mL"),
+    )
     figures = {"fluid_to_remove": "2.30 L", "removal_rate": "306.7 mL/h", "rinse_back": "0.3 L"}
-    bodies.append((50, Plan(figures=figures, rests_on=(order,))))
-    bodies.append((60, Connected(satisfied={"S5": (order,)}, shown=figures, plan=order)))
-    for i, when in enumerate(WHEN):
-        bodies.append((61 + i * 80, Reading(values=_row(chance), when=when)))
-    bodies.append((63, Given(what="heparin_first_dose", amount="1500", unit="units")))
-    bodies.append((300, Event(what="pressure alarm", words="arm bent", done="laid straight")))
-    stopped = opened + timedelta(minutes=510)
-    bodies.append((511, CameOff(times={"pump_stopped": stopped.isoformat()}, blood_returned="all")))
-    bodies.append((512, Given(what="rinse_back", amount="0.3", unit="L")))
-    for place in ("arterial", "venous"):
-        bodies.append((525, Measured(quantity="bleeding_minutes", place=place, value="8", unit="min")))
-    bodies.append((530, Measured(quantity="weight_after", value="64.5", unit="kg", typed="64.5")))
-    bodies += [(531 + i, Choice(step=f"C{i}", name=f"after_{i}", option="done")) for i in range(5)]
-    bodies.append((540, Safe()))
-    cleaned = (opened + timedelta(minutes=550)).isoformat()
-    heat = Disinfected(what="machine", agent="heat", started_at=cleaned, ended_at=cleaned, step="C16")
-    bodies += [(590, heat), (600, Closed())]
-    if len(bodies) != ENTRIES_A_NIGHT:
-        raise ValueError(f"a night of {len(bodies)} entries, not {ENTRIES_A_NIGHT}")
-    return [writer.draft(body, opened + timedelta(minutes=minute), treatment) for minute, body in bodies]
+    plan = made.add(50, Plan(figures=figures, rests_on=(order, body[0], *water[2:])))
+    satisfied = {"S2": read, "S5": water[:1], "S5b": water[1:2], "S6": water[2:], "S29": body[:1]}
+    made.add(60, Connected(satisfied=satisfied, shown=figures, plan=plan[0]))
+    made.add(61, Given(what="heparin_first_dose", amount="1500", unit="units"))
+    for place, when in enumerate(WHEN):
+        made.add(62 + place * 85, Reading(values=_row(chance), when=when))
+    made.add(490, Event(what="pressure alarm", words="arm bent", done="laid straight"))
+    stopped = (made.opened + timedelta(minutes=510)).isoformat()
+    made.add(511, CameOff(times={"pump_stopped": stopped}, blood_returned="all"))
+    made.add(512, Given(what="rinse_back", amount="0.3", unit="L"))
+    made.add(525, *(_value("bleeding_minutes", 8, "min", place) for place in ("arterial", "venous")))
+    made.add(530, _value("weight_after", "64.5", "kg"), *_choices(("come_off", "after"), CHOICES_AFTER))
+    made.add(540, Safe())
+    started, ended = ((made.opened + timedelta(minutes=minute)).isoformat() for minute in (550, 590))
+    made.add(590, Disinfected(what="machine", agent="heat", started_at=started, ended_at=ended, step="C16"))
+    made.add(600, Closed())
+    if len(made.drafts) != ENTRIES_A_NIGHT:
+        raise ValueError(f"a night of {len(made.drafts)} entries, not {ENTRIES_A_NIGHT}")
+    return made.drafts
+
+
+def _value(quantity: str, value: object, unit: str, place: str = "") -> Measured:
+    return Measured(quantity=quantity, place=place, value=str(value), unit=unit, typed=str(value))
+
+
+def _lots(index: int) -> Iterator[LotUsed]:
+    """The packs in the cupboard; a new carton, with its own lot, every 60 nights."""
+    expiry = (FIRST + timedelta(days=index + 400)).date().isoformat()
+    for item, (code, lot) in LOTS.items():
+        yield LotUsed(item=item, code=code, lot=f"{lot}-{index // 60}", expiry=expiry, scanned=True)
+
+
+def _choices(stages: tuple[str, ...], most: int) -> list[Choice]:
+    """The first choices of some stages, each with the word that meets its step."""
+    found = [
+        Choice(step=step.id, name=evidence.name, option=option[0])
+        for step in load_procedure().steps
+        for evidence in step.evidence
+        if step.stage in stages and evidence.form == "choice"
+        if (option := step.wants.get(evidence.name) or step.options[evidence.name])
+    ]
+    return found[:most]
 
 
 def _pinned(opened: datetime) -> Pinned:
@@ -157,14 +211,19 @@ def _row(chance: random.Random) -> dict[str, str]:
 def fill(store: Store, ids: Ids, *, nights: int = NIGHTS, seed: int = 1) -> int:
     """Fill an empty store. Gives the number of entries written. nights: 1 to NIGHTS, ending in April 2026."""
     writer = Writer(ids, ids.new(), seed)
-    with store.write() as transaction:
-        written = [transaction.append(draft) for draft in standing(writer)]
-    order = next(entry.id for entry in written if entry.envelope.kind == "prescription")
-    count = len(written)
-    for first in range(NIGHTS - nights, NIGHTS, NIGHTS_A_BATCH):
-        with store.write() as transaction:
-            for index in range(first, min(first + NIGHTS_A_BATCH, NIGHTS)):
-                for draft in night(writer, index, order):
+    order = ""
+    drafts = home(writer)
+    count = 0
+    for index in range(NIGHTS - nights, NIGHTS):
+        if not order or index % NIGHTS_AN_ORDER == 0:
+            written = prescribed(writer, index, order)
+            order = written[0].envelope.id
+            drafts += written
+        drafts += night(writer, index, order)
+        if (index + 1) % NIGHTS_A_BATCH == 0 or index == NIGHTS - 1:
+            with store.write() as transaction:
+                for draft in drafts:
                     transaction.append(draft)
-                    count += 1
+            count += len(drafts)
+            drafts = []
     return count
