@@ -33,6 +33,8 @@ from ebbwell.sim.oracle import Broken, Ledger, WatchedIds, check_chain, check_st
 from ebbwell.state.night import Phase, first_blood
 
 USUAL = next(iter(HOMES))
+LONGEST = 400
+"""Moves and waits within which a set-up without a slip has to end."""
 AGAIN = (Status.BARRED, Status.NOT_KNOWN, Status.UNSETTLED)
 
 
@@ -115,7 +117,9 @@ def script(home: str = USUAL) -> tuple[tuple[timedelta, hands.Move], ...]:
     world = World.fresh(None, HOMES[home])
     moves: list[tuple[timedelta, hands.Move]] = []
     waited = timedelta(0)
-    while not world.desk.gate_open:
+    for _ in range(LONGEST):
+        if world.desk.gate_open:
+            return tuple(moves)
         move = hands.next_move(world.desk, hands.SET_UP)
         if move is None:
             wait = hands.waits(world.desk)
@@ -129,7 +133,7 @@ def script(home: str = USUAL) -> tuple[tuple[timedelta, hands.Move], ...]:
             moves.append((waited + move.takes, move))
             waited = timedelta(0)
         world.moved()
-    return tuple(moves)
+    raise RuntimeError("the usual set-up doesn't end")
 
 
 class Carer:
