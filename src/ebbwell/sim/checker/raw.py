@@ -16,7 +16,11 @@ Row = Mapping[str, Any]
 
 @dataclass
 class Word:
-    """One live entry, as plain data."""
+    """One live entry, as plain data.
+
+    writer, seq: of the entry that says it last; first_writer, first_seq: of the one that said it first. boot, mono,
+    written: the clocks when its time was written down.
+    """
 
     id: str
     kind: str
@@ -27,6 +31,8 @@ class Word:
     boot: str
     mono: int
     written: datetime
+    first_writer: str
+    first_seq: int
 
 
 @dataclass
@@ -51,19 +57,34 @@ def read(entries: Sequence[Entry], known: frozenset[str]) -> Record:
     for entry, says in rows.values():
         if entry.id in record.dead:
             continue
-        kind, at = entry.envelope.kind, entry.envelope.at
-        while kind == "corrected":
-            of, changes = says["of"], says["changes"]
-            if of not in rows:
+        first, steps, timed, at = entry, [], entry, None
+        while first.envelope.kind == "corrected":
+            if says["of"] not in rows:
                 record.strange = True
                 break
-            older, base = rows[of]
-            kind, at, says = older.envelope.kind, older.envelope.at, changed(base, changes)
-            if "at" in changes:
-                at = datetime.fromisoformat(changes["at"])
-        e = entry.envelope
+            if "at" in says["changes"] and at is None:
+                timed, at = first, datetime.fromisoformat(says["changes"]["at"])
+            steps.append(says["changes"])
+            first, says = rows[says["of"]]
+        for changes in reversed(steps):
+            says = changed(says, changes)
+        if at is None:
+            timed, at = first, first.envelope.at
+        e = timed.envelope
         record.live.append(
-            Word(entry.id, kind, says, at, entry.writer, entry.seq, e.boot, e.mono, e.recorded_at)
+            Word(
+                entry.id,
+                first.envelope.kind,
+                says,
+                at,
+                entry.writer,
+                entry.seq,
+                e.boot,
+                e.mono,
+                e.recorded_at,
+                first.writer,
+                first.seq,
+            )
         )
     return record
 

@@ -78,7 +78,9 @@ class Spec:
         taken = [w for w in self.words("handed_over") if w.says["stage"] == "store"]
         if any(w.writer != self.own for w in taken):
             return False
-        return word.writer == self.own and all(word.seq > w.seq for w in taken)
+        return {word.writer, word.first_writer} == {self.own} and all(
+            min(word.seq, word.first_seq) > w.seq for w in taken
+        )
 
     def open_holds(self) -> list[str]:
         """Every reason why connecting must be shut."""
@@ -228,11 +230,24 @@ class Spec:
             else:
                 events = self.words("prescription") + self.words("line_amended")
             for event in events:
-                if event.writer == word.writer and event.seq > word.seq:
-                    return True
-                if event.writer != word.writer and event.at > word.at - timedelta(minutes=10):
+                if event.writer != word.first_writer:
+                    if event.at > word.at - timedelta(minutes=10):
+                        return True
+                elif event.seq > word.first_seq or self.was_before(word, event):
                     return True
         return False
+
+    def was_before(self, word: Word, event: Word) -> bool:
+        """Whether a word written down late tells of something older than an event."""
+        if word.written <= word.at:
+            return False
+        if not word.boot or word.boot != event.boot:
+            return word.at < event.at
+
+        def so(one: Word) -> float:
+            return one.mono / 1000 - (one.written - one.at).total_seconds()
+
+        return so(word) < so(event)
 
     def in_time(self, step: Step, evidence: Evidence, word: Word) -> bool:
         """Whether a timed word still holds, or its wait is over, by a clock that can be trusted."""
@@ -243,7 +258,8 @@ class Spec:
         if step.valid is None:
             return True
         if self.needles is not None and self.needles.seq > word.seq:
-            now = (self.needles.at, self.needles.boot, self.needles.mono)
+            since = round((self.needles.written - self.needles.at).total_seconds() * 1000)
+            now = (self.needles.at, self.needles.boot, self.needles.mono - since)
         return self.clock_runs(word, *now) and word.at + step.valid >= now[0] + NEEDLES_TO_CONNECT
 
     def clock_runs(self, word: Word, at: datetime, boot: str, mono: int) -> bool:

@@ -17,6 +17,7 @@ from ebbwell.journal.kinds import Body, encode_body, kind_of, known_kinds, must_
 from ebbwell.journal.kinds.orders import Plan, Readback, SecondCheck
 from ebbwell.journal.store.memory import MemoryStore
 from ebbwell.procedure.model import Procedure
+from ebbwell.procedure.scene import undone
 from ebbwell.sim.checker.raw import Record, read
 from ebbwell.sim.checker.spec import Spec
 from ebbwell.sim.household import BRAM, PRESCRIPTION, ZONE, move_in
@@ -140,8 +141,16 @@ class World:
         def age(fact: Fact) -> int:
             return int((now.at - fact.at).total_seconds() // 300)
 
+        happened = treatment.of("happened") + treatment.of("disinfected")
         words = frozenset(
-            (fact.kind, fact.slot, fact.says, age(fact), fact.writer == ELSEWHERE)
+            (
+                fact.kind,
+                fact.slot,
+                fact.says,
+                age(fact),
+                ELSEWHERE in (fact.writer, fact.first.writer),
+                any(undone(fact, event) for event in happened),
+            )
             for kind, facts in treatment.live.items()
             if kind not in RESTING
             for fact in facts
