@@ -7,9 +7,10 @@ From first blood on nothing here gates readings, an emergency or coming off.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import Enum
+
+import msgspec
 
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.journal.kinds.marks import LotUsed, Skipped
@@ -38,11 +39,10 @@ class Status(Enum):
     SECOND = "second"
 
 
-PASSED = frozenset({Status.MET, Status.SKIPPED, Status.NOT_NEEDED})
+PASSED = (Status.MET, Status.SKIPPED, Status.NOT_NEEDED)
 
 
-@dataclass(frozen=True)
-class StepView:
+class StepView(msgspec.Struct, frozen=True):
     """One step as judged. by: ids of the facts that meet it, or speak for it. missing: evidence still to give.
 
     until: when it goes stale, or when its wait is over. why: wording key of what bars it. waits_for: ids of the

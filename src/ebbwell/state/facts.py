@@ -193,8 +193,9 @@ class Facts:
         if entry.envelope.kind == Corrected.KIND and isinstance(entry.body, Corrected):
             self._corrected |= {entry.body.of}
             return None
-        touched = entry.envelope.replaces or entry.id in self.replaced or entry.id in self._corrected
-        if self._live is None or touched or not newest:
+        if self._live is None or not newest or entry.envelope.replaces:
+            return None
+        if entry.id in self.replaced or entry.id in self._corrected:
             return None
         kind = entry.envelope.kind
         fact = Fact(entry.id, kind, entry.body, entry.envelope.at, entry)
