@@ -11,7 +11,7 @@ from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.mend import FIELDS
 from ebbwell.journal.kinds import known_kinds
-from ebbwell.journal.kinds.marks import Corrected, Measured
+from ebbwell.journal.kinds.marks import Corrected, Measured, Skipped
 from ebbwell.journal.kinds.night import CameOff, Given, Reading
 from ebbwell.procedure.holds import Status
 from ebbwell.sim.household import BRAM, ILKA, PRESCRIPTION, TOVE, UNIT
@@ -336,3 +336,24 @@ def test_correcting_what_was_said_of_the_needles_leaves_the_time_they_went_in(re
     ready.clock.pass_time(10 * MINUTE)
     ready.do(record.correct, of=marks[0].id, changes={"option": "both_needles"}, reason="looked again")
     assert ready.bars() == set()
+
+
+@pytest.mark.parametrize("unit", ["ml", "mL", " millilitres "])
+@pytest.mark.hazard("H27")
+@pytest.mark.source("practice:e", detail="H27: saline forgotten; each amount counts")
+def test_what_was_given_counts_however_its_unit_is_spelled(running: Home, unit: str) -> None:
+    running.do(night.give, what="saline", typed="200", unit=unit)
+    running.do(night.give, what="a medicine", typed="2", unit=" tablets")
+    bodies = [f.body for f in running.look().treatment.of("given") if isinstance(f.body, Given)]
+    assert [body.unit for body in bodies[-2:]] == ["mL", "tablets"]
+
+
+def test_no_step_is_left_out_of_a_closed_sheet_without_a_word(off: Home) -> None:
+    off.pass_step("C12")
+    off.pass_step("C16")
+    left = [v.step.id for v in off.look().views.values() if v.step.gate == "close" and not v.passed]
+    off.do(comeoff.close, because={**dict.fromkeys(left, "not done in this test"), "C12": " "})
+    treatment = off.entries()[-1].envelope.treatment
+    skips = [f.body for f in off.house.look(treatment=treatment).treatment.of("skipped")]
+    assert [body for body in skips if isinstance(body, Skipped) and not body.reason] == []
+    assert "C12" not in {body.step for body in skips if isinstance(body, Skipped)}

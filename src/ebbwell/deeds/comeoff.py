@@ -71,18 +71,18 @@ def person_safe(desk: Desk, *, at: datetime | None = None) -> None:
 def close(desk: Desk, *, words: str = "", because: Mapping[str, str] | None = None) -> None:
     """Close the sheet. Refuses while steps are open that the sheet needs, unless each has a reason (``because``).
 
-    Refuses a night that hasn't come off: then come off first, or call it off.
+    Refuses a night that hasn't come off: then come off first, or call it off. A blank reason is none.
     """
-    reasons = dict(because or {})
+    reasons = {step: reason.strip() for step, reason in (because or {}).items() if reason.strip()}
     desk.need_phase(Phase.OFF, Phase.SAFE)
-    left = [v for v in unpassed(desk.views, "close") if not reasons.get(v.step.id, "").strip()]
+    left = [v for v in unpassed(desk.views, "close") if v.step.id not in reasons]
     if left:
         raise Refused("refuse.close", bars=tuple(step_bar(v) for v in left), count=len(left))
     closed = desk.add(Closed(words=words))
     for step_id, reason in sorted(reasons.items()):
         if step_id not in desk.procedure.ids:
             raise InputError("enter.step", step=step_id)
-        desk.add(Skipped(step=step_id, reason=reason.strip()))
+        desk.add(Skipped(step=step_id, reason=reason))
     if reasons:
         desk.findings.append(
             Finding(

@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from datetime import datetime
 from decimal import Decimal
 
-from ebbwell.core.errors import InputError
+from ebbwell.core.errors import InputError, UnitError
 from ebbwell.core.findings import Finding, Grade
-from ebbwell.core.numbers import plain
+from ebbwell.core.numbers import parse_decimal, plain
+from ebbwell.core.units import parse_unit
 from ebbwell.deeds.desk import Desk, ask_first
 from ebbwell.deeds.setup import _when
 from ebbwell.journal.kinds.night import Event, Given, NewSet, Off, On, Reading, Stop
@@ -84,19 +85,29 @@ def note_event(
 def give(
     desk: Desk, *, what: str, typed: str, unit: str, words: str = "", at: datetime | None = None
 ) -> None:
-    """Record something given: saline, a drink, a medicine. Refuses an amount that can't be read."""
+    """Record something given: saline, a drink, a medicine. unit: one that is known in any spelling, or a word.
+
+    Refuses an amount that can't be read. Litres and millilitres count into the weight awaited after.
+    """
     if desk.treatment_id is None:
         desk.refuse("refuse.no_night")
     if not what.strip():
         raise InputError("enter.given")
-    from ebbwell.core.numbers import parse_decimal
-
     amount = parse_decimal(typed)
     if amount < 0:
         raise InputError("enter.amount", typed=typed)
     desk.add(
-        Given(what=what.strip(), amount=plain(amount), unit=unit, words=words.strip()), at=_when(desk, at)
+        Given(what=what.strip(), amount=plain(amount), unit=_spelled(unit), words=words.strip()),
+        at=_when(desk, at),
     )
+
+
+def _spelled(unit: str) -> str:
+    """A unit that is known in the spelling that sums go by; another word, such as "tablets", as typed."""
+    try:
+        return parse_unit(unit)
+    except UnitError:
+        return unit.strip()
 
 
 def stop_now(desk: Desk, *, words: str = "", said_by: str = "carer", at: datetime | None = None) -> None:
