@@ -348,6 +348,29 @@ def test_what_was_given_counts_however_its_unit_is_spelled(running: Home, unit: 
     assert [body.unit for body in bodies[-2:]] == ["mL", "tablets"]
 
 
+@pytest.mark.hazard("H27")
+@pytest.mark.source("practice:e", detail="H27: saline forgotten; each amount counts")
+def test_a_unit_put_right_counts_in_the_spelling_that_sums_go_by(running: Home) -> None:
+    given = running.do(night.give, what="saline", typed="250", unit="L").entries[0]
+    running.do(record.correct, of=given, changes={"unit": "ml"}, reason="it was millilitres")
+    body = running.look().treatment.of("given")[-1].body
+    assert isinstance(body, Given)
+    assert body.unit == "mL"
+
+
+def test_a_quantity_of_a_newer_program_stops_no_reading_and_no_coming_off(running: Home) -> None:
+    def newer(desk: Desk) -> None:
+        desk.add(Measured(quantity="of_next_year", value="3", unit="mL"))
+
+    other = beside(running)
+    other.do(newer)
+    running.house.take_in(other.entries())
+    running.do(night.read, values={"systolic": "130", "diastolic": "74"})
+    running.do(comeoff.come_off)
+    running.do(comeoff.person_safe)
+    assert len(running.look().treatment.of("safe")) == 1
+
+
 def test_no_step_is_left_out_of_a_closed_sheet_without_a_word(off: Home) -> None:
     off.pass_step("C12")
     off.pass_step("C16")

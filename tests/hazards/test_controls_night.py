@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 
 from ebbwell.core.clock import SetClock, elapsed
 from ebbwell.core.ids import SeededIds
+from ebbwell.core.quantity import Quantity
 from ebbwell.deeds import comeoff, night, people, record, setup
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Desk, Refused
@@ -20,6 +22,7 @@ from ebbwell.papers.sheet import run_time
 from ebbwell.procedure.holds import Status
 from ebbwell.procedure.rule_facts import weight_after_expected
 from ebbwell.rulebook.load import load_rulebook
+from ebbwell.science.catalogue import work
 from ebbwell.sim.household import BRAM, ILKA, READING, TOVE, ZONE, prescribe
 from ebbwell.state.night import Phase, carer_in_charge
 from tests.hazards.home import EVENING, Home, beside, moved_in, night_open, refused, rules
@@ -177,6 +180,56 @@ def test_the_rinse_back_is_counted_once(rinse_recorded: bool) -> None:
         home.do(night.give, what="rinse_back", typed="0.3", unit="L")
     home.come_off()
     assert str(weight_after_expected(home.look().treatment)) == "64.5"
+
+
+@pytest.mark.hazard("H27")
+@pytest.mark.source(
+    "fluids:4.5", detail="before - removed + what went in: 66.3 - 2.5 + 0.3 = 64.1; 66.3 - 2.3 + 0.3"
+)
+@pytest.mark.parametrize(("measured_last", "awaited"), [(True, "64.1"), (False, "64.3")])
+def test_the_newest_word_on_the_fluid_removed_counts(measured_last: bool, awaited: str) -> None:
+    home = night_open()
+    home.connected()
+    home.clock.pass_time(timedelta(hours=1))
+    removed: list[Callable[[], object]] = [
+        lambda: home.do(night.read, values={**READING, "fluid_removed": "2.30"}),
+        lambda: home.do(setup.measure, quantity="fluid_removed", typed="2.5"),
+    ]
+    for act in removed if measured_last else reversed(removed):
+        act()
+    home.do(comeoff.come_off)
+    assert str(weight_after_expected(home.look().treatment)) == awaited
+
+
+@pytest.mark.hazard("H51")
+@pytest.mark.source("practice:e", detail="H51: a night keeps the limits it was opened with")
+def test_facts_are_worked_out_by_the_rulebook_the_night_was_opened_with() -> None:
+    home = moved_in()
+    shipped = load_rulebook()
+    least = shipped.limit("acid_start_up")
+    home.house.rulebook = shipped.with_limits({"acid_start_up": least.highest})
+    home.do(setup.open_night)
+    home.house.rulebook = shipped
+    assert home.look().rulebook.limit("acid_start_up").value == least.highest != least.value
+    home.until("S9b")
+    home.pass_step("S9b")
+    found = home.look().scene.facts
+    acid, dry = found["acid_left"], found["acid_runs_dry_after"]
+    parts, flow = found["acid_parts@prescribed"], found["dialysate_flow@prescribed"]
+    assert isinstance(acid, Quantity)
+    assert isinstance(dry, Quantity)
+    assert isinstance(parts, Quantity)
+    assert isinstance(flow, Quantity)
+    expected = work(
+        "acid_runs_dry_after",
+        {
+            "acid_l": acid.value,
+            "start_up_l": least.highest,
+            "acid_parts": parts.value,
+            "dialysate_flow_ml_min": flow.value,
+        },
+    )
+    assert dry.value == expected.value
 
 
 @pytest.mark.hazard("H42")

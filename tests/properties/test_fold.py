@@ -27,6 +27,7 @@ from ebbwell.journal.kinds.marks import (
 )
 from ebbwell.journal.kinds.night import CameOff, Closed, Connected, Given, Off, On, Reading, Safe, Stop
 from ebbwell.procedure.rule_facts import rule_facts
+from ebbwell.rulebook.load import load_rulebook
 from ebbwell.sim.household import READING
 from ebbwell.state import checkpoint
 from ebbwell.state.facts import Facts
@@ -197,7 +198,8 @@ def test_a_whole_night_in_any_order_says_the_same(chance: random.Random) -> None
     assert one.disagreements()
     standing = Facts()
     now = entries[-1].envelope.recorded
-    assert rule_facts(other, standing, {}, now) == rule_facts(one, standing, {}, now)
+    book = load_rulebook()
+    assert rule_facts(other, standing, {}, now, book) == rule_facts(one, standing, {}, now, book)
 
 
 @settings(max_examples=15, deadline=None)

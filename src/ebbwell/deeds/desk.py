@@ -99,7 +99,7 @@ class Desk:
             treatment=self.treatment,
             standing=self.standing,
             now=self.now,
-            facts=rule_facts(self.treatment, self.standing, self.past, self.now),
+            facts=rule_facts(self.treatment, self.standing, self.past, self.now, self.rulebook),
         )
 
     @cached_property

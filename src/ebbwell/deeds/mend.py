@@ -14,9 +14,10 @@ from ebbwell.core.clock import elapsed
 from ebbwell.core.errors import InputError
 from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.deeds.desk import Desk, ask_first
+from ebbwell.deeds.night import spelled
 from ebbwell.deeds.setup import expected_value
 from ebbwell.journal.kinds.marks import Answer, Choice, Measured
-from ebbwell.journal.kinds.night import Reading
+from ebbwell.journal.kinds.night import Given, Reading
 from ebbwell.journal.kinds.orders import LineAmended, Prescription
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.rulebook.typed import Question, check_typed, read_line, read_quantity
@@ -103,6 +104,8 @@ def _read(desk: Desk, fact: Fact, name: str, typed: str, questions: list[Questio
         if amount < 0:
             raise InputError("enter.amount", typed=typed)
         return {name: plain(amount)}
+    if isinstance(body, Given) and head == "unit":
+        return {name: spelled(typed)}
     if head in ("valid_from", "signed_on"):
         _date(head, typed)
     return {name: typed.strip()}

@@ -57,7 +57,7 @@ def read(
         ),
         at=_when(desk, at),
     )
-    facts = reading_facts(desk.treatment, desk.standing, read_values)
+    facts = reading_facts(desk.treatment, desk.standing, read_values, desk.rulebook)
     for finding in evaluate(desk.scene.rulebook, facts):
         if finding.grade is not Grade.UNKNOWN:
             desk.findings.append(finding)
@@ -97,12 +97,12 @@ def give(
     if amount < 0:
         raise InputError("enter.amount", typed=typed)
     desk.add(
-        Given(what=what.strip(), amount=plain(amount), unit=_spelled(unit), words=words.strip()),
+        Given(what=what.strip(), amount=plain(amount), unit=spelled(unit), words=words.strip()),
         at=_when(desk, at),
     )
 
 
-def _spelled(unit: str) -> str:
+def spelled(unit: str) -> str:
     """A unit that is known in the spelling that sums go by; another word, such as "tablets", as typed."""
     try:
         return parse_unit(unit)

@@ -20,7 +20,7 @@ from ebbwell.journal.kinds.night import CameOff, Given, Reading
 from ebbwell.journal.kinds.orders import Plan
 from ebbwell.procedure.evidence import SETTING, number_in
 from ebbwell.rulebook.evaluate import Fact as RuleFact
-from ebbwell.rulebook.load import load_rulebook
+from ebbwell.rulebook.model import Rulebook
 from ebbwell.science.catalogue import work
 from ebbwell.state.facts import Facts
 from ebbwell.state.own_past import NightSummary, latest, values_of
@@ -30,16 +30,19 @@ Found = dict[str, RuleFact]
 
 
 def rule_facts(
-    treatment: Facts, standing: Facts, past: Mapping[str, NightSummary], now: Moment
+    treatment: Facts, standing: Facts, past: Mapping[str, NightSummary], now: Moment, rulebook: Rulebook
 ) -> Mapping[str, RuleFact]:
-    """Everything known tonight that a rule may ask for."""
+    """Everything known tonight that a rule may ask for. rulebook: the one that the night was opened with.
+
+    What that rulebook doesn't know, such as a quantity of a newer program, is no fact here and stops nothing.
+    """
     found: Found = {}
-    _ordered(found, standing)
-    _measured(found, treatment)
+    _ordered(found, standing, rulebook)
+    _measured(found, treatment, rulebook)
     _marks(found, treatment)
     _lots(found, treatment, standing, now)
-    _past(found, treatment, past, now)
-    _worked(found, treatment)
+    _past(found, treatment, past, now, rulebook)
+    _worked(found, treatment, rulebook)
     if treatment.of("pinned"):
         found["clock_trusted"] = clock_trusted(treatment, now)
     return found
@@ -72,20 +75,27 @@ def _put(found: Found, key: str, value: Decimal | None, unit: str) -> None:
     found[key] = None if value is None else Quantity(value, unit)
 
 
-def _ordered(found: Found, standing: Facts) -> None:
-    found.update(standing.worked_out(_as_ordered))
+def _ordered(found: Found, standing: Facts, rulebook: Rulebook) -> None:
+    by_book = standing.worked_out(_none_yet)
+    if rulebook.digest not in by_book:
+        by_book[rulebook.digest] = _as_ordered(standing, rulebook)
+    found.update(by_book[rulebook.digest])
 
 
-def _as_ordered(standing: Facts) -> Found:
+def _none_yet(_: Facts) -> dict[str, Found]:
+    """What each rulebook makes of the order, as it comes to be asked for."""
+    return {}
+
+
+def _as_ordered(standing: Facts, rulebook: Rulebook) -> Found:
     found: Found = {}
     ordered = order(standing)
     if ordered is None:
         return found
-    rulebook = load_rulebook()
+    known = {line.id: line for line in rulebook.lines()}
     for line, text in ordered.lines.items():
-        definition = rulebook.line(line)
-        if definition.kind == "number":
-            _put(found, f"{line}@prescribed", _decimal(text), definition.unit)
+        if line in known and known[line].kind == "number":
+            _put(found, f"{line}@prescribed", _decimal(text), known[line].unit)
         else:
             found[f"{line}@prescribed"] = text
     found["written_awaited"] = bool(ordered.unconfirmed)
@@ -100,18 +110,18 @@ def _decimal(text: str) -> Decimal | None:
     return value if value.is_finite() else None
 
 
-def _measured(found: Found, treatment: Facts) -> None:
-    rulebook = load_rulebook()
+def _measured(found: Found, treatment: Facts, rulebook: Rulebook) -> None:
+    known = {quantity.id: quantity for quantity in rulebook.quantities()}
     for slot, facts in treatment.slots.items():
         if slot[0] != "measured" or len({fact.says for fact in facts}) > 1:
             continue
         body = facts[-1].body
-        if not isinstance(body, Measured) or body.place == SETTING:
+        if not isinstance(body, Measured) or body.place == SETTING or body.quantity not in known:
             continue
         key = f"{body.quantity}@{body.place}" if body.place else body.quantity
         if body.not_measured or not body.value:
             found[key] = None
-        elif rulebook.quantity(body.quantity).words and not _is_decimal(body.value):
+        elif known[body.quantity].words and not _is_decimal(body.value):
             found[key] = body.value
         else:
             value = _decimal(body.value)
@@ -153,10 +163,11 @@ def _lots(found: Found, treatment: Facts, standing: Facts, now: Moment) -> None:
         found[f"lot_recalled@{body.item}"] = recalled(standing, body.item, body.lot) is not None
 
 
-def _past(found: Found, treatment: Facts, past: Mapping[str, NightSummary], now: Moment) -> None:
+def _past(
+    found: Found, treatment: Facts, past: Mapping[str, NightSummary], now: Moment, rulebook: Rulebook
+) -> None:
     pinned = treatment.of("pinned")
     opened = pinned[0].at if pinned else now.at
-    rulebook = load_rulebook()
     nights = latest(past, before=opened)
     for quantity in rulebook.quantities():
         for place in quantity.at or ("",):
@@ -184,8 +195,7 @@ def _result(found: Found, key: str, name: str, unit: str, **inputs: Decimal | In
     _put(found, key, worked.value if worked.outcome is Outcome.OK else None, unit)
 
 
-def _worked(found: Found, treatment: Facts) -> None:
-    rulebook = load_rulebook()
+def _worked(found: Found, treatment: Facts, rulebook: Rulebook) -> None:
     if "feed_conductivity" in found and "product_conductivity" in found:
         _result(
             found,
@@ -238,7 +248,7 @@ def weight_after_expected(treatment: Facts) -> Decimal | None:
     """
     before = treatment.at_slot("measured", "weight_before", "")
     off = treatment.last("came_off")
-    removed = last_reading_value(treatment, "fluid_removed")
+    removed = _removed(treatment)
     if not before or off is None or removed is None or not isinstance(before[-1].body, Measured):
         return None
     start = _decimal(before[-1].body.value)
@@ -260,21 +270,41 @@ def weight_after_expected(treatment: Facts) -> Decimal | None:
     return (start - removed + went_in).quantize(Decimal("0.1"))
 
 
+def _removed(treatment: Facts) -> Decimal | None:
+    """The volume removed [L]: as read at the end where that was measured last, else as last read in the night."""
+    held = treatment.at_slot("measured", "fluid_removed", "")
+    if held:
+        if len({fact.says for fact in held}) > 1:
+            return None
+        measured, newest = held[-1], _last_reading(treatment, "fluid_removed")
+        if newest is None or measured.at >= newest[0]:
+            value = _decimal(measured.body.value) if isinstance(measured.body, Measured) else None
+            if value is not None:
+                return value
+    return last_reading_value(treatment, "fluid_removed")
+
+
 def last_reading_value(treatment: Facts, quantity: str) -> Decimal | None:
     """The newest value of a quantity among the night's readings; None where none holds one."""
+    found = _last_reading(treatment, quantity)
+    return found[1] if found else None
+
+
+def _last_reading(treatment: Facts, quantity: str) -> tuple[datetime, Decimal] | None:
     found: tuple[datetime, Decimal] | None = None
     for fact in treatment.of("reading"):
         value = _decimal(fact.body.values.get(quantity, "")) if isinstance(fact.body, Reading) else None
         if value is not None and (found is None or fact.at >= found[0]):
             found = (fact.at, value)
-    return found[1] if found else None
+    return found
 
 
-def reading_facts(treatment: Facts, standing: Facts, values: Mapping[str, Decimal]) -> Mapping[str, RuleFact]:
+def reading_facts(
+    treatment: Facts, standing: Facts, values: Mapping[str, Decimal], rulebook: Rulebook
+) -> Mapping[str, RuleFact]:
     """What the rules of a reading may ask for: its values, the reading before it, and the order."""
     found: Found = {}
-    _ordered(found, standing)
-    rulebook = load_rulebook()
+    _ordered(found, standing, rulebook)
     for quantity, value in values.items():
         unit = rulebook.quantity(quantity).unit
         found[quantity] = Quantity(value, unit)
