@@ -28,6 +28,7 @@ from ebbwell.rulebook.model import Rulebook
 from ebbwell.state import checkpoint
 from ebbwell.state.facts import Facts
 from ebbwell.state.fold import State, fold
+from ebbwell.state.night import first_blood
 
 CHECKPOINT_EVERY = 200
 """Entries after which the checkpoint is written anew."""
@@ -214,12 +215,20 @@ class House:
         self.looked = (seen, desk)
 
     def _pinned(self, facts: Facts) -> tuple[Procedure, Rulebook]:
-        """The procedure and rulebook that a treatment was opened with; the present ones where it has none."""
+        """The procedure and rulebook that a treatment was opened with; the present ones where it has none.
+
+        Before first blood a text that isn't here refuses. From first blood on the present ones stand in for it, so
+        that readings, stopping and coming off stay open.
+        """
         pinned = facts.of("pinned")
         if not pinned or not isinstance(pinned[0].body, Pinned):
             return self.procedure, self.rulebook
         body = pinned[0].body
         procedure, rulebook = self.procedure, self.rulebook
+        held = {digest for f in self.state.standing.of("pinned") for digest in getattr(f.body, "texts", {})}
+        wanted = {body.procedure_digest, body.rulebook_digest} - {procedure.digest, rulebook.digest}
+        if first_blood(facts) is not None and not wanted <= held:
+            return procedure, rulebook
         if body.procedure_digest != procedure.digest:
             procedure = parse_procedure(self._text(body.procedure_digest))
         if body.rulebook_digest != rulebook.digest:

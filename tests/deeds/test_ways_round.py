@@ -348,6 +348,16 @@ def test_what_was_given_counts_however_its_unit_is_spelled(running: Home, unit: 
     assert [body.unit for body in bodies[-2:]] == ["mL", "tablets"]
 
 
+@pytest.mark.hazard("H11")
+@pytest.mark.source("practice:e", detail="H11: the rule is in the deed that writes")
+def test_blood_is_not_dated_before_what_the_gate_rests_on(ready: Home) -> None:
+    ready.clock.pass_time(MINUTE)
+    with refused("refuse.before_checks"):
+        ready.do(connect, at=ready.clock.now().at - timedelta(hours=1))
+    ready.do(connect, at=ready.clock.now().at - timedelta(seconds=5))
+    assert len(ready.look().treatment.of("connected")) == 1
+
+
 @pytest.mark.hazard("H27")
 @pytest.mark.source("practice:e", detail="H27: saline forgotten; each amount counts")
 def test_a_unit_put_right_counts_in_the_spelling_that_sums_go_by(running: Home) -> None:
@@ -369,6 +379,19 @@ def test_a_quantity_of_a_newer_program_stops_no_reading_and_no_coming_off(runnin
     running.do(comeoff.come_off)
     running.do(comeoff.person_safe)
     assert len(running.look().treatment.of("safe")) == 1
+
+
+@pytest.mark.hazard("H51")
+def test_a_lost_text_of_the_rules_stops_nothing_once_blood_runs(running: Home) -> None:
+    shipped = running.house.rulebook
+    most = shipped.limit("rejection_least").highest
+    running.house.rulebook = shipped.with_limits({"rejection_least": most})
+    for fact in running.look().standing.of("pinned"):
+        running.house.erase(fact.id, ground="a court order", authority="the court")
+    running.do(night.read, values={"systolic": "130", "diastolic": "74"})
+    running.do(night.stop_now)
+    running.do(comeoff.come_off)
+    assert len(running.look().treatment.of("came_off")) == 1
 
 
 def test_no_step_is_left_out_of_a_closed_sheet_without_a_word(off: Home) -> None:

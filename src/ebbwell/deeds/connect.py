@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 
 from ebbwell.core.findings import Finding, Grade
@@ -10,6 +11,7 @@ from ebbwell.deeds.setup import _when, pin_night
 from ebbwell.journal.kinds.night import AlreadyRunning, Connected
 from ebbwell.journal.kinds.orders import Plan
 from ebbwell.procedure.holds import Status
+from ebbwell.state.facts import Fact
 from ebbwell.state.night import Phase
 from ebbwell.state.standing import signed_off
 
@@ -19,8 +21,8 @@ def connect(desk: Desk, *, at: datetime | None = None) -> None:
 
     Refuses while any hold point is open, while two values disagree, while the plan is void or the prescription
     waits for a check, in a store that doesn't hold the treatment, and from someone not signed off to connect: with
-    all of the reasons at once. Refuses a time still to come. What has happened all the same is recorded with
-    ``already_running``.
+    all of the reasons at once. Refuses a time still to come, and one before the last thing that the gate rests on:
+    then the gate was shut. What has happened all the same is recorded with ``already_running``.
     """
     desk.need_phase(Phase.SETTING_UP)
     desk.need_holder()
@@ -37,8 +39,17 @@ def connect(desk: Desk, *, at: datetime | None = None) -> None:
         for view in desk.views.values()
         if view.step.gate == "connect" and view.status is not Status.NOT_NEEDED
     }
+    if at is not None and any(fact.at > at for fact in _rested_on(desk, satisfied)):
+        desk.refuse("refuse.before_checks")
     shown = {**order.lines, **plan.body.figures}
     desk.add(Connected(satisfied=satisfied, shown=shown, plan=plan.id), at=_when(desk, at))
+
+
+def _rested_on(desk: Desk, satisfied: Mapping[str, tuple[str, ...]]) -> Iterator[Fact]:
+    for entry_id in {entry_id for ids in satisfied.values() for entry_id in ids}:
+        fact = desk.treatment.fact(entry_id)
+        if fact is not None:
+            yield fact
 
 
 def already_running(desk: Desk, *, words: str = "", at: datetime | None = None) -> None:
