@@ -10,7 +10,7 @@ import pytest
 
 from ebbwell.core.clock import Moment, SetClock, elapsed, in_step
 from ebbwell.core.ids import SeededIds
-from ebbwell.deeds import comeoff, setup
+from ebbwell.deeds import comeoff, record, setup
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.plan import draught
 from ebbwell.house import House
@@ -141,12 +141,16 @@ def test_after_a_restart_a_word_about_the_clock_makes_time_known_again() -> None
     home.pass_step("S5")
     home.clock.restart("boot-2")
     assert (home.status("S0"), home.why("S0")) == (Status.NOT_KNOWN, "hold.clock")
-    home.do(setup.answer, question="clock_right", answer="no")
+    first = home.do(setup.answer, question="clock_right", answer="no").entries[0]
     assert home.status("S0") is Status.NOT_KNOWN
     seen = tuple(f.id for f in home.look().treatment.at_slot("answer", "clock_right"))
     home.do(setup.answer, question="clock_right", answer="yes", instead_of=seen)
     assert home.status("S5") is Status.MET
     home.clock.restart("boot-3")
+    assert home.status("S0") is Status.NOT_KNOWN
+    answers = home.look().treatment.at_slot("answer", "clock_right")
+    assert first not in {fact.id for fact in answers}
+    home.do(record.correct, of=answers[0].id, changes={"words": "by the oven"}, reason="left out")
     assert home.status("S0") is Status.NOT_KNOWN
 
 

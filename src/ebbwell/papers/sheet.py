@@ -177,10 +177,7 @@ def _times(desk: Desk) -> dict[str, datetime]:
         found["first_blood"] = start
     off = treatment.last("came_off")
     if off is not None and isinstance(off.body, CameOff):
-        for name, text in off.body.times.items():
-            at = instant(text)
-            if at is not None:
-                found[name] = at
+        found |= {name: at for name, text in off.body.times.items() if (at := instant(text)) is not None}
     for kind in ("safe", "closed"):
         fact = treatment.last(kind)
         if fact is not None:

@@ -94,7 +94,7 @@ class Scene:
         """Whether somebody compared the clock with another one since this start of the machine."""
         for fact in self.treatment.at_slot("answer", CLOCK_QUESTION):
             if isinstance(fact.body, Answer) and fact.body.answer == "yes" and self.counts(fact):
-                return in_step(fact.recorded, judged_at) is True
+                return in_step(fact.clocked, judged_at) is True
         return False
 
     def reopened(self, step: Step, fact: Fact) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from decimal import Decimal, InvalidOperation
 from typing import Any
 
 import msgspec
@@ -34,6 +35,19 @@ class Word:
     first_writer: str
     first_seq: int
 
+    @property
+    def mono_at(self) -> int:
+        """The boot clock [ms] when it was so."""
+        return self.mono - round((self.written - self.at).total_seconds() * 1000)
+
+    def tells_of_before(self, event: Word) -> bool:
+        """Whether it was written down late and tells of something older than an event."""
+        if self.written <= self.at:
+            return False
+        if not self.boot or self.boot != event.boot:
+            return self.at < event.at
+        return self.mono_at < event.mono_at
+
 
 @dataclass
 class Record:
@@ -42,6 +56,38 @@ class Record:
     live: list[Word] = field(default_factory=list)
     dead: set[str] = field(default_factory=set)
     strange: bool = False
+
+    def disagree(self) -> bool:
+        """Whether two live words say different things about one thing."""
+        said: dict[tuple[Any, ...], set[str]] = {}
+        for word in self.live:
+            s = word.says
+            about: tuple[Any, ...] | None = None
+            if word.kind == "measured":
+                about = ("m", s["quantity"], s.get("place", ""))
+                what = repr(
+                    (number(s.get("value")), *map(s.get, ("below", "not_measured", "method", "unit")))
+                )
+            elif word.kind == "answer":
+                about, what = ("a", s["question"]), s["answer"]
+            elif word.kind == "choice":
+                about, what = ("c", s["step"], s["name"]), s["option"]
+            elif word.kind == "lot_used" and s["item"] not in ("saline", "needles"):
+                about, what = (
+                    ("l", s["item"]),
+                    repr((s.get("code"), s.get("lot"), s.get("expiry"), s.get("intact"))),
+                )
+            if about is not None:
+                said.setdefault(about, set()).add(what)
+        return any(len(values) > 1 for values in said.values())
+
+
+def number(text: str | None) -> Decimal | str | None:
+    """A value as the number it is: 1000.000 says what 1000 says."""
+    try:
+        return None if text is None else Decimal(text).normalize()
+    except InvalidOperation:
+        return text
 
 
 def read(entries: Sequence[Entry], known: frozenset[str]) -> Record:

@@ -8,8 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from decimal import Decimal, InvalidOperation
-from typing import Any
+from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import Moment
@@ -24,14 +23,6 @@ CHEMICALS = ("hypochlorite", "peracetic", "other")
 CODES = {"acid": "acid_code", "bicarbonate": "bicarbonate_code", "dialyser": "dialyser"}
 STANDING = ("prescription", "line_amended", "household", "person", "skill", "lot_recalled")
 SINGLE = ("measured", "answer", "choice", "plan", "pinned")
-
-
-def _number(text: str | None) -> Decimal | str | None:
-    """A value as the number it is: 1000.000 says what 1000 says."""
-    try:
-        return None if text is None else Decimal(text).normalize()
-    except InvalidOperation:
-        return text
 
 
 @dataclass
@@ -89,35 +80,11 @@ class Spec:
             reasons.append("no prescription in force")
         if self.record.strange:
             reasons.append("something not understood")
-        if self.disagree():
+        if self.record.disagree():
             reasons.append("two values disagree")
         if any(w.says["stage"] == "store" and w.writer != self.own for w in self.words("handed_over")):
             reasons.append("held by another store")
         return reasons
-
-    def disagree(self) -> bool:
-        """Whether two live words say different things about one thing."""
-        said: dict[tuple[Any, ...], set[str]] = {}
-        for word in self.record.live:
-            s = word.says
-            about: tuple[Any, ...] | None = None
-            if word.kind == "measured":
-                about = ("m", s["quantity"], s.get("place", ""))
-                what = repr(
-                    (_number(s.get("value")), *map(s.get, ("below", "not_measured", "method", "unit")))
-                )
-            elif word.kind == "answer":
-                about, what = ("a", s["question"]), s["answer"]
-            elif word.kind == "choice":
-                about, what = ("c", s["step"], s["name"]), s["option"]
-            elif word.kind == "lot_used" and s["item"] not in ("saline", "needles"):
-                about, what = (
-                    ("l", s["item"]),
-                    repr((s.get("code"), s.get("lot"), s.get("expiry"), s.get("intact"))),
-                )
-            if about is not None:
-                said.setdefault(about, set()).add(what)
-        return any(len(values) > 1 for values in said.values())
 
     def passed(self, step_id: str) -> bool:
         """Whether a step and everything before it holds."""
@@ -233,21 +200,9 @@ class Spec:
                 if event.writer != word.first_writer:
                     if event.at > word.at - timedelta(minutes=10):
                         return True
-                elif event.seq > word.first_seq or self.was_before(word, event):
+                elif event.seq > word.first_seq or word.tells_of_before(event):
                     return True
         return False
-
-    def was_before(self, word: Word, event: Word) -> bool:
-        """Whether a word written down late tells of something older than an event."""
-        if word.written <= word.at:
-            return False
-        if not word.boot or word.boot != event.boot:
-            return word.at < event.at
-
-        def so(one: Word) -> float:
-            return one.mono / 1000 - (one.written - one.at).total_seconds()
-
-        return so(word) < so(event)
 
     def in_time(self, step: Step, evidence: Evidence, word: Word) -> bool:
         """Whether a timed word still holds, or its wait is over, by a clock that can be trusted."""
@@ -258,8 +213,7 @@ class Spec:
         if step.valid is None:
             return True
         if self.needles is not None and self.needles.seq > word.seq:
-            since = round((self.needles.written - self.needles.at).total_seconds() * 1000)
-            now = (self.needles.at, self.needles.boot, self.needles.mono - since)
+            now = (self.needles.at, self.needles.boot, self.needles.mono_at)
         return self.clock_runs(word, *now) and word.at + step.valid >= now[0] + NEEDLES_TO_CONNECT
 
     def clock_runs(self, word: Word, at: datetime, boot: str, mono: int) -> bool:
