@@ -14,7 +14,7 @@ from ebbwell.core.clock import elapsed
 from ebbwell.core.errors import InputError
 from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.deeds.desk import Desk, ask_first
-from ebbwell.deeds.night import spelled
+from ebbwell.deeds.night import _spelled
 from ebbwell.deeds.setup import expected_value
 from ebbwell.journal.kinds.marks import Answer, Choice, Measured
 from ebbwell.journal.kinds.night import Given, Reading
@@ -105,7 +105,7 @@ def _read(desk: Desk, fact: Fact, name: str, typed: str, questions: list[Questio
             raise InputError("enter.amount", typed=typed)
         return {name: plain(amount)}
     if isinstance(body, Given) and head == "unit":
-        return {name: spelled(typed)}
+        return {name: _spelled(typed)}
     if head in ("valid_from", "signed_on"):
         _date(head, typed)
     return {name: typed.strip()}

@@ -97,12 +97,12 @@ def give(
     if amount < 0:
         raise InputError("enter.amount", typed=typed)
     desk.add(
-        Given(what=what.strip(), amount=plain(amount), unit=spelled(unit), words=words.strip()),
+        Given(what=what.strip(), amount=plain(amount), unit=_spelled(unit), words=words.strip()),
         at=_when(desk, at),
     )
 
 
-def spelled(unit: str) -> str:
+def _spelled(unit: str) -> str:
     """A unit that is known in the spelling that sums go by; another word, such as "tablets", as typed."""
     try:
         return parse_unit(unit)
