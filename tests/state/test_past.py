@@ -8,12 +8,16 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ebbwell.core.clock import SetClock
+from ebbwell.core.clock import Moment, SetClock
 from ebbwell.core.ids import SeededIds
 from ebbwell.deeds.setup import open_night
 from ebbwell.house import House
+from ebbwell.journal.envelope import Envelope
 from ebbwell.journal.kinds.house import Person
+from ebbwell.journal.kinds.marks import Tick
+from ebbwell.journal.store.base import Draft
 from ebbwell.journal.store.memory import MemoryStore
+from ebbwell.procedure.rule_facts import clock_trusted
 from ebbwell.sim import hands
 from ebbwell.sim.household import BRAM, ZONE, move_in
 from ebbwell.sim.ten_years import Writer
@@ -118,3 +122,40 @@ def test_what_was_worked_out_is_forgotten_with_the_next_entry() -> None:
         assert facts.worked_out(count) == facts.worked_out(count) == number
         assert facts.copy().worked_out(count) == number
     assert calls == [1, 2]
+
+
+def told(*, mono: int, boot: str = "boot-1", minute: int = 0) -> Facts:
+    """A treatment with two entries, the second at an odd time of the boot clock."""
+    ids = SeededIds(1)
+    store, facts = MemoryStore(ids), Facts()
+    for at, ms, start in ((0, 0, "boot-1"), (minute, mono, boot)):
+        moment = FIRST + timedelta(minutes=at)
+        envelope = Envelope(
+            id=ids.new(),
+            kind="tick",
+            version=1,
+            household="h",
+            treatment="t",
+            at=moment,
+            zone=ZONE,
+            offset=0,
+            recorded_at=moment,
+            boot=start,
+            mono=ms,
+            by=BRAM,
+        )
+        with store.write() as transaction:
+            facts.step(transaction.append(Draft(envelope, Tick(step="S1"))))
+    return facts
+
+
+def test_the_clock_is_trusted_where_every_entry_of_this_start_agrees() -> None:
+    now = Moment(FIRST + timedelta(hours=1), ZONE, "boot-1", 3_600_000)
+    assert clock_trusted(told(mono=60_000, minute=1), now)
+    for apart in (2 * 60_000, -2 * 60_000):
+        assert clock_trusted(told(mono=600_000 + apart, minute=10), now)
+        assert not clock_trusted(told(mono=600_000 + apart + (1 if apart > 0 else -1), minute=10), now)
+        assert clock_trusted(told(mono=600_000 + 2 * apart, minute=10, boot="elsewhere"), now)
+    for absurd in (10**18, -(10**18)):
+        assert not clock_trusted(told(mono=absurd), now)
+        assert clock_trusted(told(mono=absurd, boot="elsewhere"), now)

@@ -28,6 +28,8 @@ from ebbwell.state.standing import order, recalled
 
 Found = dict[str, RuleFact]
 
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+
 
 def rule_facts(
     treatment: Facts, standing: Facts, past: Mapping[str, NightSummary], now: Moment, rulebook: Rulebook
@@ -67,8 +69,9 @@ def _furthest(treatment: Facts) -> tuple[Moment, ...]:
     return tuple(moment for both in ends.values() for moment in both)
 
 
-def _ahead(moment: Moment) -> timedelta:
-    return moment.at - datetime.min.replace(tzinfo=UTC) - timedelta(milliseconds=moment.mono)
+def _ahead(moment: Moment) -> int:
+    """How far the wall clock is ahead of the boot clock [us]; whole numbers, since an entry may say anything."""
+    return (moment.at - _EPOCH) // timedelta(microseconds=1) - moment.mono * 1000
 
 
 def _put(found: Found, key: str, value: Decimal | None, unit: str) -> None:
