@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 from bench.rows import Row, in_turns, middle, spread, under
@@ -12,9 +13,6 @@ from ebbwell.deeds.setup import open_night
 from ebbwell.house import House
 from ebbwell.journal.kinds import decode_body
 from ebbwell.journal.store.memory import MemoryStore
-from ebbwell.procedure.holds import Views
-from ebbwell.procedure.rule_facts import rule_facts
-from ebbwell.procedure.scene import Scene
 from ebbwell.sim import hands
 from ebbwell.sim.household import BRAM, ZONE, move_in
 
@@ -22,17 +20,9 @@ NIGHT_MS = 1.0
 
 
 def _judge(desk: Desk) -> None:
-    scene = Scene(
-        procedure=desk.procedure,
-        rulebook=desk.rulebook,
-        treatment=desk.treatment,
-        standing=desk.standing,
-        now=desk.now,
-        facts=rule_facts(desk.treatment, desk.standing, desk.past, desk.now),
-    )
-    views = Views(scene)
-    for step in views.steps:
-        if not views[step.id].passed and step.gate == "connect":
+    fresh = replace(desk)
+    for step in fresh.procedure.steps:
+        if not fresh.views[step.id].passed and step.gate == "connect":
             raise RuntimeError(f"{step.id} hasn't passed")
 
 
