@@ -28,7 +28,6 @@ from ebbwell.rulebook.model import Rulebook
 from ebbwell.state import checkpoint
 from ebbwell.state.facts import Facts
 from ebbwell.state.fold import State, fold
-from ebbwell.state.night import first_blood
 
 CHECKPOINT_EVERY = 200
 """Entries after which the checkpoint is written anew."""
@@ -217,8 +216,8 @@ class House:
     def _pinned(self, facts: Facts) -> tuple[Procedure, Rulebook]:
         """The procedure and rulebook that a treatment was opened with; the present ones where it has none.
 
-        Before first blood a text that isn't here refuses. From first blood on the present ones stand in for it, so
-        that readings, stopping and coming off stay open.
+        Where such a text is lost the present ones stand in for it, so that readings, stopping and coming off stay
+        open; the gate to connecting sees that they aren't the ones pinned and stays shut.
         """
         pinned = facts.of("pinned")
         if not pinned or not isinstance(pinned[0].body, Pinned):
@@ -227,7 +226,7 @@ class House:
         procedure, rulebook = self.procedure, self.rulebook
         held = {digest for f in self.state.standing.of("pinned") for digest in getattr(f.body, "texts", {})}
         wanted = {body.procedure_digest, body.rulebook_digest} - {procedure.digest, rulebook.digest}
-        if first_blood(facts) is not None and not wanted <= held:
+        if not wanted <= held:
             return procedure, rulebook
         if body.procedure_digest != procedure.digest:
             procedure = parse_procedure(self._text(body.procedure_digest))
@@ -245,10 +244,14 @@ class House:
         """Lawful erasure of one entry's body (names, free text): it goes from the file, a marker stays.
 
         ground: the law or request; authority: who decided. The chain stays provable, and the checkpoint is made anew so
-        that no copy of the body lies about. Raises InputError without ground or authority, EntryUnknown.
+        that no copy of the body lies about. Raises InputError without ground or authority and
+        for the rules that a night is pinned to, which hold nothing about a person; EntryUnknown.
         """
         if not ground.strip() or not authority.strip():
             raise InputError("enter.erasure")
+        held = self.store.held(of)
+        if held is not None and held.envelope.kind == Pinned.KIND:
+            raise InputError("enter.not_erased")
         with self.store.write() as transaction:
             self._catch_up(self.state, transaction.after(self.state.row), transaction.of_treatment)
             desk = self._desk(by, None, None, transaction.of_treatment)

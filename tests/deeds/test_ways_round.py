@@ -386,8 +386,10 @@ def test_a_lost_text_of_the_rules_stops_nothing_once_blood_runs(running: Home) -
     shipped = running.house.rulebook
     most = shipped.limit("rejection_least").highest
     running.house.rulebook = shipped.with_limits({"rejection_least": most})
-    for fact in running.look().standing.of("pinned"):
-        running.house.erase(fact.id, ground="a court order", authority="the court")
+    state = running.house.state
+    state.standing = state.standing.copy()
+    state.standing.replaced |= {f.id: frozenset({"lost"}) for f in state.standing.of("pinned")}
+    state.standing._live = None
     running.do(night.read, values={"systolic": "130", "diastolic": "74"})
     running.do(night.stop_now)
     running.do(comeoff.come_off)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import pytest
 from ebbwell.core.clock import SetClock
 from ebbwell.core.errors import InputError
 from ebbwell.core.ids import SeededIds
+from ebbwell.deeds.night import stop_now
 from ebbwell.deeds.orders import advise
 from ebbwell.deeds.setup import open_night
 from ebbwell.house import House
@@ -52,3 +54,20 @@ def test_erasure_needs_a_ground_and_an_authority(house: House, ground: str, auth
         house.erase(done.entries[0], ground=ground, authority=authority)
     assert why.value.key == "enter.erasure"
     assert house.store.count() == before
+
+
+def test_the_rules_of_a_night_are_not_erased(house: House) -> None:
+    pinned = house.look().standing.of("pinned")[0]
+    with pytest.raises(InputError) as why:
+        house.erase(pinned.id, ground="asked for", authority="somebody")
+    assert why.value.key == "enter.not_erased"
+
+
+def test_lost_rules_keep_the_gate_shut_and_nothing_else(house: House) -> None:
+    other = replace(house.procedure, digest="0" * 64)
+    later = House(house.store, house.clock, house.ids, procedure=other)
+    later.state.standing.replaced[later.look().standing.of("pinned")[0].id] = frozenset({"x"})
+    later.state.standing._live = None
+    desk = later.look()
+    assert "bar.rules_lost" in [bar.key for bar in desk.bars]
+    assert later.do(stop_now, by="somebody").entries

@@ -52,6 +52,10 @@ def correct(
     except (msgspec.ValidationError, ValueError, TypeError) as why:
         raise InputError("enter.field", fields=", ".join(sorted(changes))) from why
     _after_connect(desk, of)
+    if fact.kind == "connected" and "at" in plain_changes:
+        desk.findings.append(
+            Finding("changed_after_connect", Grade.STOP, (("steps", "S32"),), ("design",), (of,))
+        )
     desk.add(
         Corrected(of=of, changes=plain_changes),
         replaces=(of,),

@@ -23,8 +23,8 @@ def second_check(desk: Desk, *, step: str, how: str, values: Mapping[str, str], 
 
     values: for each piece of evidence its name to what is read now, the first reading hidden. A reading that
     differs is kept; the hold stays shut until it is settled by measuring again.
-    Refuses a step without a first reading, a "second person" who is the first, a second look within 20 seconds, and
-    a scan for what has no code.
+    Refuses a step without a first reading, a "second person" who is the first, a second look within 20 seconds, a
+    scan for what has no code, and a photo where the step doesn't take one.
     """
     opened = need_open(desk, step, second=True)
     firsts = first_readings(desk, step)
@@ -36,7 +36,7 @@ def second_check(desk: Desk, *, step: str, how: str, values: Mapping[str, str], 
     elif how == "reread":
         if any(elapsed(f.entry.envelope.recorded_at, desk.now.at) < LOOK_AGAIN for f in firsts):
             desk.refuse("refuse.too_soon", seconds=int(LOOK_AGAIN.total_seconds()))
-    elif how == "photo":
+    elif how == "photo" and opened.second == "person_or_photo":
         if not photo.strip():
             raise InputError("enter.photo")
     elif how != "scan" or opened.second != "scan":

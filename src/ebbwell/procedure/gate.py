@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from ebbwell.journal.kinds.orders import Pinned
 from ebbwell.procedure.holds import Status, StepView, Views, unpassed
 from ebbwell.procedure.scene import Scene
 from ebbwell.state.night import Phase, phase
@@ -24,6 +25,8 @@ def connect_bars(scene: Scene, views: Views) -> Iterator[Bar]:
     """All that keeps connecting shut at this look, one by one; nothing when the gate is open."""
     if phase(scene.treatment) is not Phase.SETTING_UP:
         yield Bar("bar.not_setting_up")
+    if not _as_pinned(scene):
+        yield Bar("bar.rules_lost")
     if scene.holder is None:
         yield Bar("bar.no_holder")
     order = scene.order
@@ -36,6 +39,16 @@ def connect_bars(scene: Scene, views: Views) -> Iterator[Bar]:
         yield Bar("bar.unsettled", entries=tuple(f.id for f in held), about=".".join(slot[1:]) or slot[0])
     for view in unpassed(views, "connect"):
         yield step_bar(view)
+
+
+def _as_pinned(scene: Scene) -> bool:
+    """Whether this look goes by the steps and limits that the night was opened with."""
+    return all(
+        isinstance(fact.body, Pinned)
+        and fact.body.procedure_digest == scene.procedure.digest
+        and fact.body.rulebook_digest == scene.rulebook.digest
+        for fact in scene.treatment.of("pinned")
+    )
 
 
 def step_bar(view: StepView) -> Bar:

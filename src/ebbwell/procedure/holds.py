@@ -100,6 +100,13 @@ class Views(Mapping[str, StepView]):
         )
 
 
+SECOND_WAYS = {
+    "person_or_photo": ("person", "photo"),
+    "reread": ("person", "reread"),
+    "scan": ("person", "reread", "scan"),
+}
+"""How a second reading may be made, by what the step asks for. Source: practice:b, last lines of its section."""
+
 Held = list[tuple[Evidence, tuple[Fact, ...]]]
 """The evidence of a step, each with the facts that speak for it."""
 
@@ -187,7 +194,7 @@ def _second(scene: Scene, step: Step, facts: tuple[Fact, ...]) -> tuple[str, ...
     wanted = {
         fact.id for fact in facts if fact.kind in ("measured", "lot_used", "choice", "tick", "readback")
     }
-    ways = {"person_or_photo": ("person", "photo")}.get(step.second, ("person", "reread", "photo", "scan"))
+    ways = SECOND_WAYS[step.second]
     for check in scene.treatment.of("second_check"):
         body = check.body
         if isinstance(body, SecondCheck) and body.agrees and body.how in ways and scene.counts(check):

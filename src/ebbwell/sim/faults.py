@@ -244,6 +244,39 @@ def left_out(carer: Carer) -> bool:
     return not carer.attempt(setup.skip, step=carer.chance.choice(ones), reason="none to be had", unit=UNIT)
 
 
+def read_differently(carer: Carer) -> bool:
+    """Up to the next second reading, which then finds another value; the carer goes on as if it had agreed."""
+    moves = [move for _, move in carer.script[carer.place :]]
+    ahead = next((i for i, move in enumerate(moves) if move.deed.__name__ == "second_check"), None)
+    if ahead is None:
+        return False
+    carer.forward(ahead)
+    if carer.place >= len(carer.script):
+        return False
+    wait, move = carer.script[carer.place]
+    if move.deed.__name__ != "second_check":
+        return False
+    carer.place += 1
+    carer.clock.pass_time(wait)
+    values = dict.fromkeys(move.inputs["values"], "9.9")
+    return not carer.attempt(move.deed, **{**move.inputs, "values": values})
+
+
+def order_read_differently(carer: Carer) -> bool:
+    """A line changed by phone, whose second check finds another value."""
+    desk = carer.house.look(by=BRAM)
+    if desk.scene.order is None or "removal_cap" not in desk.scene.order.lines:
+        return False
+    if carer.attempt(orders.amend_line, line="removal_cap", value="6", giver=UNIT, read_back="6"):
+        return False
+    order = carer.house.look(by=BRAM).scene.order
+    if order is None or not order.waiting:
+        return False
+    carer.clock.pass_time(timedelta(seconds=30))
+    values = {"removal_cap": "9"}
+    return not carer.attempt(orders.check_order, of=order.waiting[-1], values=values, how="reread")
+
+
 def erased(carer: Carer) -> bool:
     """Words are written down and lawfully erased; they are in no file from then on, and all else stays."""
     words = f"words-{carer.chance.randrange(1 << 40)}-that-go"
@@ -273,6 +306,8 @@ def all_faults() -> Iterator[tuple[str, Fault]]:
     yield "merge", other_store
     yield "words erased", erased
     yield "step left out", left_out
+    yield "second reading finds another value", read_differently
+    yield "order's second check finds another value", order_read_differently
     yield from machine_faults()
     yield "stop now", anywhere(night.stop_now)
     yield "person says stop", anywhere(night.stop_now, said_by="dialysis")

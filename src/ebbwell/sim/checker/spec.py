@@ -373,8 +373,8 @@ class Spec:
         if step.second == "scan" and all(w.kind == "lot_used" and w.says.get("scanned") for w in words):
             return True
         ids = {w.id for w in words if w.kind in ("measured", "lot_used", "choice", "tick", "readback")}
-        ways = (
-            ("person", "photo") if step.second == "person_or_photo" else ("person", "reread", "photo", "scan")
+        ways = {"person_or_photo": ("person", "photo"), "reread": ("person", "reread")}.get(
+            step.second, ("person", "reread", "scan")
         )
         return any(
             w.says["agrees"] and w.says["how"] in ways and self.counts(w) and ids <= set(w.says["of"])
