@@ -124,7 +124,7 @@ class Scene:
             if theme == "happened":
                 found += [f for f in self.treatment.of("happened") if _is(f, Happened, what)]
             elif theme == "disinfected":
-                found += [f for f in self.treatment.of("disinfected") if _chemical(f)]
+                found += self.standing.worked_out(_chemicals)
             elif theme == "prescription" and self.order is not None:
                 found += self.order.facts
             elif theme == "recalled":
@@ -174,5 +174,8 @@ def _is(fact: Fact, kind: type[Happened], what: str) -> bool:
     return isinstance(fact.body, kind) and fact.body.what == what
 
 
-def _chemical(fact: Fact) -> bool:
-    return isinstance(fact.body, Disinfected) and fact.body.agent in CHEMICAL
+def _chemicals(standing: Facts) -> tuple[Fact, ...]:
+    """Every chemical disinfection on record: those before the night was opened stand beside tonight's."""
+    return tuple(
+        f for f in standing.of("disinfected") if isinstance(f.body, Disinfected) and f.body.agent in CHEMICAL
+    )
