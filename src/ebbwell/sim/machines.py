@@ -49,6 +49,7 @@ def a_mark(desk: Desk, carer: Carer) -> hands.Move:
 
 
 def a_word() -> hands.Move:
+    """A word of advice from the unit: a deed that fits any state."""
     return hands.Move(orders.advise, {"who": UNIT, "words": "go on"})
 
 
