@@ -15,6 +15,7 @@ from ebbwell.house import House
 from ebbwell.journal.errors import RecordError
 from ebbwell.sim import hands
 from ebbwell.sim.carer import Carer
+from ebbwell.sim.clocks import clock_faults
 from ebbwell.sim.household import BRAM, READING, UNIT
 from ebbwell.sim.oracle import Broken
 from ebbwell.sim.tries import Fault
@@ -161,3 +162,4 @@ def machine_faults() -> Iterator[tuple[str, Fault]]:
     yield "checkpoint old", old_checkpoint
     yield "disk full", failing(("lock", "begin", "commit"), errno.ENOSPC)
     yield "disk fails behind the commit", failing(WRITTEN, errno.EIO)
+    yield from clock_faults()

@@ -7,6 +7,7 @@
 from __future__ import annotations
 
 import argparse
+import random
 import sys
 import tempfile
 import traceback
@@ -24,7 +25,7 @@ from ebbwell.deeds.setup import open_night
 from ebbwell.deeds.upkeep import disinfect
 from ebbwell.procedure.load import load_procedure
 from ebbwell.sim import killed
-from ebbwell.sim.carer import Carer
+from ebbwell.sim.carer import USUAL, Carer
 from ebbwell.sim.checker.mutants import HOMES
 from ebbwell.sim.faults import ENDING, FAULTS
 from ebbwell.sim.household import BRAM, READING, ZONE
@@ -40,11 +41,14 @@ STARTS: tuple[tuple[str, datetime], ...] = (
     ("Australia/Sydney", datetime(2026, 4, 4, 10, 0, tzinfo=UTC)),
     ("America/Santiago", datetime(2026, 4, 4, 22, 0, tzinfo=UTC)),
     ("Australia/Lord_Howe", datetime(2026, 4, 4, 10, 0, tzinfo=UTC)),
+    ("Australia/Sydney", datetime(2026, 10, 3, 10, 0, tzinfo=UTC)),
+    ("America/Santiago", datetime(2026, 9, 5, 23, 0, tzinfo=UTC)),
+    ("Australia/Lord_Howe", datetime(2026, 10, 3, 9, 30, tzinfo=UTC)),
 )
-"""Where and when a night begins: a usual evening, and evenings before the clocks change."""
+"""Where and when a night begins: a usual evening, and evenings before the clocks change, forward and back."""
 
-HOMES_BY_SEED = (*HOMES, *[next(iter(HOMES))] * 3)
-"""The home of each seed in turn: four nights of seven are of the usual one."""
+USUAL_NIGHTS = 0.5
+"""Share of the nights that begin on the usual evening, and of those in the usual home."""
 
 KILL_EVERY = 20
 """Every so many nights another program on the store is killed for good."""
@@ -97,10 +101,18 @@ def kinds() -> list[str]:
     return [*FAULTS, killed.KIND, NEXT, NEVER_CLOSED]
 
 
+def setting(seed: int) -> tuple[str, datetime, str]:
+    """Zone, beginning and home of a seed's night, each drawn on its own."""
+    chance = random.Random(f"setting {seed}")
+    zone, at = STARTS[0] if chance.random() < USUAL_NIGHTS else chance.choice(STARTS[1:])
+    home = USUAL if chance.random() < USUAL_NIGHTS else chance.choice(list(HOMES))
+    return zone, at, home
+
+
 def run_night(seed: int, folder: Path, tell: object = None) -> NightResult:
     """Play the night of a seed in an empty folder. tell: called with each line of the log as it comes."""
-    zone, at = STARTS[seed % len(STARTS)] if seed % 2 else STARTS[0]
-    carer = Carer(seed, folder, at, zone, HOMES_BY_SEED[seed % len(HOMES_BY_SEED)])
+    zone, at, home = setting(seed)
+    carer = Carer(seed, folder, at, zone, home)
     if callable(tell):
         carer.tell = tell
     broken, entries = "", 0

@@ -76,6 +76,11 @@ class Ledger:
         """These ids were acknowledged."""
         self.owed |= set(ids) - self.kept.keys()
 
+    def saw(self, entries: Iterable[Entry]) -> None:
+        """These entries lay in the store when they were acknowledged; from this moment nothing of them may change."""
+        for entry in entries:
+            self.kept.setdefault(entry.id, print_of(entry))
+
     def unsure(self, ids: Iterable[str]) -> None:
         """These may or may not have been written: the acknowledgement never came."""
         self.perhaps |= set(ids) - self.kept.keys() - self.owed
