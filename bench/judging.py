@@ -16,7 +16,7 @@ from ebbwell.journal.store.memory import MemoryStore
 from ebbwell.sim import hands
 from ebbwell.sim.household import BRAM, ZONE, move_in
 
-NIGHT_MS = 1.0
+NIGHT_MS = 2.0
 
 
 def _judge(desk: Desk) -> None:

@@ -9,6 +9,9 @@ import pytest
 from ebbwell.deeds import record, setup, upkeep
 from ebbwell.deeds.connect import connect
 from ebbwell.procedure.holds import Status
+from ebbwell.sim.checker.mutants import HOMES
+from ebbwell.sim.checker.search import path_of
+from ebbwell.sim.household import BRAM
 from tests.hazards.home import Home, beside, moved_in, refused
 
 EARLIER = timedelta(hours=2)
@@ -73,3 +76,12 @@ def test_a_chemical_told_of_by_another_store_reopens_the_residual_test() -> None
     bleached(other)
     home.house.take_in(other.entries())
     assert {"S7", "S8", "S8a"} <= home.bars()
+
+
+@pytest.mark.hazard("H10")
+def test_a_residual_test_taken_back_leaves_its_step_open() -> None:
+    world = path_of(None, HOMES["fistula, no heparin, liquid, a chemical used"])[-1].fork()
+    fact = world.desk.treatment.at_slot("measured", "residual_disinfectant", "")[0]
+    world.house.do(record.withdraw, by=BRAM, of=fact.id, reason="it was not so")
+    bars = {bar.step for bar in world.moved().desk.bars}
+    assert "S8" in bars

@@ -6,8 +6,9 @@ import pytest
 
 from ebbwell.procedure.load import load_procedure
 from ebbwell.procedure.model import split_bound
+from ebbwell.sim.checker.moves import all_tries
 from ebbwell.sim.checker.mutants import HOMES, Mutant, mutants, noticed
-from ebbwell.sim.checker.search import Search, explore, path_of
+from ebbwell.sim.checker.search import Search, before_needles, explore, near_the_gate, path_of
 from ebbwell.sim.checker.world import World
 
 STATES = 100_000
@@ -40,6 +41,16 @@ def test_each_home_reaches_the_gate_and_both_opinions_agree(home: str) -> None:
         assert world.spec(NIGHT).open_holds()
     assert worlds[-1].desk.gate_open
     assert worlds[-1].spec(NIGHT).open_holds() == []
+
+
+@pytest.mark.parametrize("home", HOMES, ids=lambda name: name.replace(" ", "_"))
+def test_nothing_opens_the_gate_of_any_home_from_nearby(home: str) -> None:
+    search = Search()
+    worlds = path_of(None, HOMES[home])
+    for start in (worlds[-1], before_needles(worlds)):
+        for _ in near_the_gate(search, start, all_tries(NIGHT), repair=False):
+            pass
+    assert search.gate_open > 0
 
 
 def test_the_homes_between_them_need_every_step_of_the_gate() -> None:

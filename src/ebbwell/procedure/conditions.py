@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Protocol
 
-from ebbwell.journal.kinds.marks import Choice
+from ebbwell.journal.kinds.marks import Choice, Measured
 from ebbwell.state.facts import Fact, Facts
-from ebbwell.state.standing import Order, household, residual_test_needed
+from ebbwell.state.standing import RESIDUAL, Order, household, residual_test_needed
 
 
 class Known(Protocol):
@@ -44,8 +44,12 @@ def _buttonhole(scene: Known) -> bool:
 
 
 def _residual(scene: Known) -> bool:
-    tested = scene.treatment.at_slot("measured", "residual_disinfectant", "")
-    return bool(tested) or residual_test_needed(scene.standing)
+    return scene.treatment.worked_out(_tested_tonight) or residual_test_needed(scene.standing)
+
+
+def _tested_tonight(treatment: Facts) -> bool:
+    """Whether a residual test was ever entered tonight; one taken back leaves the step open, not unneeded."""
+    return any(isinstance(e.body, Measured) and e.body.quantity == RESIDUAL for e in treatment)
 
 
 def _tanks(scene: Known) -> bool:
