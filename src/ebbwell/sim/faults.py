@@ -244,6 +244,25 @@ def left_out(carer: Carer) -> bool:
     return not carer.attempt(setup.skip, step=carer.chance.choice(ones), reason="none to be had", unit=UNIT)
 
 
+def beside_the_steps(carer: Carer) -> bool:
+    """All is set up, then two people say different things of what no step asks for: the clock, or blood sugar."""
+    carer.forward(len(carer.script))
+    carer.set_up(40)
+    said: tuple[Callable[..., None], dict[str, str], dict[str, str]] = carer.chance.choice(
+        (
+            (
+                setup.answer,
+                {"question": "clock_right", "answer": "yes"},
+                {"question": "clock_right", "answer": "no"},
+            ),
+            (setup.measure, {"quantity": "glucose", "typed": "5.5"}, {"quantity": "glucose", "typed": "9.1"}),
+        )
+    )
+    deed, one, other = said
+    first = carer.attempt(deed, by=BRAM, **one)
+    return not carer.attempt(deed, by=TOVE, **other) and not first
+
+
 def read_differently(carer: Carer) -> bool:
     """Up to the next second reading, which then finds another value; the carer goes on as if it had agreed."""
     moves = [move for _, move in carer.script[carer.place :]]
@@ -307,6 +326,7 @@ def all_faults() -> Iterator[tuple[str, Fault]]:
     yield "words erased", erased
     yield "step left out", left_out
     yield "second reading finds another value", read_differently
+    yield "disagreement beside the steps", beside_the_steps
     yield "order's second check finds another value", order_read_differently
     yield from machine_faults()
     yield "stop now", anywhere(night.stop_now)
