@@ -9,8 +9,8 @@ import pytest
 from ebbwell.deeds import record, setup, upkeep
 from ebbwell.deeds.connect import connect
 from ebbwell.procedure.holds import Status
-from ebbwell.sim.checker.mutants import HOMES
 from ebbwell.sim.checker.search import path_of
+from ebbwell.sim.homes import HOMES
 from ebbwell.sim.household import BRAM
 from tests.hazards.home import Home, beside, moved_in, refused
 

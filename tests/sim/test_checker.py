@@ -7,9 +7,10 @@ import pytest
 from ebbwell.procedure.load import load_procedure
 from ebbwell.procedure.model import split_bound
 from ebbwell.sim.checker.moves import all_tries
-from ebbwell.sim.checker.mutants import HOMES, Mutant, mutants, noticed
+from ebbwell.sim.checker.mutants import Mutant, mutants, noticed
 from ebbwell.sim.checker.search import Search, before_needles, explore, near_the_gate, path_of
 from ebbwell.sim.checker.world import World
+from ebbwell.sim.homes import HOMES
 
 STATES = 100_000
 """Distinct states that the unmutated run has to visit. Source: design section 6 and the spine's acceptance."""

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 import pytest
 
 from ebbwell.core.clock import zone_info
-from ebbwell.sim.checker.mutants import HOMES
+from ebbwell.sim.homes import HOMES
 from ebbwell.sim.nights import STARTS, Summary, kinds, many, one, replay, setting
 
 NIGHTS = 1000

@@ -36,7 +36,11 @@ def connect_bars(scene: Scene, views: Views) -> Iterator[Bar]:
         for entry in facts.not_understood():
             yield Bar("bar.not_understood", entries=(entry.id,), about=entry.envelope.kind)
     for slot, held in scene.treatment.disagreements().items():
-        yield Bar("bar.unsettled", entries=tuple(f.id for f in held), about=".".join(slot[1:]) or slot[0])
+        yield Bar(
+            "bar.unsettled",
+            entries=tuple(f.id for f in held),
+            about=".".join(filter(None, slot[1:])) or slot[0],
+        )
     for view in unpassed(views, "connect"):
         yield step_bar(view)
 

@@ -18,21 +18,20 @@ from ebbwell.core.errors import EbbwellError
 from ebbwell.core.ids import SeededIds
 from ebbwell.deeds import comeoff, night, record, setup
 from ebbwell.deeds.desk import Desk, Done
-from ebbwell.deeds.upkeep import disinfect
 from ebbwell.house import House
-from ebbwell.journal.envelope import Entry, Envelope, first_prev, seal
+from ebbwell.journal.envelope import Entry
 from ebbwell.journal.errors import EntryHeld, EntryUnknown, RecordError
-from ebbwell.journal.kinds import Body, encode_body, kind_of, must_understand
+from ebbwell.journal.kinds import Body
 from ebbwell.journal.store.base import Taken
 from ebbwell.procedure.holds import Status
 from ebbwell.sim import hands
-from ebbwell.sim.checker.mutants import HOMES
-from ebbwell.sim.checker.world import ELSEWHERE, START, World
-from ebbwell.sim.household import BRAM, ZONE, move_in
+from ebbwell.sim.checker.world import START, World
+from ebbwell.sim.elsewhere import START_OF_CHAIN, written_elsewhere
+from ebbwell.sim.homes import HOMES, USUAL_HOME
+from ebbwell.sim.household import BRAM, ZONE
 from ebbwell.sim.oracle import Broken, Ledger, WatchedIds, check_chain, check_state, open_holds
 from ebbwell.state.night import Phase, first_blood
 
-USUAL = next(iter(HOMES))
 LONGEST = 400
 """Moves and waits within which a set-up without a slip has to end."""
 AGAIN = (Status.BARRED, Status.NOT_KNOWN, Status.UNSETTLED)
@@ -113,7 +112,7 @@ def only_try(deed: Callable[..., None]) -> Callable[..., None]:
 
 
 @lru_cache(maxsize=len(HOMES))
-def script(home: str = USUAL) -> tuple[tuple[timedelta, hands.Move], ...]:
+def script(home: str = USUAL_HOME) -> tuple[tuple[timedelta, hands.Move], ...]:
     """The moves of a set-up without a slip, up to the open gate, each with the time that passes before it."""
     world = World.fresh(None, HOMES[home])
     moves: list[tuple[timedelta, hands.Move]] = []
@@ -141,7 +140,7 @@ class Carer:
     """One night of one seed: the store, its clock, the chances, what was acknowledged, and the log of steps."""
 
     def __init__(
-        self, seed: int, folder: Path, at: datetime = START, zone: str = ZONE, home: str = USUAL
+        self, seed: int, folder: Path, at: datetime = START, zone: str = ZONE, home: str = USUAL_HOME
     ) -> None:
         self.seed = seed
         self.chance = random.Random(seed)
@@ -156,7 +155,7 @@ class Carer:
         self.home = home
         self.script = script(home)
         self.place = 0
-        self.away = (0, first_prev(ELSEWHERE))
+        self.away = START_OF_CHAIN
         self.tell: Callable[[str], None] | None = None
         self.house = self.open()
 
@@ -187,14 +186,7 @@ class Carer:
 
     def begin(self) -> None:
         """Move in and open a night."""
-        home = HOMES[self.home]
-        move_in(self.house, self.clock, home.lines)
-        if home.chemical:
-            now = self.clock.now().at
-            self.house.do(
-                disinfect, by=BRAM, what="machine", agent="hypochlorite", started_at=now, ended_at=now
-            )
-        self.house.do(setup.open_night, by=BRAM)
+        HOMES[self.home].open_night(self.house, self.clock)
 
     def attempt(
         self, deed: Callable[..., None], by: str = BRAM, key: str | None = None, **inputs: Any
@@ -296,25 +288,15 @@ class _Joined(World):
 
     def from_elsewhere(self, body: Body, *, strange_kind: str = "", back: timedelta = timedelta(0)) -> bool:
         """Merge an entry that another store of the household wrote about this treatment. True when it was new."""
-        now = self.clock.now()
-        kind, version = kind_of(body)
-        envelope = Envelope(
-            id=self.house.ids.new(),
-            kind=strange_kind or kind,
-            version=version,
-            household=self.house.household,
-            treatment=self.desk.treatment_id,
-            at=now.at - back,
-            zone=now.zone,
-            offset=now.offset,
-            recorded_at=now.at,
-            boot="elsewhere",
-            mono=now.mono,
-            by="someone",
-            must_understand=bool(strange_kind) or must_understand(body),
+        entry = written_elsewhere(
+            self.house,
+            self.desk.treatment_id,
+            body,
+            self.carer.away,
+            strange_kind=strange_kind,
+            back=back,
+            salt=self.house.ids.salt(),
         )
-        seq, prev = self.carer.away
-        entry = seal(envelope, encode_body(body), self.house.ids.salt(), ELSEWHERE, seq + 1, prev)
         taken = self.house.take_in([entry])
         self.carer.away = (entry.seq, entry.hash)
         self.moved()

@@ -255,7 +255,11 @@ def beside_the_steps(carer: Carer) -> bool:
                 {"question": "clock_right", "answer": "yes"},
                 {"question": "clock_right", "answer": "no"},
             ),
-            (setup.measure, {"quantity": "glucose", "typed": "5.5"}, {"quantity": "glucose", "typed": "9.1"}),
+            (
+                setup.measure,
+                {"quantity": "glucose", "typed": "5.5 mmol/L"},
+                {"quantity": "glucose", "typed": "9.1 mmol/L"},
+            ),
         )
     )
     deed, one, other = said

@@ -25,9 +25,9 @@ from ebbwell.deeds.setup import open_night
 from ebbwell.deeds.upkeep import disinfect
 from ebbwell.procedure.load import load_procedure
 from ebbwell.sim import killed
-from ebbwell.sim.carer import USUAL, Carer
-from ebbwell.sim.checker.mutants import HOMES
+from ebbwell.sim.carer import Carer
 from ebbwell.sim.faults import ENDING, FAULTS
+from ebbwell.sim.homes import HOMES, USUAL_HOME
 from ebbwell.sim.household import BRAM, READING, ZONE
 from ebbwell.sim.oracle import Broken, check_connected, check_copy
 from ebbwell.state.night import Phase
@@ -105,7 +105,7 @@ def setting(seed: int) -> tuple[str, datetime, str]:
     """Zone, beginning and home of a seed's night, each drawn on its own."""
     chance = random.Random(f"setting {seed}")
     zone, at = STARTS[0] if chance.random() < USUAL_NIGHTS else chance.choice(STARTS[1:])
-    home = USUAL if chance.random() < USUAL_NIGHTS else chance.choice(list(HOMES))
+    home = USUAL_HOME if chance.random() < USUAL_NIGHTS else chance.choice(list(HOMES))
     return zone, at, home
 
 

@@ -318,6 +318,12 @@ def _happened_elsewhere(what: str) -> Callable[[World], bool]:
     return lambda world: world.from_elsewhere(Happened(what=what))
 
 
+def _said_differently(world: World) -> bool:
+    """Two people measure what no step asks for, and find different values."""
+    first = _do(world, setup.measure, quantity="glucose", typed="5.5 mmol/L")
+    return first and _do(world, setup.measure, by=TOVE, quantity="glucose", typed="9.1 mmol/L")
+
+
 def _disinfect(world: World) -> bool:
     now = world.clock.now().at
     started = now - timedelta(minutes=30)
@@ -368,6 +374,7 @@ def at_large(procedure: Procedure) -> Iterator[Try]:
     yield Try(
         "held elsewhere", "merge", lambda w: w.from_elsewhere(HandedOver(stage="store", six_lines=("here",)))
     )
+    yield Try("said twice, differently", "disagreement", _said_differently)
     yield Try("taken over here", "merge", lambda w: _do(w, people.take_over_here, words="the tablet died"))
     yield Try("a kind not known", "merge", lambda w: w.from_elsewhere(Tick(step="S1"), strange_kind="newer"))
     yield Try(

@@ -5,7 +5,7 @@ Each has to be noticed by the search. Generated from the procedure's own data, s
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
 from datetime import timedelta
@@ -15,8 +15,8 @@ from unittest import mock
 from ebbwell.procedure.model import Procedure, Step
 from ebbwell.sim.checker.moves import Try, all_tries
 from ebbwell.sim.checker.search import Counterexample, Search, before_needles, near_the_gate, path_of
-from ebbwell.sim.checker.world import Home, World
-from ebbwell.sim.household import PRESCRIPTION
+from ebbwell.sim.checker.world import World
+from ebbwell.sim.homes import HOMES
 
 Change = Callable[[], AbstractContextManager[Any]]
 
@@ -32,34 +32,6 @@ class Mutant:
     undo: tuple[str, ...] = ()
     procedure: Procedure | None = None
     change: Change = nullcontext
-
-
-_NO_HEPARIN = {key: line for key, line in PRESCRIPTION.items() if not key.startswith("heparin")}
-_NO_NEEDLES = {key: line for key, line in PRESCRIPTION.items() if not key.startswith("needle")}
-HOMES: Mapping[str, Home] = {
-    "fistula, heparin, powder": Home(PRESCRIPTION),
-    "fistula, no heparin, liquid, a chemical used": Home(
-        {
-            **{key: line for key, line in _NO_HEPARIN.items() if key != "bicarbonate_mixed"},
-            "anticoagulant": "none",
-            "needle_method": "ladder",
-            "bicarbonate_form": "liquid",
-            "connection": "prime_given",
-            "prime_given": "0.2",
-        },
-        chemical=True,
-    ),
-    "catheter, heparin": Home({**_NO_NEEDLES, "access": "catheter"}),
-    "catheter, low molecular heparin": Home(
-        {
-            **{key: line for key, line in _NO_NEEDLES.items() if not key.startswith("heparin")},
-            "access": "catheter",
-            "anticoagulant": "low_molecular",
-            "low_molecular_dose": "as on the paper",
-        }
-    ),
-}
-"""Homes that between them need every step of the procedure; a mutant is tried in each that needs its step."""
 
 
 ELSEWHERE_ONLY = frozenset(
@@ -173,7 +145,7 @@ def of_code() -> Iterator[Mutant]:
     )
     yield Mutant(
         "values may disagree",
-        ("S27", "S29b"),
+        ("S27", "disagreement"),
         change=_patch("ebbwell.state.facts.Facts.disagreements", lambda self: {}),
     )
     yield Mutant(

@@ -25,7 +25,8 @@ from ebbwell.procedure.load import load_procedure
 from ebbwell.procedure.model import Procedure
 from ebbwell.sim import hands
 from ebbwell.sim.checker.moves import Try, all_tries
-from ebbwell.sim.checker.world import USUAL_HOME, Home, World
+from ebbwell.sim.checker.world import World
+from ebbwell.sim.homes import HOMES, USUAL_HOME, Home
 from ebbwell.sim.household import BRAM, UNIT
 from ebbwell.state.night import Phase, first_blood
 
@@ -163,7 +164,7 @@ def _right(world: World, step_id: str, evidence: object) -> bool:
     )
 
 
-def path_of(procedure: Procedure | None = None, home: Home = USUAL_HOME) -> list[World]:
+def path_of(procedure: Procedure | None = None, home: Home = HOMES[USUAL_HOME]) -> list[World]:
     """The worlds of a night set up without a slip, from just opened to just before connecting."""
     world = World.fresh(procedure, home)
     worlds = [world.fork()]
@@ -257,23 +258,29 @@ def running(worlds: list[World]) -> World:
 
 
 def explore(states: int = 100_000, seed: int = 1) -> Search:
-    """The whole search on the procedure as shipped, until at least so many distinct states were visited."""
+    """The whole search on the procedure as shipped, until at least so many distinct states were visited.
+
+    The usual home is looked at from everywhere; the others near the gate; then all of them in turn at random.
+    """
     search = Search()
-    worlds = path_of()
     tries = all_tries(search.spec_by)
-    second: list[tuple[World, tuple[str, ...]]] = []
-    for start in (worlds[-1], before_needles(worlds)):
-        second += near_the_gate(search, start, tries)
-    blood = running(worlds)
-    for one in tries:
-        search.attempt(blood, one, ("connected",))
-    along_the_way(search, worlds, tries, every=4)
     chance = random.Random(seed)
+    ways = {name: path_of(None, home) for name, home in HOMES.items()}
+    second: list[tuple[World, tuple[str, ...]]] = []
+    for name, worlds in ways.items():
+        for start in (worlds[-1], before_needles(worlds)):
+            second += near_the_gate(search, start, tries, repair=name == USUAL_HOME)
+        blood = running(worlds)
+        for one in tries:
+            search.attempt(blood, one, ("connected",))
+    along_the_way(search, ways[USUAL_HOME], tries, every=4)
     chance.shuffle(second)
+    half = (len(search.seen) + states) // 2
     for child, path in second:
-        if len(search.seen) >= states:
+        if len(search.seen) >= half:
             break
         for one in chance.sample(tries, 60):
             search.attempt(child, one, path)
-    wander(search, worlds, tries, states=states, seed=seed)
+    every = [world for worlds in ways.values() for world in worlds]
+    wander(search, every, tries, states=states, seed=seed)
     return search

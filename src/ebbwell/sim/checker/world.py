@@ -2,45 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from ebbwell.core.clock import Moment, SetClock
+from ebbwell.core.clock import SetClock
 from ebbwell.core.ids import SeededIds
 from ebbwell.deeds.desk import Desk
-from ebbwell.deeds.setup import open_night
-from ebbwell.deeds.upkeep import disinfect
 from ebbwell.house import House
-from ebbwell.journal.envelope import Entry, Envelope, seal
-from ebbwell.journal.kinds import Body, encode_body, kind_of, known_kinds, must_understand
+from ebbwell.journal.kinds import Body, known_kinds
 from ebbwell.journal.kinds.orders import Plan, Readback, SecondCheck
 from ebbwell.journal.store.memory import MemoryStore
 from ebbwell.procedure.model import Procedure
 from ebbwell.procedure.scene import undone
 from ebbwell.sim.checker.raw import Record, read
 from ebbwell.sim.checker.spec import Spec
-from ebbwell.sim.household import BRAM, PRESCRIPTION, ZONE, move_in
+from ebbwell.sim.elsewhere import ELSEWHERE, written_elsewhere
+from ebbwell.sim.homes import HOMES, USUAL_HOME, Home
+from ebbwell.sim.household import BRAM, ZONE
 from ebbwell.state.facts import Fact
 
 START = datetime(2026, 4, 29, 17, 0, tzinfo=UTC)
 KNOWN = frozenset(known_kinds())
 RESTING = ("second_check", "plan", "readback")
 """Kinds that say something of other entries, by their ids."""
-
-ELSEWHERE = "018bcfe5-0000-7000-8000-00000000abcd"
-"""Writer id of another store of the same household."""
-
-
-@dataclass(frozen=True)
-class Home:
-    """A way to run the night. lines: of the prescription; chemical: whether the machine was last cleaned with one."""
-
-    lines: Mapping[str, str]
-    chemical: bool = False
-
-
-USUAL_HOME = Home(PRESCRIPTION)
 
 
 class World:
@@ -53,16 +36,14 @@ class World:
         self._desk: Desk | None = None
 
     @classmethod
-    def fresh(cls, procedure: Procedure | None = None, home: Home = USUAL_HOME, seed: int = 1) -> World:
+    def fresh(
+        cls, procedure: Procedure | None = None, home: Home = HOMES[USUAL_HOME], seed: int = 1
+    ) -> World:
         """Moved in, with a night just opened."""
         clock = SetClock(START, ZONE)
         ids = SeededIds(seed)
         house = House(MemoryStore(ids), clock, ids, procedure=procedure)
-        move_in(house, clock, home.lines)
-        if home.chemical:
-            now = clock.now().at
-            house.do(disinfect, by=BRAM, what="machine", agent="hypochlorite", started_at=now, ended_at=now)
-        house.do(open_night, by=BRAM)
+        home.open_night(house, clock)
         return cls(house, clock)
 
     def fork(self) -> World:
@@ -106,26 +87,11 @@ class World:
 
     def from_elsewhere(self, body: Body, *, strange_kind: str = "", back: timedelta = timedelta(0)) -> bool:
         """Merge an entry that another store of the household wrote about this treatment. True when it was new."""
-        now: Moment = self.clock.now()
-        kind, version = kind_of(body)
         self.foreign += 1
-        envelope = Envelope(
-            id=self.house.ids.new(),
-            kind=strange_kind or kind,
-            version=version,
-            household=self.house.household,
-            treatment=self.desk.treatment_id,
-            at=now.at - back,
-            zone=now.zone,
-            offset=now.offset,
-            recorded_at=now.at,
-            boot="elsewhere",
-            mono=now.mono,
-            by="someone",
-            must_understand=bool(strange_kind) or must_understand(body),
+        after = (self.foreign - 1, self.foreign.to_bytes(32, "big"))
+        entry = written_elsewhere(
+            self.house, self.desk.treatment_id, body, after, strange_kind=strange_kind, back=back
         )
-        prev = self.foreign.to_bytes(32, "big")
-        entry: Entry = seal(envelope, encode_body(body), bytes(16), ELSEWHERE, self.foreign, prev)
         taken = self.house.take_in([entry])
         self.moved()
         return taken.new == 1
