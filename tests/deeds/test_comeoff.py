@@ -83,9 +83,18 @@ def test_person_safe_names_the_steps_not_yet_recorded(running: Home) -> None:
     assert desk.phase is Phase.SAFE
 
 
-def test_person_safe_refuses_only_without_a_night(home: Home) -> None:
-    with refused("refuse.no_night"):
+def test_person_safe_refuses_a_night_that_has_not_come_off(home: Home, running: Home) -> None:
+    with refused("refuse.phase.none"):
         home.do(comeoff.person_safe)
+    with refused("refuse.phase.running"):
+        running.do(comeoff.person_safe)
+    assert running.look().phase is Phase.RUNNING
+
+
+def test_person_safe_does_not_end_a_night_that_is_being_set_up(ready: Home) -> None:
+    with refused("refuse.phase.setting_up"):
+        ready.do(comeoff.person_safe)
+    assert ready.look().phase is Phase.SETTING_UP
 
 
 def _left(home: Home) -> dict[str, str]:

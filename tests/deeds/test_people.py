@@ -6,7 +6,7 @@ import pytest
 
 from ebbwell.deeds import people, setup
 from ebbwell.sim.household import BRAM, ILKA, TOVE
-from ebbwell.state.night import holder
+from ebbwell.state.night import carer_in_charge, holder
 from ebbwell.state.standing import household, signed_off
 from ebbwell.state.standing import people as entered
 from tests.deeds.homes import wrong
@@ -34,6 +34,16 @@ def test_enter_person_again_changes_the_name(home: Home) -> None:
     home.do(people.enter_person, person=TOVE, name="Tove S.", roles=("stand_in", "carer"))
     assert entered(home.look().standing)[TOVE].name == "Tove S."
     assert set(entered(home.look().standing)) == {ILKA, BRAM, TOVE}
+
+
+def test_a_carbon_tank_is_not_taken_away_while_a_night_is_set_up(ready: Home) -> None:
+    with refused("refuse.tanks_tonight"):
+        ready.do(people.found_household, name="Saltmarsh Row", zone="Europe/Dublin", carbon_tanks=1)
+    assert "S5b" in ready.look().views
+    ready.do(people.found_household, name="Saltmarsh Row 2", zone="Europe/Dublin")
+    found = household(ready.look().standing)
+    assert found is not None
+    assert (found.name, found.carbon_tanks) == ("Saltmarsh Row 2", 2)
 
 
 @pytest.mark.parametrize(
@@ -84,10 +94,10 @@ def test_sign_off_refuses_what_nobody_signed(home: Home, change: dict[str, str],
 
 
 def test_offer_hand_over_leaves_the_night_with_the_giver(night: Home) -> None:
-    assert people.in_charge(night.look()) == BRAM
+    assert carer_in_charge(night.look().treatment) == BRAM
     done = night.do(people.offer_hand_over, to_person=TOVE, six_lines=SIX)
     assert rules(done.findings) == ["hand_over_waits"]
-    assert people.in_charge(night.look()) == BRAM
+    assert carer_in_charge(night.look().treatment) == BRAM
 
 
 def test_offer_hand_over_refuses_without_a_night_and_to_nobody(home: Home, night: Home) -> None:
@@ -101,7 +111,7 @@ def test_offer_hand_over_refuses_without_a_night_and_to_nobody(home: Home, night
 def test_accept_hand_over_takes_the_night_on(night: Home) -> None:
     offer = night.do(people.offer_hand_over, to_person=TOVE, six_lines=SIX).entries[0]
     night.do(people.accept_hand_over, by=TOVE, offer=offer)
-    assert people.in_charge(night.look()) == TOVE
+    assert carer_in_charge(night.look().treatment) == TOVE
 
 
 def test_accept_hand_over_refuses_all_others(night: Home) -> None:
@@ -114,7 +124,7 @@ def test_accept_hand_over_refuses_all_others(night: Home) -> None:
     tick = night.do(setup.answer, question="ill", answer="no").entries[0]
     with refused("refuse.no_offer"):
         night.do(people.accept_hand_over, by=TOVE, offer=tick)
-    assert people.in_charge(night.look()) == BRAM
+    assert carer_in_charge(night.look().treatment) == BRAM
 
 
 def test_take_over_here_makes_this_store_the_holder_and_reopens_all(ready: Home) -> None:

@@ -257,6 +257,12 @@ def test_happened_reopens_what_it_undoes(ready: Home, what: str, reopened: set[s
     assert reopened <= ready.bars()
 
 
+def test_happened_refuses_a_word_that_reopens_nothing(ready: Home) -> None:
+    with wrong("enter.option"):
+        ready.do(setup.happened, what="water_restrat")
+    assert ready.look().gate_open
+
+
 def test_happened_refuses_only_without_a_night(home: Home, off: Home) -> None:
     with refused("refuse.no_night"):
         home.do(setup.happened, what="water_restart")

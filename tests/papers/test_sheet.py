@@ -14,14 +14,16 @@ from ebbwell.core.ids import SeededIds
 from ebbwell.deeds import comeoff, connect, night, orders, record, rereading, setup
 from ebbwell.deeds.desk import Asked
 from ebbwell.house import House
+from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.journal.kinds.marks import LotUsed, Measured
-from ebbwell.journal.kinds.night import Event, Given, Reading
+from ebbwell.journal.kinds.night import CameOff, Disinfected, Event, Given, Reading
 from ebbwell.journal.store.memory import MemoryStore
 from ebbwell.papers.sheet import Sheet, build_sheet, run_time
 from ebbwell.papers.sheet_text import sheet_text, table
 from ebbwell.papers.words import clock as clock_words
 from ebbwell.papers.words import day, span
 from ebbwell.sim import hands
+from ebbwell.sim.elsewhere import START_OF_CHAIN, written_elsewhere
 from ebbwell.sim.household import BRAM, PRESCRIPTION, READING, TOVE, ZONE, move_in, prescribe
 
 
@@ -310,3 +312,34 @@ def test_lengths_and_dates_in_words() -> None:
     assert span(timedelta(minutes=59)) == "59 min"
     assert day("2026-04-29") == "29 April 2026"
     assert day("soon") == "soon"
+
+
+def test_names_that_only_a_newer_program_knows_are_shown_as_they_are(house: House) -> None:
+    bodies = (
+        Measured(quantity="lung_water", value="7", unit="lines"),
+        Measured(quantity="feed_gas", place="setting", value="3"),
+        Measured(quantity="pulse", place="left_wrist", value="70", unit="/min"),
+        Reading(values={"lung_water": "8", "pulse": "71"}, missing={"feed_gas": "no gauge"}, when="half_way"),
+        Given(what="rare_drug", amount="2", unit="drops"),
+        Event(what="hiccups", words="since nine"),
+        LotUsed(item="gas_filter", code="G1", lot="77", expiry="2027-01-31", intact=True),
+        Disinfected(what="machine", agent="steam", started_at="2026-04-29T17:00:00Z", ended_at=""),
+        HandedOver(stage="shared", six_lines=("both hold it",)),
+        CameOff(times={"last_word": "2026-04-29T20:00:00+00:00"}, blood_returned="most"),
+    )
+    after = START_OF_CHAIN
+    for body in bodies:
+        entry = written_elsewhere(house, house.look().treatment_id, body, after)
+        after = (entry.seq, entry.hash)
+        assert house.take_in([entry]).new == 1
+    text = flat(house)
+    for name in (
+        "lung_water",
+        "feed_gas",
+        "rare_drug",
+        "hiccups",
+        "gas_filter",
+        "most",
+        "half_way",
+    ):
+        assert name in text

@@ -54,10 +54,9 @@ def come_off(
 def person_safe(desk: Desk, *, at: datetime | None = None) -> None:
     """Say that the person is safe: needles out, bleeding stopped. Steps not yet recorded are named, never demanded.
 
-    Refuses only without a night.
+    Refuses a night that hasn't come off: that is recorded first, in one step.
     """
-    if desk.treatment_id is None:
-        desk.refuse("refuse.no_night")
+    desk.need_phase(Phase.OFF, Phase.SAFE)
     left = tuple(
         view.step.id for view in desk.views.values() if view.step.stage == "come_off" and not view.passed
     )

@@ -9,8 +9,8 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.house import HandedOver, Household, Person, Skill
-from ebbwell.state.night import carer_in_charge
-from ebbwell.state.standing import people
+from ebbwell.state.night import Phase
+from ebbwell.state.standing import household, people
 
 ROLES = ("dialysis", "carer", "stand_in", "clinic")
 SKILLS = ("set_up", "needle", "connect", "watch", "come_off")
@@ -19,9 +19,15 @@ SKILLS = ("set_up", "needle", "connect", "watch", "come_off")
 def found_household(
     desk: Desk, *, name: str, zone: str, invented: bool = False, carbon_tanks: int = 2
 ) -> None:
-    """Enter the home. Refuses an empty name and a zone this computer doesn't know."""
+    """Enter the home. Refuses an empty name and a zone this computer doesn't know.
+
+    Refuses fewer carbon tanks while a night is being set up: a tank that is there tonight is tested tonight (H1).
+    """
     if not name.strip():
         raise InputError("enter.household_name")
+    held = household(desk.standing)
+    if desk.phase is Phase.SETTING_UP and held is not None and carbon_tanks < held.carbon_tanks:
+        desk.refuse("refuse.tanks_tonight")
     before = desk.standing.of("household")
     desk.add(
         Household(name=name.strip(), zone=zone_info(zone).key, invented=invented, carbon_tanks=carbon_tanks),
@@ -114,8 +120,3 @@ def take_over_here(desk: Desk, *, words: str) -> None:
         raise InputError("enter.reason")
     older = tuple(f.id for f in desk.treatment.of("handed_over") if getattr(f.body, "stage", "") == "store")
     desk.add(HandedOver(stage="store", six_lines=(words.strip(),)), replaces=older)
-
-
-def in_charge(desk: Desk) -> str | None:
-    """Who holds the night now."""
-    return carer_in_charge(desk.treatment)

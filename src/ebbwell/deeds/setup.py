@@ -28,6 +28,7 @@ from ebbwell.journal.kinds.marks import (
 from ebbwell.journal.kinds.orders import Pinned
 from ebbwell.procedure.evidence import SETTING, lot_refused
 from ebbwell.procedure.holds import unpassed
+from ebbwell.procedure.model import REOPENERS
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.rulebook.typed import check_typed, read_line, read_quantity
@@ -366,8 +367,11 @@ def skip(desk: Desk, *, step: str, reason: str, unit: str = "") -> None:
 def happened(desk: Desk, *, what: str, words: str = "") -> None:
     """Say that something happened that reopens checks, such as the water having stopped and started again.
 
-    Never refused while a night is open.
+    Never refused while a night is open. Raises InputError for a word that reopens nothing: that is an event.
     """
     if desk.treatment_id is None:
         desk.refuse("refuse.no_night")
+    known = tuple(r.partition(":")[2] for r in REOPENERS if r.startswith("happened:"))
+    if what not in known:
+        raise InputError("enter.option", question="happened", options=", ".join(known))
     desk.add(Happened(what=what, words=words))

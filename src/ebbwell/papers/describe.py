@@ -54,6 +54,7 @@ from ebbwell.papers.words import (
     item_words,
     line_words,
     measured_words,
+    named,
     option_words,
     place_words,
     reading_words,
@@ -78,13 +79,13 @@ def _lot(body: LotUsed) -> str:
 def _second(body: SecondCheck) -> str:
     return say(
         "said.second_agrees" if body.agrees else "said.second_differs",
-        how=say(f"how.{body.how}"),
+        how=named("how", body.how),
         step=body.step or say("said.the_order"),
     )
 
 
 def _came_off(body: CameOff) -> str:
-    return _with(say("said.came_off", blood=say(f"blood.{body.blood_returned}")), body.words)
+    return _with(say("said.came_off", blood=named("blood", body.blood_returned)), body.words)
 
 
 def _happened(body: Happened) -> str:
@@ -101,7 +102,7 @@ def _closed(body: Closed) -> str:
 
 
 def _disinfected(body: Disinfected) -> str:
-    return say("said.disinfected", agent=say(f"agent.{body.agent}"), what=body.what)
+    return say("said.disinfected", agent=named("agent", body.agent), what=body.what)
 
 
 def _answer(body: Answer) -> str:
@@ -111,11 +112,11 @@ def _answer(body: Answer) -> str:
 
 
 def _choice(body: Choice) -> str:
-    return f"{say(f'choice.{body.name}')} {option_words(body.name, body.option)}"
+    return f"{named('choice', body.name)} {option_words(body.name, body.option)}"
 
 
 def _person(body: Person) -> str:
-    return f"{body.name}: {', '.join(say(f'role.{role}') for role in body.roles)}"
+    return f"{body.name}: {', '.join(named('role', role) for role in body.roles)}"
 
 
 def _prescription(body: Prescription) -> str:
@@ -189,11 +190,12 @@ def describe(body: Body, names: Names | None = None) -> str:
 def _about_people(body: Skill | HandedOver, names: Names) -> str:
     if isinstance(body, HandedOver):
         person = names.get(body.to_person, body.to_person)
-        return _with(say(f"said.handed_{body.stage}", person=person), *body.six_lines)
+        key = f"said.handed_{body.stage}"
+        return _with(say(key, person=person) if has_text(key) else body.stage, *body.six_lines)
     return say(
         "said.skill" if body.signed_off else "said.skill_back",
         person=names.get(body.person, body.person),
-        skill=say(f"skill.{body.skill}"),
+        skill=named("skill", body.skill),
         who=body.signed_by,
         day=day(body.signed_on),
     )

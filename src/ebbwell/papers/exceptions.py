@@ -10,7 +10,7 @@ from ebbwell.core.text import say
 from ebbwell.deeds.desk import LATE, Desk
 from ebbwell.journal.envelope import Entry
 from ebbwell.journal.kinds.marks import Corrected, LotUsed, Measured, Settled, Skipped, Withdrawn
-from ebbwell.journal.kinds.night import AlreadyRunning, Connected, Reading, Safe
+from ebbwell.journal.kinds.night import AlreadyRunning, CameOff, Connected, Reading, Safe
 from ebbwell.journal.kinds.orders import Advice, SecondCheck
 from ebbwell.papers.describe import describe
 from ebbwell.papers.words import (
@@ -18,6 +18,7 @@ from ebbwell.papers.words import (
     clock,
     item_words,
     measured_words,
+    named,
     place_words,
     slot_words,
     step_words,
@@ -37,6 +38,7 @@ def exceptions(desk: Desk, names: Names) -> list[str]:
     return [
         *_running(desk),
         *_stops(desk),
+        *_blood_kept_out(desk),
         *_findings(desk),
         *_disagreements(desk),
         *_after_connect(desk),
@@ -72,6 +74,12 @@ def _running(desk: Desk) -> Iterator[str]:
 def _stops(desk: Desk) -> Iterator[str]:
     for fact in desk.treatment.of("stop"):
         yield f"{clock(fact.at, desk.now.zone)} {describe(fact.body)}"
+
+
+def _blood_kept_out(desk: Desk) -> Iterator[str]:
+    for fact in desk.treatment.of("came_off"):
+        if isinstance(fact.body, CameOff) and fact.body.blood_returned != "all":
+            yield f"{clock(fact.at, desk.now.zone)} {describe(fact.body)}"
 
 
 def _findings(desk: Desk) -> Iterator[str]:
@@ -175,7 +183,7 @@ def _not_measured(desk: Desk) -> Iterator[str]:
     for fact in desk.treatment.of("reading"):
         if isinstance(fact.body, Reading) and fact.body.missing:
             reasons = ", ".join(sorted(set(fact.body.missing.values())))
-            what = ", ".join(say(f"quantity.{name}") for name in fact.body.missing)
+            what = ", ".join(named("quantity", name) for name in fact.body.missing)
             yield say("odd.reading_missing", at=clock(fact.at, desk.now.zone), what=what, reason=reasons)
 
 
@@ -215,7 +223,7 @@ def _open(desk: Desk) -> Iterator[str]:
 def _awaited(desk: Desk) -> Iterator[str]:
     ordered = order(desk.standing)
     for line in ordered.unconfirmed if ordered is not None else ():
-        yield say("odd.awaited", line=say(f"line.{line}"))
+        yield say("odd.awaited", line=named("line", line))
 
 
 def _elsewhere(desk: Desk) -> Iterator[str]:

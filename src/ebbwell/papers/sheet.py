@@ -30,9 +30,11 @@ from ebbwell.papers.words import (
     in_order,
     item_words,
     measured_words,
+    named,
     place_words,
     span,
     step_words,
+    unit_words,
 )
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.state.facts import Fact, Facts, instant
@@ -187,7 +189,7 @@ def _times(desk: Desk) -> dict[str, datetime]:
 
 def _time_rows(desk: Desk, times: Mapping[str, datetime]) -> tuple[str, ...]:
     zone = desk.now.zone
-    spoken = [f"{say(f'sheet.time.{name}')} {clock(at, zone)}" for name, at in sorted(times.items(), key=_at)]
+    spoken = [f"{named('sheet.time', name)} {clock(at, zone)}" for name, at in sorted(times.items(), key=_at)]
     rows = [", ".join(spoken)]
     for start, end in pauses(desk.treatment):
         until = clock(end, zone) if end is not None else say("sheet.not_on_again")
@@ -237,16 +239,16 @@ def _readings(desk: Desk) -> tuple[tuple[str, ...], tuple[str, ...], tuple[tuple
         rows.append((start, *(body.values.get(name, "-") for name in names)))
     notes = []
     for fact, body in bodies:
-        words = [say(f"when.{body.when}")] if body.when else []
+        words = [named("when", body.when)] if body.when else []
         words += [
-            f"{say(f'quantity.{name}')}: {say('said.not_measured', reason=reason)}"
+            f"{named('quantity', name)}: {say('said.not_measured', reason=reason)}"
             for name, reason in body.missing.items()
         ]
         words += [body.words] if body.words else []
         if words:
             notes.append(f"{clock(fact.at, desk.now.zone)} {', '.join(words)}")
     columns = [say("sheet.column.time")]
-    columns += [f"{say(f'sheet.short.{n}')} {desk.rulebook.quantity(n).unit}".rstrip() for n in names]
+    columns += [f"{named('sheet.short', n)} {unit_words(n, desk.rulebook)}".rstrip() for n in names]
     return (_run_on(notes),) if notes else (), tuple(columns), tuple(rows)
 
 
@@ -269,7 +271,7 @@ def _settings(desk: Desk) -> tuple[str, ...]:
     for slot, facts in desk.treatment.slots.items():
         if slot[0] == "measured" and slot[2] == SETTING:
             bodies = [fact.body for fact in facts if isinstance(fact.body, Measured)]
-            rows += [f"{say(f'setting.{body.quantity}')} {measured_words(body)}" for body in bodies]
+            rows += [f"{named('setting', body.quantity)} {measured_words(body)}" for body in bodies]
     return (_run_on(rows),) if rows else ()
 
 

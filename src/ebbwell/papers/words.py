@@ -70,6 +70,18 @@ def span(length: timedelta) -> str:
     return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"
 
 
+def named(kind: str, name: str) -> str:
+    """What a name of the record is called, such as ``quantity`` ``pulse``; the bare name where a newer program
+    wrote one that this one has no words for."""
+    key = f"{kind}.{name}"
+    return say(key) if has_text(key) else name
+
+
+def unit_words(quantity: str, book: Rulebook) -> str:
+    """The unit of a quantity; nothing for one that this program doesn't know."""
+    return next((q.unit for q in book.quantities() if q.id == quantity), "")
+
+
 def step_words(procedure: Procedure, step_id: str) -> str:
     """A step by its id and what is to be done: ``S5 Test the water ...``."""
     key = f"step.{step_id}.do"
@@ -86,7 +98,7 @@ def steps_words(procedure: Procedure, ids: Iterable[str]) -> str:
 def place_words(quantity: str, place: str = "") -> str:
     """What is measured, and where: ``total chlorine, after tank 1``; or set: ``sodium, as set on the machine``."""
     setting = f"setting.{quantity}"
-    words = say(setting if place == "setting" and has_text(setting) else f"quantity.{quantity}")
+    words = say(setting) if place == "setting" and has_text(setting) else named("quantity", quantity)
     words = words[:1].lower() + words[1:] if place == "setting" else words
     return f"{words}, {say(f'place.{place}')}" if place and has_text(f"place.{place}") else words
 
@@ -110,17 +122,17 @@ def option_words(name: str, option: str) -> str:
 
 def item_words(item: str) -> str:
     """An item that is opened."""
-    return say(f"item.{item}") if has_text(f"item.{item}") else item
+    return named("item", item)
 
 
 def given_words(what: str) -> str:
     """What went in."""
-    return say(f"given.{what}") if has_text(f"given.{what}") else what
+    return named("given", what)
 
 
 def line_words(line: str, value: str, rulebook: Rulebook | None = None) -> str:
     """A line of the prescription with its value and unit: ``Target weight 64.5 kg``."""
-    return f"{say(f'line.{line}')} {line_value(line, value, rulebook)}"
+    return f"{named('line', line)} {line_value(line, value, rulebook)}"
 
 
 def line_value(line: str, value: str, rulebook: Rulebook | None = None) -> str:
@@ -128,7 +140,8 @@ def line_value(line: str, value: str, rulebook: Rulebook | None = None) -> str:
     if has_text(f"option.{line}.{value}"):
         return say(f"option.{line}.{value}")
     book = rulebook if rulebook is not None else load_rulebook()
-    return f"{value} {book.line(line).unit}".rstrip()
+    unit = next((known.unit for known in book.lines() if known.id == line), "")
+    return f"{value} {unit}".rstrip()
 
 
 def measured_words(body: Measured) -> str:
@@ -158,11 +171,11 @@ def reading_words(body: Reading) -> str:
         both = f"{values.pop('systolic')}/{values.pop('diastolic')}"
         parts.append(say("said.pressure", both=both))
     parts += [
-        f"{say(f'quantity.{name}')} {values[name]} {book.quantity(name).unit}".rstrip()
+        f"{named('quantity', name)} {values[name]} {unit_words(name, book)}".rstrip()
         for name in in_order(values)
     ]
     parts += [
-        f"{say(f'quantity.{name}')}: {say('said.not_measured', reason=body.missing[name])}"
+        f"{named('quantity', name)}: {say('said.not_measured', reason=body.missing[name])}"
         for name in in_order(body.missing)
     ]
     if body.words:
@@ -180,4 +193,4 @@ def figure_words(name: str) -> str:
 
 def figure_value(text: str) -> str:
     """A figure of the plan as kept; the name of an outcome reads as its words."""
-    return say(f"outcome.{text}") if has_text(f"outcome.{text}") else text
+    return named("outcome", text)

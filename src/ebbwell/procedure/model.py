@@ -82,8 +82,8 @@ REOPENERS: Final = (
 )
 """What makes a met step open again. ``prescription``: a new order in force, or an amended line.
 
-``recalled``: the lot in use is called back. ``happened:set_opened``: a fresh blood tubing set took the place of
-the first.
+``recalled``: a lot was called back, whichever it is: one used tonight may have been changed for another since.
+``happened:set_opened``: a fresh blood tubing set took the place of the first.
 """
 
 PLAIN_FORMS: Final = frozenset({"tick", "readback", "plan", "disinfected", "connected", "came_off"})
