@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from ebbwell.cli.words import bar_words
 from ebbwell.core.text import has_text, say
+from ebbwell.papers.spoken import bar_words
 from ebbwell.procedure.gate import Bar
 from ebbwell.procedure.holds import PASSED, Status
 from ebbwell.state.night import Phase

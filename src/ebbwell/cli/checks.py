@@ -12,9 +12,10 @@ from typing import Any
 from ebbwell import __version__
 from ebbwell.cli.errors import NotFit, RecordFlawed
 from ebbwell.cli.session import Session
-from ebbwell.cli.words import said, wrap
+from ebbwell.cli.words import wrap
 from ebbwell.core.text import say
 from ebbwell.journal.chain import Verdict
+from ebbwell.papers.spoken import said
 
 LEAST_FREE_MB = 200
 """Free disk below which the self check speaks up. Source: design (a ten-year record is under 200 MB)."""

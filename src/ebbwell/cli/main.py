@@ -149,7 +149,8 @@ def main(argv: Sequence[str] | None = None, session: Session | None = None) -> i
 
 
 def _report(session: Session, args: argparse.Namespace, why: EbbwellError) -> int:
-    from ebbwell.cli.words import error_lines, error_words
+    from ebbwell.cli.words import error_lines
+    from ebbwell.papers.spoken import error_words
 
     if getattr(args, "json", False):
         session.print_json({"error": why.key, "message": error_words(why), "exit": why.exit_code})

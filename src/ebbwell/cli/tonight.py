@@ -6,8 +6,9 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from ebbwell.cli.session import Session
-from ebbwell.cli.words import age, bar_words, finding_data, finding_words, plain_words, wrap
+from ebbwell.cli.words import wrap
 from ebbwell.core.text import say
+from ebbwell.papers.spoken import age, bar_words, finding_data, finding_words, plain_words
 
 if TYPE_CHECKING:
     from ebbwell.core.findings import Finding

@@ -1,17 +1,16 @@
-"""Errors, bars, questions and findings in words, broken to the width of a terminal."""
+"""Errors and findings broken to the width of a terminal."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from ebbwell.core.errors import EbbwellError
-from ebbwell.core.text import MissingText, has_text, say
+from ebbwell.papers.spoken import bar_words, error_words, finding_words
 
 if TYPE_CHECKING:
     from ebbwell.core.findings import Finding
     from ebbwell.deeds.desk import Desk
-    from ebbwell.procedure.gate import Bar
 
 WIDTH = 78
 
@@ -23,100 +22,12 @@ def wrap(text: str, *, first: str = "", rest: str | None = None) -> list[str]:
     return broken(text, first=first, rest=rest, width=WIDTH)
 
 
-def said(key: str, **params: object) -> str:
-    """The words for a key with params in words. Where words are missing the key itself, never a blank.
-
-    A missing key is a fault of the program that the tests look for; in the night a key is better than nothing.
-    """
-    shown = {name: in_words(name, value) for name, value in params.items()}
-    try:
-        return say(key, **shown)
-    except (MissingText, KeyError):
-        extra = ", ".join(f"{name} {value}" for name, value in shown.items() if value)
-        return f"{key} ({extra})" if extra else key
-
-
-def in_words(name: str, value: object) -> str:
-    """A param of an error or finding as a person reads it: a step id with its words, a line by its label."""
-    text = str(value)
-    if name in ("step", "steps", "waits_for", "about") and text:
-        return "; ".join(_step(part) for part in text.split(", "))
-    if name in ("line", "lines", "fields", "quantity", "item", "input", "inputs", "question"):
-        return ", ".join(label(part) for part in text.split(", "))
-    if name == "options":
-        return ", ".join(part.replace("_", " ") for part in text.split(", "))
-    if name == "why" and has_text(text):
-        return say(text)
-    if name == "rules":
-        return ", ".join(part.replace("_", " ") for part in text.split(", "))
-    return text
-
-
-def _step(step_id: str) -> str:
-    key = f"step.{step_id}.do"
-    return f"{step_id} {say(key).rstrip('.')}" if has_text(key) else step_id
-
-
-def label(name: str) -> str:
-    """What a field is called."""
-    base, _, place = name.partition("@")
-    for key in (f"line.{base}", f"quantity.{base}", f"item.{base}", f"choice.{base}", f"ask.{base}"):
-        if has_text(key):
-            return f"{say(key)}, {say(f'place.{place}')}" if has_text(f"place.{place}") else say(key)
-    return name
-
-
-def error_words(why: EbbwellError) -> str:
-    """What stopped a command, and what to do, in one text."""
-    return said(why.key, **why.params)
-
-
 def error_lines(why: EbbwellError) -> list[str]:
     """The same as lines, with everything that keeps a refused deed shut."""
     lines = wrap(error_words(why))
     for bar in getattr(why, "bars", ()):
         lines += wrap(bar_words(bar), first="  - ")
     return lines
-
-
-def bar_words(bar: Bar, desk: Desk | None = None) -> str:
-    """One reason why connecting isn't open."""
-    from ebbwell.papers.words import slot_words
-
-    about = bar.about
-    if about and has_text(about):
-        about = say(about)
-    elif about:
-        about = slot_words(about)
-    words = plain_words(bar.key, step=_step(bar.step) if bar.step else about, about=about, kind=bar.about)
-    if desk is None or not bar.step:
-        return words
-    view = desk.views.get(bar.step)
-    more = [finding_words(f, desk) for f in view.findings] if view is not None else []
-    return " ".join([words, *more])
-
-
-def plain_words(key: str, **params: object) -> str:
-    """The words for a key with its params as they are; where words are missing the key itself."""
-    try:
-        return say(key, **{name: str(value) for name, value in params.items()})
-    except (MissingText, KeyError):
-        return f"{key} ({', '.join(str(v) for v in params.values() if v)})"
-
-
-def finding_words(finding: Finding, desk: Desk | None) -> str:
-    """A finding with its grade and the next step: ``Not yet: ...``."""
-    from ebbwell.core.findings import Grade, say_finding, say_grade
-    from ebbwell.state.night import first_blood
-
-    connected = desk is not None and first_blood(desk.treatment) is not None
-    grade = say_grade(finding.grade, connected=connected)
-    if finding.fact or finding.grade is Grade.UNKNOWN:
-        text = say_finding(finding)
-    else:
-        text = said(f"finding.{finding.rule}", **{"what": "", **dict(finding.params)})
-    following = f" {say(finding.next_step)}" if finding.next_step and has_text(finding.next_step) else ""
-    return f"{grade}: {text}{following}"
 
 
 def findings_lines(findings: Iterable[Finding], desk: Desk | None) -> list[str]:
@@ -131,23 +42,3 @@ def findings_lines(findings: Iterable[Finding], desk: Desk | None) -> list[str]:
         else:
             lines += wrap(text, first="| ", rest="| ")
     return lines
-
-
-def finding_data(finding: Finding, desk: Desk | None) -> Mapping[str, object]:
-    """A finding for a program."""
-    return {
-        "rule": finding.rule,
-        "grade": finding.grade.value,
-        "fact": finding.fact,
-        "words": finding_words(finding, desk),
-        "sources": list(finding.sources),
-    }
-
-
-def age(minutes: float) -> str:
-    """How long ago, in words: ``12 min ago``."""
-    whole = max(0, round(minutes))
-    if whole < 120:
-        return say("cli.age_minutes", minutes=whole)
-    hours = round(minutes / 60)
-    return say("cli.age_hours", hours=hours) if hours < 48 else say("cli.age_days", days=round(hours / 24))

@@ -7,12 +7,13 @@ import re
 
 from ebbwell.cli.errors import InputNotKnown
 from ebbwell.cli.session import Session
-from ebbwell.cli.words import said, wrap
+from ebbwell.cli.words import wrap
 from ebbwell.core.errors import DomainError, InputError, NothingToDo
 from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.core.text import say
 from ebbwell.core.units import parse_unit
 from ebbwell.core.worked import Input, Outcome, Worked
+from ebbwell.papers.spoken import said
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.science import catalogue
 from ebbwell.science.formula import Formula

@@ -9,11 +9,12 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from ebbwell.cli.session import Session
-from ebbwell.cli.words import bar_words, error_lines, error_words, findings_lines, plain_words, wrap
+from ebbwell.cli.words import error_lines, findings_lines, wrap
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Asked, Desk, Done, Refused
 from ebbwell.house import House
+from ebbwell.papers.spoken import bar_words, error_words, plain_words
 from ebbwell.procedure.holds import StepView
 from ebbwell.rulebook.typed import say_question
 from ebbwell.state.standing import people

@@ -11,10 +11,11 @@ from ebbwell.cli.walk.prescribe import Draft, check_waiting, transcribe
 from ebbwell.cli.walk.prompt import Again, Back, Later, NotMeasured, Skip, Walk
 from ebbwell.cli.walk.reading import read_row
 from ebbwell.cli.walk.steps import take_step
-from ebbwell.cli.words import bar_words, plain_words, wrap
+from ebbwell.cli.words import wrap
 from ebbwell.core.text import say
 from ebbwell.deeds import comeoff, night, people, setup
 from ebbwell.deeds.desk import Desk
+from ebbwell.papers.spoken import bar_words, plain_words
 from ebbwell.papers.words import clock, step_words
 from ebbwell.procedure.holds import StepView
 from ebbwell.state.night import Phase, first_blood

@@ -8,11 +8,12 @@ from ebbwell.cli.walk.give import give
 from ebbwell.cli.walk.prescribe import how_second
 from ebbwell.cli.walk.prompt import Back, Later, NotMeasured, Skip, Walk
 from ebbwell.cli.walk.reading import field_label
-from ebbwell.cli.words import bar_words, wrap
+from ebbwell.cli.words import wrap
 from ebbwell.core.text import say
 from ebbwell.deeds import rereading, setup
 from ebbwell.journal.kinds.marks import Choice, LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
+from ebbwell.papers.spoken import bar_words
 from ebbwell.papers.words import item_words, option_words
 from ebbwell.procedure.gate import step_bar
 from ebbwell.procedure.holds import Status, StepView
