@@ -1,0 +1,1 @@
+"""The pages: served on this computer, complete without script, one folder a page under ``pages/``."""

@@ -1,0 +1,78 @@
+"""The application: every way into every page, behind the guard."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable, Iterable
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp
+
+from ebbwell.core.text import say
+from ebbwell.house import House
+from ebbwell.web.guard import Guard
+from ebbwell.web.keeper import Keeper
+from ebbwell.web.live import live_routes
+from ebbwell.web.visit import BEDSIDE, Visit, Way
+from ebbwell.web.ways import every_way
+
+HERE = Path(__file__).parent
+WHO = "who"
+"""Cookie that says who acts at this screen."""
+
+LOOK = "look"
+"""Cookie that says which look was picked."""
+
+
+def create_app(keeper: Keeper, hosts: Iterable[str], ways: tuple[Way, ...] | None = None) -> ASGIApp:
+    """The pages over an open house. hosts: the names, with port, that this server answers to."""
+    routes = [
+        Route(way.path, _endpoint(keeper, way), methods=[way.method])
+        for way in (every_way() if ways is None else ways)
+    ]
+    app = Starlette(
+        routes=[
+            *routes,
+            *live_routes(keeper),
+            Mount("/static", StaticFiles(directory=HERE / "static"), name="static"),
+        ],
+    )
+    return Guard(app, hosts)
+
+
+def _endpoint(keeper: Keeper, way: Way) -> Callable[[Request], Awaitable[Response]]:
+    async def endpoint(request: Request) -> Response:
+        typed: dict[str, str] = {}
+        many: dict[str, list[str]] = {}
+        if request.method == "POST":
+            async with request.form(max_files=0, max_fields=400) as form:
+                for name, value in form.multi_items():
+                    if isinstance(value, str):
+                        typed[name] = value
+                        many.setdefault(name, []).append(value)
+
+        def act(house: House) -> Response:
+            visit = Visit(
+                house=house,
+                path={name: str(value) for name, value in request.path_params.items()},
+                query=dict(request.query_params),
+                typed=typed,
+                many=many,
+                who=request.cookies.get(WHO, BEDSIDE) or BEDSIDE,
+                at=request.url.path,
+                picked_look=request.cookies.get(LOOK, ""),
+            )
+            if visit.person is None:
+                visit.who = BEDSIDE
+                visit.look_again()
+            if not visit.roles & way.roles:
+                return PlainTextResponse(say("web.not_for_you"), 403)
+            return way.page(visit)
+
+        return await keeper.run(act)
+
+    return endpoint

@@ -1,0 +1,1 @@
+"""Tonight: the one next thing, and what is still open."""

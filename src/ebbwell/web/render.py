@@ -1,0 +1,79 @@
+"""Templates to text: one environment, with the words, times and marks that every page uses."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+
+from ebbwell.core.clock import elapsed
+from ebbwell.core.readiness import practice_only
+from ebbwell.core.text import has_text, say
+from ebbwell.papers.spoken import age, finding_words
+from ebbwell.papers.words import clock, place_words, step_words
+from ebbwell.procedure.holds import StepView
+from ebbwell.state.standing import household, people
+
+if TYPE_CHECKING:
+    from ebbwell.web.visit import Visit
+
+
+@cache
+def environment() -> Environment:
+    """The one environment. Names a template uses but wasn't given are a fault."""
+    made = Environment(
+        loader=PackageLoader("ebbwell.web", "."),
+        autoescape=select_autoescape(("html",), default=True),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.globals.update(
+        say=say,
+        has_text=has_text,
+        step_words=step_words,
+        place_words=place_words,
+        finding_words=finding_words,
+        mark_of=mark_of,
+    )
+    made.filters["role"] = lambda role: say(f"role.{role}")
+    return made
+
+
+def mark_of(view: StepView) -> str:
+    """The mark in the margin: ``done``, ``shut`` for a hold point that is open still, ``open`` for the rest."""
+    if view.passed:
+        return "done"
+    return "shut" if view.step.kind == "hold" else "open"
+
+
+def render(template: str, visit: Visit, **values: Any) -> str:
+    """A page as text. template: path below ``web``, such as ``pages/tonight/page.html``."""
+    desk = visit.desk
+    zone = desk.now.zone
+    home = household(desk.standing)
+
+    def hour(at: datetime) -> str:
+        return clock(at, zone)
+
+    def old(at: datetime) -> str:
+        return age(elapsed(at, desk.now.at).total_seconds() / 60)
+
+    return (
+        environment()
+        .get_template(template)
+        .render(
+            visit=visit,
+            desk=desk,
+            home=home,
+            invented=home is not None and home.invented,
+            practice=practice_only() and not (home is not None and home.invented),
+            person=people(desk.standing).get(visit.who),
+            hour=hour,
+            old=old,
+            now=desk.now,
+            **values,
+        )
+    )

@@ -1,0 +1,12 @@
+"""The list of every way into every page. A new page is added here, with who may use it."""
+
+from __future__ import annotations
+
+from ebbwell.web.pages.tonight import page as tonight
+from ebbwell.web.pages.who import page as who
+from ebbwell.web.visit import Way
+
+
+def every_way() -> tuple[Way, ...]:
+    """All of them, in the order in which they are looked up."""
+    return (*tonight.WAYS, *who.WAYS)
