@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from ebbwell.cli.walk.asides import call_off
-from ebbwell.cli.walk.choose import next_view, next_wait
 from ebbwell.cli.walk.give import come_off, give_amount
 from ebbwell.cli.walk.prescribe import Draft, check_waiting, transcribe
 from ebbwell.cli.walk.prompt import Again, Back, Later, NotMeasured, Skip, Walk
@@ -14,6 +13,7 @@ from ebbwell.cli.walk.steps import take_step
 from ebbwell.cli.words import wrap
 from ebbwell.core.text import say
 from ebbwell.deeds import comeoff, night, people, setup
+from ebbwell.deeds.coming_up import next_view, next_wait
 from ebbwell.deeds.desk import Desk
 from ebbwell.papers.spoken import bar_words, plain_words
 from ebbwell.papers.words import clock, step_words

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from ebbwell.cli.walk.asides import advice, settle
-from ebbwell.cli.walk.choose import to_give
 from ebbwell.cli.walk.give import give
 from ebbwell.cli.walk.prescribe import how_second
 from ebbwell.cli.walk.prompt import Back, Later, NotMeasured, Skip, Walk
@@ -11,6 +10,7 @@ from ebbwell.cli.walk.reading import field_label
 from ebbwell.cli.words import wrap
 from ebbwell.core.text import say
 from ebbwell.deeds import rereading, setup
+from ebbwell.deeds.coming_up import to_give
 from ebbwell.journal.kinds.marks import Choice, LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.papers.spoken import bar_words

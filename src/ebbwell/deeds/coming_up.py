@@ -10,6 +10,7 @@ from ebbwell.core.findings import Grade
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.rereading import first_readings
 from ebbwell.deeds.turn import LOOK_AGAIN
+from ebbwell.procedure.evidence import accepted, find
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.model import Evidence
 from ebbwell.state.night import Phase
@@ -88,8 +89,6 @@ def _fresh(desk: Desk, view: StepView) -> bool:
 
 def to_give(desk: Desk, view: StepView) -> tuple[Evidence, ...]:
     """The pieces of evidence to ask for now: those missing, or where the step is barred those that bar it."""
-    from ebbwell.procedure.evidence import accepted, find
-
     if view.missing:
         return view.missing
     scene, step = desk.scene, view.step
