@@ -11,6 +11,9 @@ from ebbwell.core.text import _catalogue, has_text, say
 from ebbwell.deeds.people import ROLES, SKILLS
 from ebbwell.deeds.upkeep import AGENTS
 from ebbwell.journal.kinds import known_kinds
+from ebbwell.journal.kinds.bedside import SAMPLE_HOW, SAMPLE_WHEN, WHY_BY_HAND
+from ebbwell.journal.kinds.house import SITUATIONS
+from ebbwell.journal.kinds.night import BLOOD, BLOOD_WHILE_OFF, SYMPTOMS, WHY_NEW_SET
 from ebbwell.papers.sheet import PLANNED
 from ebbwell.papers.words import figure_words
 from ebbwell.procedure.holds import Status
@@ -61,13 +64,18 @@ def families() -> list[str]:
     keys += [f"item.{i}" for i in ITEMS] + [f"setting.{s}" for s in SETTINGS] + [f"when.{w}" for w in WHENS]
     keys += [f"reopens.{r}" for r in REOPENERS] + [f"month.{n}" for n in range(1, 13)]
     keys += [f"how.{h}" for h in ("person", "reread", "photo", "scan", "blind")]
-    keys += [f"blood.{b}" for b in ("all", "part", "none")]
+    keys += [f"blood.{b}" for b in BLOOD]
     keys += [f"said.handed_{s}" for s in ("offered", "accepted", "store")]
     keys += [f"walk.six_{n}" for n in range(1, 7)] + [f"walk.plan_{n}" for n in ("drink", "saline", "losses")]
     keys += [f"walk.lot_{n}" for n in ("code", "lot", "expiry")]
     keys += [f"walk.{n}" for n in ("reading", "given", "off", "on", "new_set", "come_off", "why", "how")]
     keys += [f"cli.self.{s}" for s in ("ok", "bad", "not_known")]
     keys += [f"sheet.time.{t}" for t in ("opened", "first_blood", "pump_stopped", "safe", "closed")]
+    keys += [f"symptom.{s}" for s in SYMPTOMS] + [f"situation.{s}" for s in SITUATIONS]
+    keys += [f"why_new_set.{w}" for w in WHY_NEW_SET] + [f"why_by_hand.{w}" for w in WHY_BY_HAND]
+    keys += [f"sample_when.{w}" for w in SAMPLE_WHEN] + [f"sample_how.{w}" for w in SAMPLE_HOW]
+    keys += [f"said.off_{b}" for b in BLOOD_WHILE_OFF]
+    keys += [f"said.reminders_{s}" for s in ("on", "off", "silent")]
     keys += [f"method.{w}" for f in book.facts() if f.id == "total_chlorine_method" for w in f.words]
     for quantity in book.quantities():
         keys += [f"quantity.{quantity.id}", f"sheet.short.{quantity.id}"]

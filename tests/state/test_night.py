@@ -7,6 +7,7 @@ from datetime import timedelta
 import pytest
 
 from ebbwell.journal.kinds import Body
+from ebbwell.journal.kinds.bedside import NotTonight
 from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.journal.kinds.night import (
     AlreadyRunning,
@@ -39,6 +40,8 @@ CAME_OFF = CameOff(times={}, blood_returned="all")
         ([], Phase.NONE),
         ([pinned()], Phase.SETTING_UP),
         ([pinned(), Stop()], Phase.STOPPING),
+        ([pinned(), NotTonight()], Phase.STOPPING),
+        ([pinned(), NotTonight(), CONNECTED], Phase.RUNNING),
         ([pinned(), CONNECTED], Phase.RUNNING),
         ([pinned(), AlreadyRunning(open_holds=())], Phase.RUNNING),
         ([pinned(), CONNECTED, Off()], Phase.PAUSED),

@@ -10,12 +10,11 @@ from ebbwell.core.findings import Finding, Grade
 from ebbwell.deeds.connect import already_running
 from ebbwell.deeds.desk import Desk, Refused
 from ebbwell.journal.kinds.marks import Skipped
-from ebbwell.journal.kinds.night import CameOff, Closed, Safe
+from ebbwell.journal.kinds.night import BLOOD, CameOff, Closed, Safe
 from ebbwell.procedure.gate import step_bar
 from ebbwell.procedure.holds import unpassed
 from ebbwell.state.night import Phase, first_blood
 
-BLOOD = ("all", "part", "none")
 TIMES = ("removal_ended", "pump_stopped", "rinse_back_ended")
 
 

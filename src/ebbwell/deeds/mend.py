@@ -16,8 +16,9 @@ from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.deeds.desk import Desk, ask_first
 from ebbwell.deeds.night import _spelled
 from ebbwell.deeds.setup import expected_value
+from ebbwell.journal.kinds.bedside import SAMPLE_HOW, SAMPLE_WHEN, WHY_BY_HAND
 from ebbwell.journal.kinds.marks import Answer, Choice, Measured
-from ebbwell.journal.kinds.night import Given, Reading
+from ebbwell.journal.kinds.night import BLOOD, BLOOD_WHILE_OFF, SYMPTOMS, WHY_NEW_SET, Given, Reading
 from ebbwell.journal.kinds.orders import LineAmended, Prescription
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.rulebook.typed import Question, check_typed, read_line, read_quantity
@@ -41,17 +42,36 @@ FIELDS: Mapping[str, frozenset[str]] = {
     "happened": frozenset({"words"}),
     "already_running": frozenset({"words"}),
     "reading": frozenset({"values", "missing", "words", "when"}),
-    "event": frozenset({"what", "words", "done", "said_by"}),
-    "given": frozenset({"what", "amount", "unit", "words"}),
+    "event": frozenset({"what", "symptom", "words", "done", "said_by"}),
+    "given": frozenset({"what", "amount", "unit", "words", "ordered_by"}),
     "stop": frozenset({"words", "said_by"}),
-    "off": frozenset({"words"}),
+    "off": frozenset({"words", "blood"}),
     "on": frozenset({"words"}),
-    "new_set": frozenset({"words"}),
+    "new_set": frozenset({"words", "why", "blood_returned"}),
     "came_off": frozenset({"times", "blood_returned", "words"}),
     "closed": frozenset({"words"}),
     "disinfected": frozenset({"what", "lot"}),
+    "not_tonight": frozenset({"words"}),
+    "annotation": frozenset({"words"}),
+    "rechecked": frozenset({"option", "words"}),
+    "blood_by_hand": frozenset({"why", "started_at", "ended_at", "amount", "words"}),
+    "sample_due": frozenset({"ordered_by", "words"}),
+    "sample_taken": frozenset({"when", "label", "how", "words"}),
+    "emergency_details": frozenset({"number", "address", "how_to_find"}),
 }
 """Kind to the fields that a correction may name; every kind's time (``at``) may be corrected besides."""
+
+PICKED: Mapping[tuple[str, str], tuple[str, ...]] = {
+    ("event", "symptom"): ("", *SYMPTOMS),
+    ("off", "blood"): ("", *BLOOD_WHILE_OFF),
+    ("new_set", "why"): ("", *WHY_NEW_SET),
+    ("new_set", "blood_returned"): ("", *BLOOD),
+    ("came_off", "blood_returned"): BLOOD,
+    ("blood_by_hand", "why"): WHY_BY_HAND,
+    ("sample_taken", "when"): SAMPLE_WHEN,
+    ("sample_taken", "how"): ("", *SAMPLE_HOW),
+}
+"""Kind and field that hold one of several words."""
 
 INSIDE = frozenset({"lines", "values", "missing", "times"})
 """Fields that hold several things by name, each corrected as ``field.name``."""
@@ -82,7 +102,7 @@ def _is_field(name: str, allowed: frozenset[str]) -> bool:
 def _read(desk: Desk, fact: Fact, name: str, typed: str, questions: list[Question]) -> dict[str, str]:
     body = fact.body
     head, _, inner = name.partition(".")
-    if head == "at" or head == "times":
+    if head in ("at", "times", "started_at", "ended_at"):
         return {name: instant(desk, name, typed)}
     if isinstance(body, Measured) and head == "value":
         return _value(desk, body, typed, questions)
@@ -108,6 +128,8 @@ def _read(desk: Desk, fact: Fact, name: str, typed: str, questions: list[Questio
         return {name: _spelled(typed)}
     if head in ("valid_from", "signed_on"):
         _date(head, typed)
+    if (fact.kind, head) in PICKED and typed not in PICKED[fact.kind, head]:
+        raise InputError("enter.option", question=head, options=", ".join(PICKED[fact.kind, head]))
     return {name: typed.strip()}
 
 

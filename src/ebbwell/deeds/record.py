@@ -15,8 +15,12 @@ from ebbwell.journal.kinds.marks import Corrected, Settled, Withdrawn
 from ebbwell.journal.kinds.night import Connected
 from ebbwell.state.facts import Fact, Facts, changed
 
-STAYS = frozenset({"pinned", "connected", "already_running", "came_off", "stop", "closed"})
-"""Kinds that say what happened and can't be taken back; their time can be corrected."""
+STAYS = frozenset(
+    {"pinned", "connected", "already_running", "came_off", "stop", "closed", "not_tonight", "blood_by_hand"}
+)
+"""Kinds that say what happened and can't be taken back; their time can be corrected.
+
+"Not tonight" is taken back by the person alone (``person.tonight_after_all``)."""
 
 
 def _find(desk: Desk, entry_id: str) -> tuple[Facts, Fact]:

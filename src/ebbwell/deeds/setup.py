@@ -35,6 +35,7 @@ from ebbwell.rulebook.typed import check_typed, read_line, read_quantity
 from ebbwell.science.catalogue import formulas_digest
 from ebbwell.state.night import Phase
 from ebbwell.state.own_past import recent
+from ebbwell.state.standing import held_back
 
 TESTS_FAILED = "tests_failed_first"
 """A machine test that passed only after failing needs words. Source: practice:section b, S21."""
@@ -44,8 +45,11 @@ def open_night(desk: Desk) -> None:
     """Begin a treatment: it is pinned to the procedure, limits and formulas of this moment.
 
     Refuses while another treatment is being set up or runs, and after coming off until what the next night needs
-    (the disinfection) is recorded. The sheet of the night before may be closed later.
+    (the disinfection) is recorded. The sheet of the night before may be closed later. Refuses while the person's
+    "not tonight" stands.
     """
+    if held_back(desk.standing, desk.now.at) is not None:
+        desk.refuse("refuse.not_tonight")
     if desk.phase in (Phase.OFF, Phase.SAFE):
         left = tuple(unpassed(desk.views, "next_night"))
         if left:

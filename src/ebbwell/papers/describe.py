@@ -7,7 +7,25 @@ from typing import Any
 
 from ebbwell.core.text import has_text, say
 from ebbwell.journal.kinds import Body, Unknown
-from ebbwell.journal.kinds.house import Erased, HandedOver, Household, Person, Skill
+from ebbwell.journal.kinds.bedside import (
+    Annotation,
+    BloodByHand,
+    NotTonight,
+    Rechecked,
+    Reminders,
+    SampleDue,
+    SampleTaken,
+)
+from ebbwell.journal.kinds.house import (
+    EmergencyDetails,
+    Erased,
+    FieldOrder,
+    FirstAction,
+    HandedOver,
+    Household,
+    Person,
+    Skill,
+)
 from ebbwell.journal.kinds.marks import (
     Answer,
     Choice,
@@ -131,6 +149,74 @@ def _plan(body: Plan) -> str:
     return say("said.plan", fluid=figure_value(body.figures.get("fluid_to_remove", "missing")))
 
 
+def _event(body: Event) -> str:
+    what = say("said.symptom", symptom=named("symptom", body.symptom)) if body.symptom else body.what
+    return _with(what, body.words, body.done)
+
+
+def _given(body: Given) -> str:
+    by = say("said.ordered_by", who=body.ordered_by) if body.ordered_by else ""
+    nobody = say("said.ordered_by_nobody") if body.medicine and not by else ""
+    return _with(f"{given_words(body.what)}: {body.amount} {body.unit}", by, nobody, body.words)
+
+
+def _off(body: Off) -> str:
+    return _with(say("said.off"), say(f"said.off_{body.blood}") if body.blood else "", body.words)
+
+
+def _new_set(body: NewSet) -> str:
+    why = named("why_new_set", body.why) if body.why else ""
+    back = named("blood", body.blood_returned) if body.blood_returned else ""
+    return _with(say("said.new_set"), why, say("said.old_set_blood", blood=back) if back else "", body.words)
+
+
+def _reminders(body: Reminders) -> str:
+    wake = say("said.reminders_wake") if body.wake_lock else say("said.reminders_no_wake")
+    words = say(f"said.reminders_{body.stage}", device=body.device)
+    return _with(words, wake) if body.stage == "on" else words
+
+
+def _rechecked(body: Rechecked) -> str:
+    checked = f"{named('again', body.check)} {named('again.option', body.option)}"
+    return _with(say(f"said.again_{body.aside}", checked=checked), body.words)
+
+
+def _by_hand(body: BloodByHand) -> str:
+    amount = say("said.by_hand_amount", amount=body.amount) if body.amount else say("said.by_hand_not_known")
+    return _with(say("said.by_hand", why=named("why_by_hand", body.why)), amount, body.words)
+
+
+def _sample_due(body: SampleDue) -> str:
+    words = say("said.sample_due", samples=", ".join(body.samples), when=named("sample_when", body.when))
+    return _with(words, say("said.ordered_by", who=body.ordered_by) if body.ordered_by else "", body.words)
+
+
+def _sample_taken(body: SampleTaken) -> str:
+    label = say("said.sample_label", label=body.label) if body.label else say("said.sample_no_label")
+    words = say("said.sample_taken", sample=body.sample, when=named("sample_when", body.when))
+    return _with(words, label, named("sample_how", body.how) if body.how else "", body.words)
+
+
+def _first_action(body: FirstAction) -> str:
+    until = say("said.until", day=day(body.valid_until)) if body.valid_until else ""
+    words = say(
+        "said.first_action",
+        situation=named("situation", body.situation),
+        words=body.words,
+        who=body.signed_by,
+        day=day(body.signed_on),
+    )
+    return _with(words, until)
+
+
+def _emergency(body: EmergencyDetails) -> str:
+    return _with(say("said.emergency", number=body.number, address=body.address), body.how_to_find)
+
+
+def _field_order(body: FieldOrder) -> str:
+    return say("said.field_order", fields=", ".join(named("quantity", name) for name in body.fields))
+
+
 _SAYS: dict[type[Body], Callable[[Any], str]] = {
     Household: lambda b: say("said.household", name=b.name, zone=b.zone),
     Person: _person,
@@ -147,12 +233,22 @@ _SAYS: dict[type[Body], Callable[[Any], str]] = {
     Corrected: _corrected,
     AlreadyRunning: lambda b: _with(say("said.already_running"), b.words),
     Reading: reading_words,
-    Event: lambda b: _with(b.what, b.words, b.done),
-    Given: lambda b: _with(f"{given_words(b.what)}: {b.amount} {b.unit}", b.words),
+    Event: _event,
+    Given: _given,
+    NotTonight: lambda b: _with(say("said.not_tonight"), b.words),
+    Annotation: lambda b: say("said.annotation", words=b.words),
+    Reminders: _reminders,
+    Rechecked: _rechecked,
+    BloodByHand: _by_hand,
+    SampleDue: _sample_due,
+    SampleTaken: _sample_taken,
+    FirstAction: _first_action,
+    EmergencyDetails: _emergency,
+    FieldOrder: _field_order,
     Stop: lambda b: _with(say("said.stop"), b.words),
-    Off: lambda b: _with(say("said.off"), b.words),
+    Off: _off,
     On: lambda b: _with(say("said.on"), b.words),
-    NewSet: lambda b: _with(say("said.new_set"), b.words),
+    NewSet: _new_set,
     CameOff: _came_off,
     Closed: _closed,
     Disinfected: _disinfected,

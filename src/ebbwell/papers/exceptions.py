@@ -72,8 +72,9 @@ def _running(desk: Desk) -> Iterator[str]:
 
 
 def _stops(desk: Desk) -> Iterator[str]:
-    for fact in desk.treatment.of("stop"):
-        yield f"{clock(fact.at, desk.now.zone)} {describe(fact.body)}"
+    for kind in ("not_tonight", "stop", "blood_by_hand"):
+        for fact in desk.treatment.of(kind):
+            yield f"{clock(fact.at, desk.now.zone)} {describe(fact.body)}"
 
 
 def _blood_kept_out(desk: Desk) -> Iterator[str]:

@@ -17,6 +17,7 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.chain import Heads
+from ebbwell.journal.kinds.bedside import Annotation
 from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.night import CameOff, Event, Given, Reading
 from ebbwell.journal.kinds.orders import Advice, Pinned, Plan
@@ -61,6 +62,27 @@ DONE = {
     "weight_after_expected": "weight_after",
 }
 """Figure of the plan to the quantity that says what came of it."""
+
+
+EVENTS = (
+    "event",
+    "given",
+    "advice",
+    "off",
+    "on",
+    "rechecked",
+    "new_set",
+    "happened",
+    "handed_over",
+    "stop",
+    "not_tonight",
+    "annotation",
+    "reminders",
+    "blood_by_hand",
+    "sample_due",
+    "sample_taken",
+)
+"""Kinds that stand among the events of the sheet."""
 
 
 @dataclass(frozen=True)
@@ -298,12 +320,11 @@ def _lots(desk: Desk) -> tuple[str, ...]:
 
 
 def _events(desk: Desk, names: Mapping[str, str]) -> tuple[str, ...]:
-    kinds = ("event", "given", "advice", "off", "on", "new_set", "happened", "handed_over", "stop")
-    facts = [f for kind in kinds for f in desk.treatment.of(kind)]
+    facts = [f for kind in EVENTS for f in desk.treatment.of(kind)]
     rows = []
     for fact in sorted(facts, key=lambda f: f.at):
         text = describe(fact.body, names)
-        if isinstance(fact.body, Event) and fact.body.said_by == "person":
+        if isinstance(fact.body, Event | Annotation) and fact.body.said_by == "person":
             text = f"{text} ({say('sheet.said_by_person')})"
         if isinstance(fact.body, Advice) and fact.body.about:
             steps = "; ".join(step_words(desk.procedure, i) for i in fact.body.about)

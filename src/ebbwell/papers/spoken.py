@@ -14,6 +14,10 @@ if TYPE_CHECKING:
     from ebbwell.procedure.gate import Bar
 
 
+PICKED = ("symptom", "situation")
+"""Params that hold a picked word, which reads as ``<param>.<word>`` in the catalogue."""
+
+
 def said(key: str, **params: object) -> str:
     """The words for a key with params in words. Where words are missing the key itself, never a blank.
 
@@ -36,6 +40,8 @@ def in_words(name: str, value: object) -> str:
         return ", ".join(label(part) for part in text.split(", "))
     if name == "options":
         return ", ".join(part.replace("_", " ") for part in text.split(", "))
+    if name in PICKED and has_text(f"{name}.{text}"):
+        return say(f"{name}.{text}")
     if name == "why" and has_text(text):
         return say(text)
     if name == "rules":

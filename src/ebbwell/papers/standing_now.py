@@ -15,7 +15,7 @@ from ebbwell.papers.spoken import age, bar_words, plain_words
 from ebbwell.papers.words import clock, day, figure_value, figure_words, line_words, step_words
 from ebbwell.procedure.evidence import plan_void
 from ebbwell.rulebook.evaluate import evaluate
-from ebbwell.state.night import Phase
+from ebbwell.state.night import Phase, first_blood
 
 FIGURES = (
     "fluid_to_remove",
@@ -35,6 +35,8 @@ def next_words(desk: Desk) -> str:
         if desk.scene.order is None:
             return say("tonight.next.prescription")
         return say("tonight.next.begin")
+    if phase is Phase.STOPPING and first_blood(desk.treatment) is None:
+        return say("tonight.next.call_off")
     if desk.scene.order is None or desk.scene.order.waiting:
         return say("tonight.next.second_check")
     view = next_view(desk)

@@ -44,7 +44,7 @@ def _lot(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
     return tuple(
         f
         for f in scene.treatment.of("lot_used")
-        if isinstance(f.body, LotUsed) and f.body.item == evidence.name
+        if isinstance(f.body, LotUsed) and f.body.item == evidence.name and not f.body.new_set
     )
 
 

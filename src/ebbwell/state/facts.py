@@ -97,7 +97,9 @@ class Fact:
         if isinstance(body, Choice):
             return ("choice", body.step, body.name)
         if isinstance(body, LotUsed):
-            return None if body.item in MANY_OF else ("lot_used", body.item)
+            if body.item in MANY_OF:
+                return None
+            return ("lot_used", body.item, body.new_set) if body.new_set else ("lot_used", body.item)
         if isinstance(body, LineAmended):
             return ("line_amended", body.line)
         return (self.kind,) if self.kind in _SINGLE else None

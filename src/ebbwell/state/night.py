@@ -39,7 +39,7 @@ def phase(treatment: Facts) -> Phase:
             return Phase.STOPPING
         pauses = len(treatment.of("off"))
         return Phase.PAUSED if pauses > len(treatment.of("on")) else Phase.RUNNING
-    if treatment.of("stop"):
+    if treatment.of("stop") or treatment.of("not_tonight"):
         return Phase.STOPPING
     return Phase.SETTING_UP if treatment.of("pinned") else Phase.NONE
 

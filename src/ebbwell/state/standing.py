@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 
+from ebbwell.core.clock import elapsed
 from ebbwell.journal.envelope import Entry
 from ebbwell.journal.kinds.house import Household, Person, Skill
 from ebbwell.journal.kinds.marks import LotRecalled, Measured
@@ -15,6 +17,9 @@ CHEMICAL = frozenset({"hypochlorite", "peracetic", "other"})
 """Agents that need a residual test after them. Source: practice:section f; fluids 1.11."""
 
 RESIDUAL = "residual_disinfectant"
+
+HOLDS_FOR = timedelta(hours=12)
+"""How long "not tonight" keeps another night from being opened. Own choice: it is about this night."""
 
 
 def stands(entry: Entry) -> bool:
@@ -136,6 +141,14 @@ def recalled(standing: Facts, item: str, lot: str) -> Fact | None:
             and fact.body.item == item
             and fact.body.lot.strip().casefold() == lot.strip().casefold()
         ):
+            return fact
+    return None
+
+
+def held_back(standing: Facts, now: datetime) -> Fact | None:
+    """The person's word "not tonight" that keeps a night from being opened now; None without one."""
+    for fact in standing.of("not_tonight"):
+        if elapsed(fact.at, now) < HOLDS_FOR:
             return fact
     return None
 

@@ -9,11 +9,11 @@ from ebbwell.cli.walk.prompt import Back, Walk
 from ebbwell.cli.words import findings_lines, wrap
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.text import has_text, say
-from ebbwell.deeds import comeoff, night, orders, people, record, setup, upkeep
+from ebbwell.deeds import comeoff, night, orders, people, person, record, setup, upkeep
 from ebbwell.deeds.connect import already_running, connect
 from ebbwell.deeds.desk import Asked, Done
 from ebbwell.journal.kinds.marks import Answer, Choice, LotUsed, Measured
-from ebbwell.journal.kinds.night import Reading
+from ebbwell.journal.kinds.night import SYMPTOMS, Reading
 from ebbwell.papers.describe import describe
 from ebbwell.papers.words import clock, item_words, line_value, option_words, step_words
 from ebbwell.procedure.holds import Status
@@ -35,7 +35,9 @@ def help_now(walk: Walk) -> None:
             key = f"step.{walk.view.step.id}.{part}"
             if has_text(key) or key in procedure.words:
                 walk.session.print(*wrap(procedure.say(key), first=f"{say(f'walk.{part}')} "))
-    for word in ("back", "later", "skip", "not_measured", "stop", "note", "event", "phone", "fix"):
+    for word in ("back", "later", "skip", "not_measured", "stop", "not_tonight", "feels", "annotate"):
+        walk.session.print(*wrap(say(f"word.{word}"), first="  ", rest="      "))
+    for word in ("note", "event", "phone", "fix"):
         walk.session.print(*wrap(say(f"word.{word}"), first="  ", rest="      "))
     for word in ("happened", "running", "connect", "handover", "tonight", "leave"):
         walk.session.print(*wrap(say(f"word.{word}"), first="  ", rest="      "))
@@ -57,6 +59,35 @@ def note(walk: Walk) -> None:
     """A note for the sheet."""
     words = walk.ask(say("walk.note"))
     if walk.do(night.note_event, what=say("walk.note_title"), words=words) is not None:
+        walk.say("walk.kept")
+
+
+def not_tonight(walk: Walk) -> None:
+    """The person says: not tonight. One action, no reason."""
+    if walk.do(person.not_tonight) is not None:
+        walk.say("walk.not_tonight_kept")
+    walk.coming_off = first_blood(walk.desk().treatment) is not None
+
+
+def after_all(walk: Walk) -> None:
+    """The person takes "not tonight" back, under their own name."""
+    own = [(p, b.name) for p, b in people_of(walk.desk().standing).items() if "dialysis" in b.roles]
+    who = walk.pick(say("walk.after_all_who"), own) if own else ""
+    if walk.do(person.tonight_after_all, by=who) is not None:
+        walk.say("walk.kept")
+
+
+def feels(walk: Walk) -> None:
+    """How the person feels, as they say it."""
+    symptom = walk.pick(say("walk.symptom"), [(s, say(f"symptom.{s}")) for s in SYMPTOMS])
+    words = walk.ask(say("walk.symptom_words"), empty=symptom != "other")
+    if walk.do(person.say_symptom, symptom=symptom, words=words) is not None:
+        walk.say("walk.kept")
+
+
+def annotate(walk: Walk) -> None:
+    """A note on the sheet, by whoever is here."""
+    if walk.do(person.annotate, words=walk.ask(say("walk.sheet_note"))) is not None:
         walk.say("walk.kept")
 
 
@@ -289,6 +320,10 @@ WORDS: dict[str, Callable[[Walk], None]] = {
     "help": help_now,
     "stop": stop,
     "stop now": stop,
+    "not tonight": not_tonight,
+    "tonight after all": after_all,
+    "feels": feels,
+    "my note": annotate,
     "note": note,
     "event": event,
     "phone": phone,

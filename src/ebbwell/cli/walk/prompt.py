@@ -48,6 +48,8 @@ CHANGES = frozenset(
     {
         "stop",
         "stop now",
+        "not tonight",
+        "tonight after all",
         "running",
         "connect",
         "off the machine",

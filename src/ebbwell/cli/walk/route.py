@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from ebbwell.cli.walk.asides import call_off
+from ebbwell.cli.walk.asides import after_all, call_off
 from ebbwell.cli.walk.give import come_off, give_amount
 from ebbwell.cli.walk.prescribe import Draft, check_waiting, transcribe
 from ebbwell.cli.walk.prompt import Again, Back, Later, NotMeasured, Skip, Walk
@@ -133,9 +133,14 @@ def _wait(walk: Walk, desk: Desk) -> bool:
 
 
 def _stopped_before(walk: Walk) -> None:
-    options = (("call_off", say("walk.call_off")), ("running", say("walk.it_runs")))
-    if walk.pick(say("walk.stopped_before"), options, fresh=True) == "call_off":
+    options = [("call_off", say("walk.call_off")), ("running", say("walk.it_runs"))]
+    if walk.desk().treatment.of("not_tonight"):
+        options.append(("after_all", say("walk.after_all")))
+    chosen = walk.pick(say("walk.stopped_before"), options, fresh=True)
+    if chosen == "call_off":
         call_off(walk)
+    elif chosen == "after_all":
+        after_all(walk)
     else:
         walk.words["running"](walk)
 

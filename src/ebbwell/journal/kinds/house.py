@@ -1,4 +1,4 @@
-"""Who and where: the household, its people, what each is signed off for, hand-overs, erasure."""
+"""Who and where: the household, its people, what each is signed off for, hand-overs, own texts, erasure."""
 
 from __future__ import annotations
 
@@ -63,3 +63,49 @@ class Erased(Body, frozen=True, kw_only=True):
     of: str
     ground: str
     authority: str
+
+
+@register
+class FirstAction(Body, frozen=True, kw_only=True):
+    """What the unit wants done first, in its own words, for one situation. Void after valid_until (a date, or "").
+
+    situation: one of ``SITUATIONS``. signed_by, signed_on: who of the unit stands for the words, and the date.
+    """
+
+    KIND = "first_action"
+    situation: str
+    words: str
+    signed_by: str
+    signed_on: str
+    valid_until: str = ""
+
+
+SITUATIONS = (
+    "bleeding",
+    "air",
+    "alarm_stays",
+    "faint",
+    "power_cut",
+    "water_leak",
+    "chest_pain",
+    "cannot_wake",
+)
+"""What first actions are written for: needle out or bleeding, air, a machine alarm that won't clear, and so on."""
+
+
+@register
+class EmergencyDetails(Body, frozen=True, kw_only=True):
+    """What is read out on the phone: the number to call, the address, and how to find the door."""
+
+    KIND = "emergency_details"
+    number: str
+    address: str
+    how_to_find: str = ""
+
+
+@register
+class FieldOrder(Body, frozen=True, kw_only=True):
+    """The fields of a reading that this household types, in its order. Names: rulebook/quantities.toml."""
+
+    KIND = "field_order"
+    fields: tuple[str, ...]

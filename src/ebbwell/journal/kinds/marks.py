@@ -80,7 +80,10 @@ class Choice(Body, frozen=True, kw_only=True):
 
 @register
 class LotUsed(Body, frozen=True, kw_only=True):
-    """An item opened for tonight. code: as on the label; lot may be unreadable, expiry may not."""
+    """An item opened for tonight. code: as on the label; lot may be unreadable, expiry may not.
+
+    new_set: id of the entry that says the set was changed, for a pack opened because of it.
+    """
 
     KIND = "lot_used"
     item: str
@@ -91,6 +94,7 @@ class LotUsed(Body, frozen=True, kw_only=True):
     scanned: bool = False
     photo: str = ""
     step: str = ""
+    new_set: str = ""
 
 
 @register

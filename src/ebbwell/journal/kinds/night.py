@@ -46,12 +46,32 @@ class Reading(Body, frozen=True, kw_only=True):
     when: str = ""
 
 
+SYMPTOMS = (
+    "chest_pain",
+    "breathless",
+    "dizzy_faint",
+    "bleeding",
+    "cold_shivering",
+    "itching_wheezing",
+    "cramp",
+    "headache",
+    "sick",
+    "arm_pain",
+    "other",
+)
+"""What the person can pick to say how they feel. Source: practice:d2."""
+
+
 @register
 class Event(Body, frozen=True, kw_only=True):
-    """Something happened: an alarm, a bad turn, a symptom. said_by: ``carer`` or ``person``."""
+    """Something happened: an alarm, a bad turn, a symptom. said_by: ``carer`` or ``person``.
+
+    symptom: one of ``SYMPTOMS``, where it was picked; ``what`` then repeats it.
+    """
 
     KIND = "event"
     what: str
+    symptom: str = ""
     words: str = ""
     done: str = ""
     said_by: str = "carer"
@@ -59,13 +79,18 @@ class Event(Body, frozen=True, kw_only=True):
 
 @register
 class Given(Body, frozen=True, kw_only=True):
-    """Something went in: saline, a medicine, a drink. amount: decimal string."""
+    """Something went in: saline, a medicine, a drink. amount: decimal string.
+
+    medicine: it is one. ordered_by: who at the clinic ordered it; "" where nobody said.
+    """
 
     KIND = "given"
     what: str
     amount: str
     unit: str
     words: str = ""
+    medicine: bool = False
+    ordered_by: str = ""
 
 
 @register
@@ -78,13 +103,21 @@ class Stop(Body, frozen=True, kw_only=True):
     said_by: str = "carer"
 
 
+BLOOD_WHILE_OFF = ("circulating", "given_back")
+"""Where the blood is while the person is off for a while."""
+
+
 @register
 class Off(Body, frozen=True, kw_only=True):
-    """Off for a while, to come on again with the same set."""
+    """Off for a while, to come on again with the same set.
+
+    blood: ``circulating`` (the blood goes round in the set), ``given_back``, or "" where nobody said.
+    """
 
     KIND = "off"
     MUST_UNDERSTAND = True
     words: str = ""
+    blood: str = ""
 
 
 @register
@@ -98,11 +131,24 @@ class On(Body, frozen=True, kw_only=True):
 
 @register
 class NewSet(Body, frozen=True, kw_only=True):
-    """A new set in mid-night: hours, fluid, heparin and stock carry over."""
+    """A new set in mid-night: hours, fluid, heparin and stock carry over.
+
+    blood_returned: of the old set: ``all``, ``part``, ``none``, or "" where nobody said. why: ``WHY_NEW_SET``.
+    """
 
     KIND = "new_set"
     MUST_UNDERSTAND = True
     words: str = ""
+    why: str = ""
+    blood_returned: str = ""
+
+
+WHY_NEW_SET = ("clotted", "leak", "air", "touched", "other")
+"""Why a set is changed in mid-night. Source: practice:d2."""
+
+
+BLOOD = ("all", "part", "none")
+"""How much blood was given back."""
 
 
 @register

@@ -74,7 +74,7 @@ class Record:
                 about, what = ("c", s["step"], s["name"]), s["option"]
             elif word.kind == "lot_used" and s["item"] not in ("saline", "needles"):
                 about, what = (
-                    ("l", s["item"]),
+                    ("l", s["item"], s.get("new_set", "")),
                     repr((s.get("code"), s.get("lot"), s.get("expiry"), s.get("intact"))),
                 )
             if about is not None:

@@ -163,7 +163,7 @@ class Spec:
             "measured": lambda s: (s["quantity"], s.get("place", "")) == (name, place),
             "setting": lambda s: (s["quantity"], s.get("place", "")) == (name, "setting"),
             "choice": lambda s: (s["step"], s["name"]) == (step.id, name),
-            "lot": lambda s: s["item"] == name,
+            "lot": lambda s: s["item"] == name and not s.get("new_set"),
             "tick": lambda s: s["step"] == step.id,
             "wait": lambda s: s["step"] == step.id,
             "readback": bool,
