@@ -13,6 +13,7 @@ from ebbwell.deeds.connect import already_running, connect
 from ebbwell.journal.kinds.bedside import Annotation, NotTonight
 from ebbwell.journal.kinds.night import SYMPTOMS, Event
 from ebbwell.papers.spoken import finding_words
+from ebbwell.sim.elsewhere import START_OF_CHAIN, written_elsewhere
 from ebbwell.sim.household import ILKA
 from ebbwell.state.night import Phase
 from tests.deeds.homes import wrong
@@ -146,3 +147,13 @@ def test_who_may_say_it_for_the_person(night: Home) -> None:
     assert fact.body == NotTonight(said_by="carer")
     with wrong("enter.option"):
         night.do(person.not_tonight, said_by="neighbour")
+
+
+def test_a_word_said_on_another_device_shuts_the_gate_here(ready: Home) -> None:
+    said = written_elsewhere(ready.house, None, NotTonight(), START_OF_CHAIN)
+    ready.house.take_in([said])
+    assert [bar.key for bar in ready.look().bars] == ["bar.not_tonight"]
+    with refused("refuse.gate"):
+        ready.do(connect)
+    ready.do(person.tonight_after_all, by=ILKA)
+    ready.do(connect)

@@ -212,6 +212,10 @@ def _credits_the_carer(original: Any) -> Any:
     return add
 
 
+def _every_phase(original: Any) -> Any:
+    return tuple(type(original[0]))
+
+
 def _skip_without_reason(original: Any) -> Any:
     from ebbwell.journal.kinds.marks import Skipped
 
@@ -242,6 +246,10 @@ SWITCHES: Mapping[str, tuple[Off, ...]] = {
     "H13": (
         ("ebbwell.deeds.orders:_independent", gives(None)),
         ("ebbwell.deeds.turn:LOOK_AGAIN", becomes(timedelta())),
+    ),
+    "H16": (
+        ("ebbwell.state.reminders:REMINDED_IN", _every_phase),
+        ("ebbwell.deeds.readings_due:DUE_IN", _every_phase),
     ),
     "H17": (("ebbwell.plan.clock_times:after", _by_the_wall),),
     "H18": (("ebbwell.core.clock:in_step", gives(True)),),

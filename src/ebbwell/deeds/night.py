@@ -31,7 +31,7 @@ def read(
 ) -> None:
     """Record a row of values, each as typed, and for those left out the reason.
 
-    when: which reading of the night it is (``start``, ``15_min``, ``1_h``, ``waking``, ``before_off``), if one.
+    when: which reading of the night it is (``start``, ``min15``, ``min60``, ``waking``, ``before_off``), if one.
     Asks about unusual values; never refuses a reading for the state of the night. Refuses only what can't be read.
     """
     if desk.treatment_id is None:

@@ -8,7 +8,9 @@ from ebbwell.core.clock import elapsed
 from ebbwell.core.findings import Grade, say_finding, say_grade
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import LATE, Desk
+from ebbwell.deeds.readings_due import missed_readings
 from ebbwell.journal.envelope import Entry
+from ebbwell.journal.kinds.bedside import Reminders
 from ebbwell.journal.kinds.marks import Corrected, LotUsed, Measured, Settled, Skipped, Withdrawn
 from ebbwell.journal.kinds.night import AlreadyRunning, CameOff, Connected, Reading, Safe
 from ebbwell.journal.kinds.orders import Advice, SecondCheck
@@ -23,6 +25,7 @@ from ebbwell.papers.words import (
     slot_words,
     step_words,
     steps_words,
+    when_words,
 )
 from ebbwell.procedure.evidence import lot_refused
 from ebbwell.rulebook.evaluate import evaluate
@@ -48,6 +51,7 @@ def exceptions(desk: Desk, names: Names) -> list[str]:
         *_allowed(desk),
         *_packs(desk),
         *_not_measured(desk),
+        *_missed(desk),
         *_asked(desk),
         *_late(desk, names),
         *_open(desk),
@@ -186,6 +190,17 @@ def _not_measured(desk: Desk) -> Iterator[str]:
             reasons = ", ".join(sorted(set(fact.body.missing.values())))
             what = ", ".join(named("quantity", name) for name in fact.body.missing)
             yield say("odd.reading_missing", at=clock(fact.at, desk.now.zone), what=what, reason=reasons)
+
+
+def _missed(desk: Desk) -> Iterator[str]:
+    """Readings that a reminder was for and that nobody took, and reminders that fell silent. Source: practice:H75."""
+    reminded = desk.treatment.of("reminders")
+    for fact in reminded:
+        if isinstance(fact.body, Reminders) and fact.body.stage == "silent":
+            yield f"{clock(fact.at, desk.now.zone)} {describe(fact.body)}"
+    for one in missed_readings(desk) if reminded else ():
+        if one.due is not None:
+            yield say("odd.missed", at=clock(one.due, desk.now.zone), what=when_words(one.name))
 
 
 def _asked(desk: Desk) -> Iterator[str]:

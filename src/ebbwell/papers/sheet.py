@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from ebbwell.core.clock import Moment, elapsed
+from ebbwell.core.clock import Moment
 from ebbwell.core.errors import InputError
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
@@ -36,10 +36,11 @@ from ebbwell.papers.words import (
     span,
     step_words,
     unit_words,
+    when_words,
 )
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.state.facts import Fact, Facts, instant
-from ebbwell.state.night import Phase, carer_in_charge, first_blood, phase, pump_stopped
+from ebbwell.state.night import Phase, carer_in_charge, first_blood, pauses, phase, run_time
 from ebbwell.state.standing import household, people
 
 PLANNED = (
@@ -169,30 +170,6 @@ def _on_dialysis(desk: Desk) -> str:
     return ", ".join(found) or say("sheet.no_name")
 
 
-def pauses(treatment: Facts) -> list[tuple[datetime, datetime | None]]:
-    """Each time off and when it was on again; None while still off."""
-    ons = sorted(f.at for f in treatment.of("on"))
-    out: list[tuple[datetime, datetime | None]] = []
-    for fact in sorted(treatment.of("off"), key=lambda f: f.at):
-        back = next((at for at in ons if at >= fact.at), None)
-        if back is not None:
-            ons.remove(back)
-        out.append((fact.at, back))
-    return out
-
-
-def run_time(treatment: Facts) -> timedelta | None:
-    """Time that blood ran: from first blood to pump stop, less the pauses. None while one end isn't known.
-
-    Counted in UTC. Source: examples:E18.1.
-    """
-    start, end = first_blood(treatment), pump_stopped(treatment)
-    if start is None or end is None:
-        return None
-    off = sum((elapsed(a, min(b or end, end)) for a, b in pauses(treatment) if a < end), timedelta())
-    return elapsed(start, end) - off
-
-
 def _times(desk: Desk) -> dict[str, datetime]:
     treatment = desk.treatment
     found: dict[str, datetime] = {"opened": treatment.of("pinned")[0].at}
@@ -261,7 +238,7 @@ def _readings(desk: Desk) -> tuple[tuple[str, ...], tuple[str, ...], tuple[tuple
         rows.append((start, *(body.values.get(name, "-") for name in names)))
     notes = []
     for fact, body in bodies:
-        words = [named("when", body.when)] if body.when else []
+        words = [when_words(body.when)] if body.when else []
         words += [
             f"{named('quantity', name)}: {say('said.not_measured', reason=reason)}"
             for name, reason in body.missing.items()

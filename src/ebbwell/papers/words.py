@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
@@ -75,6 +76,17 @@ def named(kind: str, name: str) -> str:
     wrote one that this one has no words for."""
     key = f"{kind}.{name}"
     return say(key) if has_text(key) else name
+
+
+def when_words(name: str) -> str:
+    """Which reading of the night it is: ``min90`` is "90 min after first blood"."""
+    minutes = re.fullmatch(r"min(\d+)", name)
+    if has_text(f"when.{name}") or minutes is None:
+        return named("when", name)
+    whole = int(minutes[1])
+    if whole % 60:
+        return say("when.minutes", minutes=whole)
+    return say("when.hours", hours=whole // 60)
 
 
 def unit_words(quantity: str, book: Rulebook) -> str:

@@ -9,6 +9,7 @@ from ebbwell.journal.kinds.orders import Pinned
 from ebbwell.procedure.holds import Status, StepView, Views, unpassed
 from ebbwell.procedure.scene import Scene
 from ebbwell.state.night import Phase, phase
+from ebbwell.state.standing import held_back
 
 
 @dataclass(frozen=True)
@@ -25,6 +26,9 @@ def connect_bars(scene: Scene, views: Views) -> Iterator[Bar]:
     """All that keeps connecting shut at this look, one by one; nothing when the gate is open."""
     if phase(scene.treatment) is not Phase.SETTING_UP:
         yield Bar("bar.not_setting_up")
+    said = held_back(scene.standing, scene.now.at)
+    if said is not None:
+        yield Bar("bar.not_tonight", entries=(said.id,))
     if not _as_pinned(scene):
         yield Bar("bar.rules_lost")
     if scene.holder is None:

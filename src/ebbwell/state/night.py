@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from enum import Enum
 
+from ebbwell.core.clock import elapsed
 from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.journal.kinds.night import CameOff, Closed
 from ebbwell.state.facts import Fact, Facts, instant
@@ -62,6 +63,43 @@ def pump_stopped(treatment: Facts) -> datetime | None:
     if fact is None or not isinstance(fact.body, CameOff) or "pump_stopped" not in fact.body.times:
         return None
     return instant(fact.body.times["pump_stopped"])
+
+
+def pauses(treatment: Facts) -> list[tuple[datetime, datetime | None]]:
+    """Each time off and when it was on again; None while still off."""
+    ons = sorted(f.at for f in treatment.of("on"))
+    out: list[tuple[datetime, datetime | None]] = []
+    for fact in sorted(treatment.of("off"), key=lambda f: f.at):
+        back = next((at for at in ons if at >= fact.at), None)
+        if back is not None:
+            ons.remove(back)
+        out.append((fact.at, back))
+    return out
+
+
+def run_time(treatment: Facts) -> timedelta | None:
+    """Time that blood ran: from first blood to pump stop, less the pauses. None while one end isn't known.
+
+    Counted in UTC. Source: examples:E18.1.
+    """
+    start, end = first_blood(treatment), pump_stopped(treatment)
+    if start is None or end is None:
+        return None
+    return elapsed(start, end) - paused_for(treatment, end)
+
+
+def paused_for(treatment: Facts, until: datetime) -> timedelta:
+    """Time off so far, which is no treatment time. Counted in UTC. Source: practice:section c (times)."""
+    return sum((elapsed(a, min(b or until, until)) for a, b in pauses(treatment) if a < until), timedelta())
+
+
+def ran_so_far(treatment: Facts, now: datetime) -> timedelta | None:
+    """Time that blood has run up to now, less the time off; None before first blood. After pump stop as ``run_time``."""
+    start = first_blood(treatment)
+    if start is None:
+        return None
+    end = min(pump_stopped(treatment) or now, now)
+    return elapsed(start, end) - paused_for(treatment, end)
 
 
 def holder(treatment: Facts) -> tuple[str, int] | None:

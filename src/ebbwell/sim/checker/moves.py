@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from ebbwell.core.errors import EbbwellError
-from ebbwell.deeds import comeoff, night, orders, people, record, setup, upkeep
+from ebbwell.deeds import comeoff, night, orders, people, person, record, setup, upkeep
 from ebbwell.deeds.connect import already_running, connect
 from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.journal.kinds.marks import Answer, Choice, Happened, Measured, Skipped, Tick
@@ -17,7 +17,7 @@ from ebbwell.procedure.evidence import find
 from ebbwell.procedure.model import Evidence, Procedure, Step
 from ebbwell.sim import hands
 from ebbwell.sim.checker.world import World
-from ebbwell.sim.household import BRAM, PRESCRIPTION, TOVE, UNIT, USUAL
+from ebbwell.sim.household import BRAM, ILKA, PRESCRIPTION, TOVE, UNIT, USUAL
 
 WRONG = {
     "total_chlorine@tank1": "0.13",
@@ -375,6 +375,9 @@ def at_large(procedure: Procedure) -> Iterator[Try]:
         "held elsewhere", "merge", lambda w: w.from_elsewhere(HandedOver(stage="store", six_lines=("here",)))
     )
     yield Try("said twice, differently", "disagreement", _said_differently)
+    yield Try("not tonight", "not_tonight", lambda w: _do(w, person.not_tonight, by="bedside"))
+    yield Try("not tonight after all", "not_tonight", lambda w: _do(w, person.tonight_after_all))
+    yield Try("tonight after all", "not_tonight", lambda w: _do(w, person.tonight_after_all, by=ILKA))
     yield Try("taken over here", "merge", lambda w: _do(w, people.take_over_here, words="the tablet died"))
     yield Try("a kind not known", "merge", lambda w: w.from_elsewhere(Tick(step="S1"), strange_kind="newer"))
     yield Try(

@@ -159,6 +159,11 @@ def of_code() -> Iterator[Mutant]:
         change=_patch("ebbwell.state.standing.checked", _any_check),
     )
     yield Mutant(
+        "not tonight isn't heard",
+        ("not_tonight",),
+        change=_patch("ebbwell.state.facts.Facts.of", _deaf),
+    )
+    yield Mutant(
         "anyone is signed off to needle",
         ("people",),
         change=_patch("ebbwell.deeds.turn.signed_off", lambda s, p, k: True),
@@ -176,6 +181,10 @@ def of_code() -> Iterator[Mutant]:
         ("running",),
         change=_patch("ebbwell.deeds.comeoff.first_blood", _only_when_running),
     )
+
+
+def _deaf(facts: Any, kind: str) -> Any:
+    return () if kind == "not_tonight" else facts.live.get(kind, ())
 
 
 def _any_check(facts: Any, entry_id: str) -> Any:

@@ -80,6 +80,8 @@ class Spec:
             reasons.append("no prescription in force")
         if self.record.strange:
             reasons.append("something not understood")
+        if self.words("not_tonight"):
+            reasons.append("not tonight")
         if self.record.disagree():
             reasons.append("two values disagree")
         if any(w.says["stage"] == "store" and w.writer != self.own for w in self.words("handed_over")):
