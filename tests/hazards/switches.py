@@ -212,6 +212,13 @@ def _credits_the_carer(original: Any) -> Any:
     return add
 
 
+def _a_number_of_ours(original: Any) -> Any:
+    from ebbwell.journal.kinds.house import EmergencyDetails
+
+    ours = EmergencyDetails(number="00", address="as entered")
+    return lambda standing: original(standing) or ours
+
+
 def _every_phase(original: Any) -> Any:
     return tuple(type(original[0]))
 
@@ -264,6 +271,7 @@ SWITCHES: Mapping[str, tuple[Off, ...]] = {
     "H29": (("ebbwell.rulebook.evaluate:evaluate", rules_of("H29")),),
     "H30": (("ebbwell.procedure.evidence:accepted", gives("")),),
     "H32": (("ebbwell.core.text:say", _says("grade.note", text="Everything is fine.")),),
+    "H36": (("ebbwell.state.texts:emergency", _a_number_of_ours),),
     "H38": (("ebbwell.procedure.evidence:accepted", gives("")),),
     "H39": (("ebbwell.rulebook.typed:_Check._sign", gives(None)),),
     "H40": (("ebbwell.rulebook.typed:_Check._swapped", gives(None)),),

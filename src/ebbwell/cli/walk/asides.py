@@ -15,6 +15,7 @@ from ebbwell.deeds.desk import Asked, Done
 from ebbwell.journal.kinds.marks import Answer, Choice, LotUsed, Measured
 from ebbwell.journal.kinds.night import SYMPTOMS, Reading
 from ebbwell.papers.describe import describe
+from ebbwell.papers.first_actions import emergency_lines
 from ebbwell.papers.words import clock, item_words, line_value, option_words, step_words
 from ebbwell.procedure.holds import Status
 from ebbwell.procedure.model import ITEMS, REOPENERS
@@ -37,7 +38,7 @@ def help_now(walk: Walk) -> None:
                 walk.session.print(*wrap(procedure.say(key), first=f"{say(f'walk.{part}')} "))
     for word in ("back", "later", "skip", "not_measured", "stop", "not_tonight", "feels", "annotate"):
         walk.session.print(*wrap(say(f"word.{word}"), first="  ", rest="      "))
-    for word in ("note", "event", "phone", "fix"):
+    for word in ("call", "note", "event", "phone", "fix"):
         walk.session.print(*wrap(say(f"word.{word}"), first="  ", rest="      "))
     for word in ("happened", "running", "connect", "handover", "tonight", "leave"):
         walk.session.print(*wrap(say(f"word.{word}"), first="  ", rest="      "))
@@ -53,6 +54,12 @@ def stop(walk: Walk) -> None:
     else:
         walk.session.print(*wrap(say("walk.stop_kept"), first="## ", rest="## "))
     walk.coming_off = first_blood(walk.desk().treatment) is not None
+
+
+def call(walk: Walk) -> None:
+    """What is read out on the phone, as the household entered it."""
+    for line in emergency_lines(walk.house.look().standing):
+        walk.tell(line)
 
 
 def note(walk: Walk) -> None:
@@ -320,6 +327,7 @@ WORDS: dict[str, Callable[[Walk], None]] = {
     "help": help_now,
     "stop": stop,
     "stop now": stop,
+    "call": call,
     "not tonight": not_tonight,
     "tonight after all": after_all,
     "feels": feels,

@@ -1,0 +1,70 @@
+"""Deeds about the household's own texts: the unit's words for first actions, and what is read out on the phone."""
+
+from __future__ import annotations
+
+from datetime import date
+from zoneinfo import ZoneInfo
+
+from ebbwell.core.errors import InputError
+from ebbwell.deeds.desk import Desk
+from ebbwell.journal.kinds.house import SITUATIONS, EmergencyDetails, FirstAction
+from ebbwell.state.texts import texts_for
+
+
+def write_first_action(
+    desk: Desk, *, situation: str, words: str, signed_by: str, signed_on: str, valid_until: str = ""
+) -> None:
+    """Enter what the unit wants done first in a situation, in its own words, in the place of the text before.
+
+    Refuses a situation that isn't one of ``SITUATIONS``, words that nobody signed, a date of signing that is none or
+    still to come, and a last day before it. After the last day (YYYY-MM-DD, home zone) the words are void.
+    """
+    if situation not in SITUATIONS:
+        raise InputError("enter.option", question="situation", options=", ".join(SITUATIONS))
+    if not words.strip():
+        raise InputError("enter.words")
+    if not signed_by.strip():
+        raise InputError("enter.signed_by")
+    day = _day(signed_on, "enter.signed_on")
+    if day > desk.now.at.astimezone(ZoneInfo(desk.now.zone)).date():
+        raise InputError("enter.signed_on", typed=signed_on)
+    if valid_until and _day(valid_until, "enter.valid_until") < day:
+        raise InputError("enter.valid_until", typed=valid_until)
+    older = texts_for(desk.standing, situation)
+    desk.add(
+        FirstAction(
+            situation=situation,
+            words=words.strip(),
+            signed_by=signed_by.strip(),
+            signed_on=signed_on,
+            valid_until=valid_until,
+        ),
+        replaces=tuple(fact.id for fact in older),
+        reason="written anew" if older else None,
+        standing=True,
+    )
+
+
+def _day(typed: str, key: str) -> date:
+    try:
+        return date.fromisoformat(typed)
+    except ValueError as why:
+        raise InputError(key, typed=typed) from why
+
+
+def enter_emergency_details(desk: Desk, *, number: str, address: str, how_to_find: str = "") -> None:
+    """Enter the number to call, the address to read out, and how to find the door, in the place of those before.
+
+    Nothing is filled in by the program. Refuses a number without a digit, and no address.
+    """
+    if not any(char.isdigit() for char in number):
+        raise InputError("enter.phone_number", typed=number)
+    if not address.strip():
+        raise InputError("enter.address")
+    older = desk.standing.of("emergency_details")
+    desk.add(
+        EmergencyDetails(number=number.strip(), address=address.strip(), how_to_find=how_to_find.strip()),
+        replaces=tuple(fact.id for fact in older),
+        reason="written anew" if older else None,
+        standing=True,
+    )

@@ -1,0 +1,32 @@
+"""What stands on a page or card of first actions: the unit's signed words, else three verbs; what to read out."""
+
+from __future__ import annotations
+
+from ebbwell.core.clock import Moment
+from ebbwell.core.text import say
+from ebbwell.papers.words import day
+from ebbwell.state.facts import Facts
+from ebbwell.state.texts import emergency, first_action, texts_for
+
+
+def first_action_lines(standing: Facts, situation: str, now: Moment) -> tuple[str, ...]:
+    """The unit's words with signer and date. Where none are in force: stop, clamp, call as taught, and no more.
+
+    Source: practice:H58.
+    """
+    text = first_action(standing, situation, now)
+    if text is None:
+        void = (say("first.void"),) if texts_for(standing, situation) else ()
+        return (say("first.unsigned"), *void)
+    signed = say("first.signed", who=text.signed_by, day=day(text.signed_on))
+    until = (say("said.until", day=day(text.valid_until)),) if text.valid_until else ()
+    return (text.words, signed, *until)
+
+
+def emergency_lines(standing: Facts) -> tuple[str, ...]:
+    """Number, address and the way to the door, to be read out; "not filled in" where the household entered none."""
+    held = emergency(standing)
+    if held is None:
+        return (say("first.no_number"),)
+    find = (say("first.find", words=held.how_to_find),) if held.how_to_find else ()
+    return (say("first.number", number=held.number), say("first.address", address=held.address), *find)
