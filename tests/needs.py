@@ -31,11 +31,20 @@ def _chattr() -> bool:
     return _root() and shutil.which("chattr") is not None
 
 
-_CHECKS: dict[str, Callable[[], bool]] = {"root": _root, "mount": _mount, "chattr": _chattr}
+def _chromium() -> bool:
+    return shutil.which("chromium") is not None
+
+
+_CHECKS: dict[str, Callable[[], bool]] = {
+    "root": _root,
+    "mount": _mount,
+    "chattr": _chattr,
+    "chromium": _chromium,
+}
 
 
 def need(component: str) -> None:
-    """Skip the running test unless the machine has ``root``, ``mount`` or ``chattr``; fail it in CI."""
+    """Skip the running test unless the machine has the component, such as ``mount`` or ``chromium``; fail it in CI."""
     if _CHECKS[component]():
         return
     said = f"needs {component}, which this machine doesn't give"

@@ -34,6 +34,10 @@ class Keeper:
             if self._listeners:
                 await self._look_for_more()
 
+    def at_once(self, act: Callable[[House], T]) -> T:
+        """The same for a caller outside the event loop, who waits for it."""
+        return self._thread.submit(act, self.house).result()
+
     async def _look_for_more(self) -> None:
         loop = asyncio.get_running_loop()
         row = await loop.run_in_executor(self._thread, self.house.store.last_row)

@@ -1,0 +1,40 @@
+"""Every page in a real browser: rules of accessibility, no wide page, nothing fetched from elsewhere.
+
+Source of the rules: WCAG 2.2 A, AA and AAA as judged by axe-core.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from tests.browser.conftest import Opened
+from tests.browser.site import Site
+
+AXE = Path(__file__).parent / "vendor/axe.min.js"
+AA = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa")
+AAA = (*AA, "wcag2aaa")
+PAGES = ("/", "/who")
+
+
+def faults(page: Page, rules: tuple[str, ...]) -> list[str]:
+    """What axe finds, one line each."""
+    page.evaluate(AXE.read_text())
+    found = page.evaluate("rules => axe.run(document, {runOnly: rules})", list(rules))
+    return [f"{v['id']}: {v['nodes'][0]['target']}" for v in found["violations"]]
+
+
+@pytest.mark.parametrize("address", PAGES)
+@pytest.mark.parametrize("phone", [False, True], ids=["tablet", "phone"])
+@pytest.mark.parametrize("look", ["day", "night"])
+def test_pages_keep_the_rules(site: Site, browse: Opened, address: str, phone: bool, look: str) -> None:
+    site.connect()
+    asked: list[str] = []
+    page = browse(phone=phone, look=look)
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(site.url + address)
+    assert faults(page, AAA if look == "night" else AA) == []
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert [url for url in asked if not url.startswith(site.url)] == []
