@@ -21,7 +21,7 @@ NIGHT = NightSummary(
     pump_stopped=None,
     values={},
     first={},
-    lots=(),
+    packs=(),
     unsettled=False,
 )
 
@@ -38,7 +38,7 @@ def nights(*values: str, phase: str = "closed") -> dict[str, NightSummary]:
             pump_stopped=None,
             values={"weight_before": value},
             first={},
-            lots=(),
+            packs=(),
             unsettled=False,
         )
         for day, value in enumerate(values)
@@ -61,7 +61,7 @@ def test_a_summary_holds_what_was_measured_first_read_and_opened() -> None:
     assert summary is not None
     assert summary.values == {"weight_before": "66.3", "total_chlorine@tank1": "<0.02"}
     assert summary.first == {"venous_pressure": "120"}
-    assert summary.lots == (("saline", "S1"),)
+    assert summary.packs == (("saline", "", "S1", ""),)
     assert (summary.phase, summary.unsettled) == ("off", False)
     assert summary.pump_stopped == START + timedelta(hours=8, minutes=30)
     assert summary.first_blood == START + timedelta(hours=1)

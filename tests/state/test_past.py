@@ -37,7 +37,7 @@ def summary(treatment: str, day: int, phase: str) -> NightSummary:
         pump_stopped=None,
         values={},
         first={},
-        lots=(),
+        packs=(),
         unsettled=False,
     )
 

@@ -35,6 +35,7 @@ from ebbwell.rulebook.typed import check_typed, read_line, read_quantity
 from ebbwell.science.catalogue import formulas_digest
 from ebbwell.state.night import Phase
 from ebbwell.state.own_past import recent
+from ebbwell.state.packs import last_lot
 from ebbwell.state.standing import held_back
 
 TESTS_FAILED = "tests_failed_first"
@@ -298,6 +299,16 @@ def start_wait(desk: Desk, *, step: str, at: datetime | None = None) -> None:
     desk.add(Waited(step=step), at=_when(desk, at), replaces=tuple(f.id for f in before))
 
 
+def _prefilled(desk: Desk, item: str, code: str, lot: str, expiry: str) -> bool:
+    """Whether a typed pack is the one that was offered from before."""
+    last = last_lot(desk.treatment, desk.standing, desk.past, item, desk.now)
+    return last is not None and (last.code, last.lot, last.expiry) == (
+        code.strip(),
+        lot.strip(),
+        expiry.strip(),
+    )
+
+
 def use_lot(
     desk: Desk,
     *,
@@ -308,14 +319,18 @@ def use_lot(
     intact: bool = True,
     scanned: bool = False,
     photo: str = "",
+    new_set: str = "",
     instead_of: tuple[str, ...] = (),
 ) -> None:
     """Record the pack that is opened: code, lot, expiry and seal as read from it.
 
     A pack that can't be used is kept as a fact; the hold stays shut, and the finding says to take another.
-    Refuses a pack whose step isn't open.
+    new_set: id of the change of set that the pack was opened for; it stands beside the first one and meets no hold
+    point. Refuses a pack whose step isn't open, and a change of set that isn't on record.
     """
-    step = _owner_or_none(desk, "lot", item)
+    if new_set and not any(fact.id == new_set for fact in desk.treatment.of("new_set")):
+        desk.refuse("refuse.no_new_set")
+    step = "" if new_set else _owner_or_none(desk, "lot", item)
     if step:
         need_open(desk, step)
     elif desk.treatment_id is None:
@@ -329,6 +344,8 @@ def use_lot(
         scanned=scanned,
         photo=photo,
         step=step,
+        new_set=new_set,
+        prefilled=not scanned and _prefilled(desk, item, code, lot, expiry),
     )
     replaces = tuple(
         f.id

@@ -84,7 +84,7 @@ def _with(words: str, *more: str) -> str:
 
 
 def _lot(body: LotUsed) -> str:
-    return say(
+    words = say(
         "said.lot_used",
         item=item_words(body.item),
         code=body.code or "-",
@@ -92,6 +92,7 @@ def _lot(body: LotUsed) -> str:
         expiry=body.expiry or say("said.lot_unreadable"),
         seal=say("said.seal_whole" if body.intact else "said.seal_broken"),
     )
+    return _with(words, say("said.offered") if body.prefilled else "")
 
 
 def _second(body: SecondCheck) -> str:

@@ -20,7 +20,8 @@ from ebbwell.state.night import Phase, first_blood, phase, pump_stopped
 class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
     """What later nights ask of this one. values: quantity@place to the value that holds; first: the first reading.
 
-    unsettled: two values for one thing; then that thing is left out of values.
+    packs: item, code, lot and expiry of each one opened, in the order of writing. unsettled: two values for one thing;
+    then that thing is left out of values.
     """
 
     treatment: str
@@ -31,7 +32,7 @@ class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
     pump_stopped: datetime | None
     values: dict[str, str]
     first: dict[str, str]
-    lots: tuple[tuple[str, str], ...]
+    packs: tuple[tuple[str, str, str, str], ...]
     unsettled: bool
 
 
@@ -103,7 +104,7 @@ def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
         if isinstance(body, Measured) and body.value:
             values[_key(body.quantity, body.place)] = ("<" if body.below else "") + body.value
     readings = [f.body for f in treatment.of("reading") if isinstance(f.body, Reading)]
-    lots = tuple((f.body.item, f.body.lot) for f in treatment.of("lot_used") if isinstance(f.body, LotUsed))
+    opened = [f.body for f in treatment.of("lot_used") if isinstance(f.body, LotUsed)]
     return NightSummary(
         treatment=treatment_id,
         night=pinned[0].body.night,
@@ -113,7 +114,7 @@ def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
         pump_stopped=pump_stopped(treatment),
         values=values,
         first=readings[0].values if readings else {},
-        lots=lots,
+        packs=tuple((b.item, b.code, b.lot, b.expiry) for b in opened),
         unsettled=bool(treatment.disagreements()),
     )
 

@@ -17,6 +17,7 @@ from ebbwell.core.text import say
 from ebbwell.deeds import comeoff, night, orders, plan, setup, upkeep
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.kit import last_lot
 from ebbwell.journal.kinds.marks import LotUsed
 from ebbwell.papers.words import clock, figure_value, figure_words, given_words, item_words, option_words
 from ebbwell.papers.words import place_words as measured_label
@@ -118,9 +119,16 @@ def _setting(walk: Walk, view: StepView, evidence: Evidence) -> bool:
 def _lot(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     item = evidence.name
     walk.say("walk.lot", item=item_words(item))
+    last = last_lot(walk.desk(), item)
+    last = last if last is not None and last.night else None
+    if last is not None:
+        walk.say("walk.lot_last", code=last.code, lot=last.lot, expiry=last.expiry)
     code = walk.ask(say("walk.lot_code_ask"))
-    lot = walk.ask(say("walk.lot_lot_ask"), empty=True)
-    expiry = read_date(walk, say("walk.lot_expiry_ask"))
+    if last is not None and code.casefold() == say("walk.lot_same"):
+        code, lot, expiry = last.code, last.lot, last.expiry
+    else:
+        lot = walk.ask(say("walk.lot_lot_ask"), empty=True)
+        expiry = read_date(walk, say("walk.lot_expiry_ask"))
     intact = walk.yes(say("walk.lot_intact_ask"))
     held = tuple(
         f.id

@@ -82,7 +82,8 @@ class Choice(Body, frozen=True, kw_only=True):
 class LotUsed(Body, frozen=True, kw_only=True):
     """An item opened for tonight. code: as on the label; lot may be unreadable, expiry may not.
 
-    new_set: id of the entry that says the set was changed, for a pack opened because of it.
+    new_set: id of the entry that says the set was changed, for a pack opened because of it. prefilled: code, lot and
+    expiry were offered from the pack before and taken as they were.
     """
 
     KIND = "lot_used"
@@ -95,6 +96,7 @@ class LotUsed(Body, frozen=True, kw_only=True):
     photo: str = ""
     step: str = ""
     new_set: str = ""
+    prefilled: bool = False
 
 
 @register
