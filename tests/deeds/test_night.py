@@ -8,8 +8,10 @@ from typing import Any
 import pytest
 
 from ebbwell.deeds import night as deeds
+from ebbwell.deeds import orders
+from ebbwell.deeds.medicines import ordered_medicines
 from ebbwell.journal.kinds.night import Event, Given, Reading
-from ebbwell.sim.household import READING
+from ebbwell.sim.household import PRESCRIPTION, READING
 from ebbwell.state.night import Phase
 from tests.deeds.homes import wrong
 from tests.hazards.home import MINUTE, Home, asked, refused, rules
@@ -88,9 +90,37 @@ def test_give_keeps_amount_and_unit(running: Home) -> None:
     )
 
 
+def test_give_keeps_a_medicine_with_who_ordered_it(running: Home) -> None:
+    by = {"medicine": True, "ordered_by": "Dr Invented, by phone"}
+    at = running.clock.now().at - 5 * MINUTE
+    done = running.do(deeds.give, what="iron", typed="100", unit="mg", at=at, **by)
+    assert _body(running, done.entries[0]) == Given(what="iron", amount="100", unit="mg", **by)
+    assert done.findings == ()
+    assert "iron: 100 mg. Ordered by Dr Invented, by phone" in running.sheet()
+
+
+def test_give_keeps_a_medicine_nobody_ordered_and_says_so(running: Home) -> None:
+    done = running.do(deeds.give, what="iron", typed="100", unit="mg", medicine=True)
+    assert rules(done.findings) == ["medicine_without_order"]
+    assert "Who ordered it is not entered" in running.sheet()
+
+
+@pytest.mark.hazard("H52")
+def test_what_is_shown_of_medicines_is_the_order_word_for_word(home: Home, running: Home) -> None:
+    shown = dict(ordered_medicines(running.look()))
+    assert shown == {line: PRESCRIPTION[line] for line in shown}
+    assert set(shown) == {line for line in PRESCRIPTION if "heparin" in line or line == "anticoagulant"} - {
+        "heparin_dead_space"
+    }
+    home.do(orders.transcribe, number="4", giver="unit", valid_from="2026-04-29", lines=dict(PRESCRIPTION))
+    assert ordered_medicines(home.look()) == ()
+
+
 def test_give_refuses_what_is_no_amount(home: Home, running: Home) -> None:
     with wrong("enter.given"):
         running.do(deeds.give, what="", typed="0.2", unit="L")
+    with wrong("enter.unit_of_medicine"):
+        running.do(deeds.give, what="iron", typed="100", unit=" ", medicine=True)
     with wrong("enter.amount"):
         running.do(deeds.give, what="saline", typed="-0.2", unit="L")
     with wrong("number.not_plain"):

@@ -83,11 +83,21 @@ def note_event(
 
 
 def give(
-    desk: Desk, *, what: str, typed: str, unit: str, words: str = "", at: datetime | None = None
+    desk: Desk,
+    *,
+    what: str,
+    typed: str,
+    unit: str,
+    words: str = "",
+    medicine: bool = False,
+    ordered_by: str = "",
+    at: datetime | None = None,
 ) -> None:
     """Record something given: saline, a drink, a medicine. unit: one that is known in any spelling, or a word.
 
-    Refuses an amount that can't be read. Litres and millilitres count into the weight awaited after.
+    medicine: it is one; ordered_by: who ordered it, by name or office. One without is kept, with a finding.
+    Refuses an amount that can't be read, and a medicine without its unit. Litres and millilitres count into the weight
+    awaited after.
     """
     if desk.treatment_id is None:
         desk.refuse("refuse.no_night")
@@ -96,10 +106,25 @@ def give(
     amount = parse_decimal(typed)
     if amount < 0:
         raise InputError("enter.amount", typed=typed)
-    desk.add(
-        Given(what=what.strip(), amount=plain(amount), unit=_spelled(unit), words=words.strip()),
+    if medicine and not unit.strip():
+        raise InputError("enter.unit_of_medicine")
+    entry = desk.add(
+        Given(
+            what=what.strip(),
+            amount=plain(amount),
+            unit=_spelled(unit),
+            words=words.strip(),
+            medicine=medicine,
+            ordered_by=ordered_by.strip(),
+        ),
         at=_when(desk, at),
     )
+    if medicine and not ordered_by.strip():
+        desk.findings.append(
+            Finding(
+                "medicine_without_order", Grade.CARE, (("medicine", what.strip()),), ("design",), (entry,)
+            )
+        )
 
 
 def _spelled(unit: str) -> str:

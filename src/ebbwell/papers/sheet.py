@@ -23,6 +23,7 @@ from ebbwell.journal.kinds.night import CameOff, Event, Given, Reading
 from ebbwell.journal.kinds.orders import Advice, Pinned, Plan
 from ebbwell.papers.describe import describe
 from ebbwell.papers.exceptions import exceptions
+from ebbwell.papers.sheet_figures import figures, on_dialysis
 from ebbwell.papers.words import (
     clock,
     day,
@@ -141,7 +142,7 @@ def build_sheet(desk: Desk, heads: Heads) -> Sheet:
         "sheet.title",
         night=day(pinned.night),
         household=home.name if home is not None else say("sheet.no_name"),
-        person=_on_dialysis(desk),
+        person=on_dialysis(desk),
     )
     kept = tuple(s for s in sections if s.rows or s.table)
     return Sheet(title, home is not None and home.invented, kept, _data(desk, heads, times, odd))
@@ -163,11 +164,6 @@ def _pinned(desk: Desk) -> Pinned:
     if not isinstance(body, Pinned):
         raise InputError("sheet.no_treatment")
     return body
-
-
-def _on_dialysis(desk: Desk) -> str:
-    found = [body.name for body in people(desk.standing).values() if "dialysis" in body.roles]
-    return ", ".join(found) or say("sheet.no_name")
 
 
 def _times(desk: Desk) -> dict[str, datetime]:
@@ -395,4 +391,5 @@ def _data(desk: Desk, heads: Heads, times: Mapping[str, datetime], odd: list[str
         "procedure_digest": pinned.procedure_digest,
         "rulebook_digest": pinned.rulebook_digest,
         "formulas_digest": pinned.formulas_digest,
+        **figures(desk),
     }

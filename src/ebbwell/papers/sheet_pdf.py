@@ -8,22 +8,30 @@ from __future__ import annotations
 
 import json
 import threading
-from functools import cache
+from datetime import datetime
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Final, Literal
 
 import typst
 
+from ebbwell.core.errors import InputError
+from ebbwell.core.text import say
 from ebbwell.papers.sheet import Sheet
-from ebbwell.papers.sheet_glyphs import code_points, printable
-from ebbwell.papers.sheet_model import model_of
+from ebbwell.papers.sheet_glyphs import beside, printable
+from ebbwell.papers.sheet_model import each_text, model_of
 
 HERE: Final = Path(__file__).parent
-STANDARDS: Final = ("ua-1", "a-2a")
+Standard = Literal["ua-1", "a-2a"]
+STANDARDS: Final[tuple[Standard, ...]] = ("ua-1", "a-2a")
 
-Paper = Literal["a4", "us-letter"]
-PAPERS: Final[dict[str, Paper]] = {"a4": "a4", "letter": "us-letter"}
+PAPERS: Final = {"a4": "a4", "letter": "us-letter"}
 """Name of a paper size to the typesetter's name for it."""
+
+_PROBE: Final = b"""#set document(title: "x", date: datetime(year: 2026, month: 1, day: 1))
+#set text(font: ("Noto Sans", "DejaVu Sans Mono"), lang: "en")
+#text(sys.inputs.data)
+"""
 
 _one_at_a_time = threading.Lock()
 
@@ -39,14 +47,62 @@ def _source() -> bytes:
     return (HERE / "sheet.typ").read_bytes()
 
 
-def _made(source: bytes, data: Any, standards: tuple[str, ...], stamp: int = 0) -> bytes:
+def sheet_pdf(sheet: Sheet, *, paper: str = "a4") -> bytes:
+    """The sheet as PDF. paper: ``a4`` or ``letter``. The same sheet gives the same bytes.
+
+    Raises InputError for another paper size. No text in the sheet makes it fail.
+    """
+    if paper not in PAPERS:
+        raise InputError("pdf.paper", paper=paper, papers=", ".join(PAPERS))
+    model = each_text(model_of(sheet, PAPERS[paper]), printable)
+    stamp = int(datetime.fromisoformat(sheet.data["as_of"]).timestamp())
+    try:
+        return _set(model, STANDARDS, stamp)
+    except typst.TypstError:
+        missing = frozenset(char for char in _characters(model) if not _shown(char))
+        if not missing:
+            raise
+    plain = {
+        **each_text(model, lambda text: beside(text, missing)),
+        "unreadable": [say("pdf.unreadable")],
+        "title": beside(model["title"], missing),
+        "paper": model["paper"],
+        "lang": model["lang"],
+    }
+    return _set(plain, (), stamp)
+
+
+def _set(model: dict[str, Any], standards: tuple[Standard, ...], stamp: int) -> bytes:
+    data = json.dumps(model, ensure_ascii=False, sort_keys=True)
+    return _compiled(_source(), data, standards, stamp)
+
+
+def _compiled(source: bytes, data: str, standards: tuple[Standard, ...], stamp: int) -> bytes:
     with _one_at_a_time:
         made = _compiler().compile(
-            source,
-            sys_inputs={"data": json.dumps(data, ensure_ascii=False, sort_keys=True)},
-            pdf_standards=list(standards),
-            timestamp=stamp,
+            source, sys_inputs={"data": data}, pdf_standards=list(standards), timestamp=stamp
         )
     if not isinstance(made, bytes):
         raise TypeError(f"the typesetter gave {type(made).__name__}")
     return made
+
+
+def _characters(model: Any) -> set[str]:
+    found: set[str] = set()
+
+    def take(text: str) -> str:
+        found.update(text)
+        return text
+
+    each_text(model, take)
+    return {char for char in found if ord(char) > 0x7E}
+
+
+@lru_cache(maxsize=4096)
+def _shown(char: str) -> bool:
+    """Whether one of the fonts here has the character, asked of the typesetter itself."""
+    try:
+        _compiled(_PROBE, char, STANDARDS, 0)
+    except typst.TypstError:
+        return False
+    return True

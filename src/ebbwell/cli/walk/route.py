@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 from ebbwell.cli.walk.asides import after_all, call_off
 from ebbwell.cli.walk.give import come_off, give_amount
@@ -15,12 +16,14 @@ from ebbwell.core.text import say
 from ebbwell.deeds import comeoff, night, people, setup
 from ebbwell.deeds.coming_up import next_view, next_wait
 from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.medicines import ordered_medicines
 from ebbwell.papers.spoken import bar_words, plain_words
-from ebbwell.papers.words import clock, step_words
+from ebbwell.papers.words import clock, line_words, step_words
 from ebbwell.procedure.holds import StepView
 from ebbwell.state.night import Phase, first_blood
 
 ENDED = (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF)
+UNITS = [(unit, unit) for unit in ("mL", "L", "units", "mg", "g", "pieces")]
 
 
 def walk_on(walk: Walk, draft: Draft) -> None:
@@ -152,7 +155,7 @@ def _night(walk: Walk, desk: Desk) -> None:
         options.append(("next", step_words(desk.procedure, view.step.id)))
     if desk.phase is Phase.PAUSED:
         options.append(("on", say("walk.on")))
-    options += [(key, say(f"walk.{key}")) for key in ("reading", "given")]
+    options += [(key, say(f"walk.{key}")) for key in ("reading", "given", "medicine")]
     if desk.phase is Phase.RUNNING:
         options.append(("off", say("walk.off")))
     options += [(key, say(f"walk.{key}")) for key in ("new_set", "come_off")]
@@ -170,8 +173,9 @@ def _deed(walk: Walk, chosen: str) -> None:
         read_row(walk, "")
     elif chosen == "given":
         what = walk.ask(say("walk.given_what"))
-        unit = walk.pick(say("walk.given_unit"), [(u, u) for u in ("mL", "L", "units", "mg", "g", "pieces")])
-        give_amount(walk, what, unit)
+        give_amount(walk, what, walk.pick(say("walk.given_unit"), UNITS))
+    elif chosen == "medicine":
+        give_medicine(walk)
     elif chosen == "off":
         walk.do(night.go_off, words=walk.ask(say("walk.why_off"), empty=True))
     elif chosen == "on":
@@ -179,6 +183,20 @@ def _deed(walk: Walk, chosen: str) -> None:
     elif chosen == "new_set":
         walk.do(night.change_set, words=walk.ask(say("walk.why_new_set")))
         walk.do(setup.happened, what="set_opened")
+
+
+def give_medicine(walk: Walk) -> None:
+    """A medicine given: what the order says of medicines is shown first, as it is written, and nothing is filled in."""
+    for line, value in ordered_medicines(walk.desk()):
+        walk.say("walk.medicine_order", line=line_words(line, value))
+    what = walk.ask(say("walk.medicine_what"))
+    unit = walk.pick(say("walk.given_unit"), UNITS)
+    typed = walk.ask(f"{what} [{unit}]")
+    by = walk.ask(say("walk.medicine_by"), empty=True)
+    at = walk.time(say("walk.when"))
+    given: dict[str, Any] = {"what": what, "typed": typed, "unit": unit, "ordered_by": by, "at": at}
+    if walk.do(night.give, medicine=True, **given) is not None:
+        walk.say("walk.kept")
 
 
 def _coming_off(walk: Walk, desk: Desk) -> None:
@@ -196,7 +214,7 @@ def _coming_off(walk: Walk, desk: Desk) -> None:
         options.append(("safe", say("walk.safe")))
     if view is not None:
         options.append(("next", step_words(desk.procedure, view.step.id)))
-    options += [("reading", say("walk.reading")), ("given", say("walk.given"))]
+    options += [(key, say(f"walk.{key}")) for key in ("reading", "given", "medicine")]
     chosen = walk.pick(say("walk.what_now"), options, fresh=True)
     if chosen == "machine":
         come_off(walk)

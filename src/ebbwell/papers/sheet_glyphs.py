@@ -1,0 +1,54 @@
+"""Characters that no font here can show: what is written beside them."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from typing import Final
+
+_CONTROLS: Final = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff]")
+_SPELT: Final = ("HANGUL SYLLABLE ", "HIRAGANA LETTER ", "KATAKANA LETTER ")
+
+
+def printable(text: str) -> str:
+    """The text with what isn't a character of any script made visible: tabs as blanks, controls as ``[U+0007]``."""
+    return _CONTROLS.sub(lambda m: " " if m[0] == "\t" else f"[{code_point(m[0])}]", text)
+
+
+def code_point(char: str) -> str:
+    """A character by its number: ``U+5F20``."""
+    return f"U+{ord(char):04X}"
+
+
+def spelt(run: str) -> str:
+    """Characters in Latin letters where their Unicode name spells them, with their numbers behind.
+
+    >>> spelt("김영")
+    'gim yeong, U+AE40 U+C601'
+    >>> spelt("张")
+    'U+5F20'
+    """
+    numbers = " ".join(code_point(char) for char in run)
+    sounds = [
+        unicodedata.name(char, "").removeprefix(kind).lower()
+        for char in run
+        for kind in _SPELT
+        if unicodedata.name(char, "").startswith(kind)
+    ]
+    return f"{' '.join(sounds)}, {numbers}" if len(sounds) == len(run) else numbers
+
+
+def beside(text: str, missing: frozenset[str]) -> str:
+    """The text with each run of missing characters followed by what they are: ``张伟 [U+5F20 U+4F1F]``."""
+    if missing.isdisjoint(text):
+        return text
+    out, run = [], ""
+    for char in [*text, ""]:
+        if char and char in missing:
+            run += char
+            continue
+        if run:
+            out.append(f"{run} [{spelt(run)}]")
+            run = ""
+        out.append(char)
+    return "".join(out)

@@ -1,0 +1,121 @@
+"""The sheet as plain data for the typesetter: every word that will stand on the paper, and nothing else."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from datetime import UTC, datetime
+from typing import Any, Final
+
+from ebbwell.core.text import say
+from ebbwell.draw.chart import svg_of
+from ebbwell.draw.palette import PRINT
+from ebbwell.draw.table import summary
+from ebbwell.papers.heading import practice_words
+from ebbwell.papers.sheet import Section, Sheet
+from ebbwell.papers.sheet_chart import pressure_chart
+from ebbwell.papers.words import day
+
+_TIMED: Final = re.compile(r"([0-2]\d:[0-5]\d) (?=\S)")
+
+FEW: Final = 12
+"""Readings that are always all shown."""
+
+EVERY: Final = (1, 2, 3, 4, 6)
+"""Where there are more, and the page is full: every n-th."""
+
+CHART_WIDTH, CHART_HEIGHT, CHART_SIZE = 232.0, 118.0, 7.5
+"""Points on paper."""
+
+
+def model_of(sheet: Sheet, paper: str) -> dict[str, Any]:
+    """What the page is set from. paper: the typesetter's name of the size."""
+    data = sheet.data
+    night = day(str(data["night"]))
+    as_of = datetime.fromisoformat(data["as_of"]).astimezone(UTC)
+    banner = [say("sheet.invented")] if sheet.invented else practice_words(invented=False)
+    sections = [_section(s) for s in sheet.sections if s.id != "record"]
+    chart = _chart(sheet)
+    record = sheet.section("record")
+    return {
+        "lang": "en",
+        "paper": paper,
+        "title": say("pdf.headline", night=night),
+        "date": [as_of.year, as_of.month, as_of.day, as_of.hour, as_of.minute, as_of.second],
+        "banner": banner,
+        "headline": say("pdf.headline", night=night),
+        "whose": say("pdf.whose", household=data["household"], person=data["person"]),
+        "unreadable": [],
+        "sections": sections,
+        "chart": chart,
+        "plan_missing": chart is not None and sheet.section("plan") is None,
+        "thinned": _thinned(sheet),
+        "record": _section(record) if record is not None else None,
+        "foot": _foot(sheet, night),
+        "page": say("pdf.page"),
+    }
+
+
+def _section(section: Section) -> dict[str, Any]:
+    return {
+        "id": section.id,
+        "title": section.title,
+        "rows": [_row(text) for text in section.rows],
+        "columns": list(section.columns),
+        "table": [list(row) for row in section.table],
+    }
+
+
+def _row(text: str) -> dict[str, str]:
+    """A row whose first word is a clock time has it in the margin."""
+    found = _TIMED.match(text)
+    return {"time": found[1], "body": text[found.end() :]} if found else {"time": "", "body": text}
+
+
+def _chart(sheet: Sheet) -> dict[str, Any] | None:
+    chart, undrawn = pressure_chart(sheet)
+    if chart is None:
+        return None
+    svg = svg_of(chart, PRINT, width=CHART_WIDTH, height=CHART_HEIGHT, size=CHART_SIZE)
+    return {
+        "svg": svg,
+        "alt": f"{chart.title}. {summary(chart)}",
+        "caption": " ".join([say("pdf.chart_caption", title=chart.title, unit=chart.unit), *undrawn]),
+        "width": CHART_WIDTH,
+    }
+
+
+def _thinned(sheet: Sheet) -> list[dict[str, Any]]:
+    """Choices of rows, the whole table first. A reading with a name or a missing value is in each."""
+    readings = sheet.data["readings"]
+    count = len(readings)
+    keep = {0, count - 1} | {n for n, r in enumerate(readings) if r["when"] or r["missing"]}
+    out = []
+    for every in EVERY if count > FEW else (1,):
+        kept = [n for n in range(count) if n % every == 0 or n in keep]
+        said = "" if len(kept) == count else say("pdf.thinned", kept=len(kept), count=count, every=every)
+        out.append({"kept": kept, "said": said})
+    return out
+
+
+def _foot(sheet: Sheet, night: str) -> str:
+    chains = sheet.data["chains"]
+    said = [
+        say("sheet.chain", writer=writer[-12:], count=held["entries"], head=held["head"][:16])
+        for writer, held in list(chains.items())[:1]
+    ]
+    if len(chains) > 1:
+        said.append(say("pdf.more_chains", count=len(chains) - 1))
+    kind = say("pdf.foot_invented") if sheet.invented else " ".join(practice_words(invented=False))
+    return " ".join(part for part in [kind, say("pdf.foot", night=night), *said] if part)
+
+
+def each_text(value: Any, change: Callable[[str], str]) -> Any:
+    """The same data with every text in it changed, keys left alone."""
+    if isinstance(value, str):
+        return change(value)
+    if isinstance(value, list):
+        return [each_text(one, change) for one in value]
+    if isinstance(value, dict):
+        return {key: each_text(one, change) for key, one in value.items()}
+    return value
