@@ -9,6 +9,7 @@ import pytest
 from ebbwell.deeds import comeoff, setup
 from ebbwell.deeds import night as deeds
 from ebbwell.deeds.desk import Refused
+from ebbwell.journal.kinds.bedside import BloodByHand
 from ebbwell.journal.kinds.marks import Skipped
 from ebbwell.journal.kinds.night import AlreadyRunning, CameOff, Closed, Safe
 from ebbwell.state.night import Phase, pump_stopped
@@ -168,3 +169,50 @@ def test_call_off_refuses_once_blood_has_run_and_without_a_reason(
     running.do(deeds.stop_now)
     with refused("refuse.blood_ran"):
         running.do(comeoff.call_off, words="felt ill")
+
+
+def test_blood_by_hand_keeps_what_is_known_and_coming_off_follows(running: Home) -> None:
+    running.clock.pass_time(timedelta(hours=3))
+    now = running.clock.now().at
+    done = running.do(
+        comeoff.blood_by_hand,
+        why="power",
+        started_at=now - timedelta(minutes=12),
+        ended_at=now - timedelta(minutes=2),
+        amount="250",
+        words="torch held by the neighbour",
+    )
+    assert rules(done.findings) == ["blood_by_hand"]
+    (fact,) = running.look().treatment.of("blood_by_hand")
+    assert fact.at == now - timedelta(minutes=12)
+    assert fact.body == BloodByHand(
+        why="power",
+        started_at=(now - timedelta(minutes=12)).isoformat(),
+        ended_at=(now - timedelta(minutes=2)).isoformat(),
+        amount="250",
+        words="torch held by the neighbour",
+    )
+    running.do(comeoff.come_off, blood_returned="part")
+    assert "Blood given back by hand (power cut). About 250 mL" in running.sheet()
+
+
+def test_blood_by_hand_is_never_refused_for_the_state_of_the_night(
+    home: Home, night: Home, off: Home
+) -> None:
+    for place in (home, night, off):
+        place.do(comeoff.blood_by_hand, by="somebody", why="leaving")
+    assert home.look().phase is Phase.RUNNING
+    assert "by hand (everyone had to leave the house). How much is not known" in off.sheet()
+
+
+def test_blood_by_hand_refuses_only_what_cannot_be_read(running: Home) -> None:
+    now = running.clock.now().at
+    for inputs, key in (
+        ({"why": "bored"}, "enter.option"),
+        ({"why": "power", "amount": "-3"}, "enter.amount"),
+        ({"why": "power", "amount": "some"}, "number.not_plain"),
+        ({"why": "power", "started_at": now, "ended_at": now - timedelta(minutes=5)}, "enter.start_end"),
+        ({"why": "power", "ended_at": now + timedelta(minutes=5)}, "enter.future"),
+    ):
+        with wrong(key):
+            running.do(comeoff.blood_by_hand, **inputs)

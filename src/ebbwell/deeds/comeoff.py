@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
+from ebbwell.core.clock import elapsed
 from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
+from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.deeds.connect import already_running
 from ebbwell.deeds.desk import Desk, Refused
+from ebbwell.deeds.setup import _when
+from ebbwell.journal.kinds.bedside import WHY_BY_HAND, BloodByHand
 from ebbwell.journal.kinds.marks import Skipped
 from ebbwell.journal.kinds.night import BLOOD, CameOff, Closed, Safe
 from ebbwell.procedure.gate import step_bar
@@ -48,6 +52,45 @@ def come_off(
         ),
         at=at,
     )
+
+
+def blood_by_hand(
+    desk: Desk,
+    *,
+    why: str,
+    started_at: datetime | None = None,
+    ended_at: datetime | None = None,
+    amount: str = "",
+    words: str = "",
+) -> None:
+    """Record that blood was given back with the pump turned by hand, as the unit taught. ``come_off`` follows.
+
+    why: one of ``WHY_BY_HAND``. started_at, ended_at: where anyone knows. amount: mL as typed, "" where not known.
+    Never refused for the state of the night; where no start was recorded one is recorded with it. Raises InputError
+    for a word that is none, an amount that can't be read, an end before its start, and a time to come.
+    """
+    if why not in WHY_BY_HAND:
+        raise InputError("enter.option", question="why", options=", ".join(WHY_BY_HAND))
+    volume = parse_decimal(amount) if amount.strip() else None
+    if volume is not None and volume < 0:
+        raise InputError("enter.amount", typed=amount)
+    known = [_when(desk, t) for t in (started_at, ended_at) if t is not None]
+    if started_at is not None and ended_at is not None and elapsed(started_at, ended_at) < timedelta():
+        raise InputError("enter.start_end")
+    first = min(known, default=desk.now.at)
+    if desk.treatment_id is None or first_blood(desk.treatment) is None:
+        already_running(desk, words="no start was recorded", at=first)
+    desk.add(
+        BloodByHand(
+            why=why,
+            started_at=started_at.astimezone(UTC).isoformat() if started_at is not None else "",
+            ended_at=ended_at.astimezone(UTC).isoformat() if ended_at is not None else "",
+            amount=plain(volume) if volume is not None else "",
+            words=words.strip(),
+        ),
+        at=first,
+    )
+    desk.findings.append(Finding("blood_by_hand", Grade.CARE, (), ("practice:section c",)))
 
 
 def person_safe(desk: Desk, *, at: datetime | None = None) -> None:

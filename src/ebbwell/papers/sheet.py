@@ -89,13 +89,17 @@ EVENTS = (
 
 @dataclass(frozen=True)
 class Section:
-    """One part of the sheet. rows: each a line of its own; a table has its columns under ``columns``."""
+    """One part of the sheet. rows: each a line of its own; a table has its columns under ``columns``.
+
+    parts: where a row is a run of short ones, each of them.
+    """
 
     id: str
     title: str
     rows: tuple[str, ...] = ()
     columns: tuple[str, ...] = ()
     table: tuple[tuple[str, ...], ...] = ()
+    parts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -129,9 +133,9 @@ def build_sheet(desk: Desk, heads: Heads) -> Sheet:
         Section("times", say("sheet.times"), _time_rows(desk, times)),
         Section("plan", say("sheet.plan"), (), _plan_columns(), _plan_rows(desk)),
         Section("readings", say("sheet.readings"), *_readings(desk)),
-        Section("before", say("sheet.measured"), _measured(desk)),
-        Section("settings", say("sheet.settings"), _settings(desk)),
-        Section("lots", say("sheet.lots"), _lots(desk)),
+        _run("before", say("sheet.measured"), _measured(desk)),
+        _run("settings", say("sheet.settings"), _settings(desk)),
+        _run("lots", say("sheet.lots"), _lots(desk)),
         Section("events", say("sheet.events"), _events(desk, names)),
         Section("steps", say("sheet.steps"), _steps(desk)),
         Section("record", say("sheet.record"), _record(desk, heads, names)),
@@ -247,7 +251,7 @@ def _readings(desk: Desk) -> tuple[tuple[str, ...], tuple[str, ...], tuple[tuple
     return (_run_on(notes),) if notes else (), tuple(columns), tuple(rows)
 
 
-def _measured(desk: Desk) -> tuple[str, ...]:
+def _measured(desk: Desk) -> list[str]:
     rows = []
     for slot, facts in desk.treatment.slots.items():
         if slot[0] != "measured" or slot[2] == SETTING:
@@ -258,23 +262,27 @@ def _measured(desk: Desk) -> tuple[str, ...]:
                 method = f" ({fact.body.method})" if fact.body.method else ""
                 words = place_words(fact.body.quantity, fact.body.place)
                 rows.append((fact.at, f"{at} {words} {measured_words(fact.body)}{method}"))
-    return (_run_on([text for _, text in sorted(rows)]),) if rows else ()
+    return [text for _, text in sorted(rows)]
 
 
-def _settings(desk: Desk) -> tuple[str, ...]:
+def _settings(desk: Desk) -> list[str]:
     rows = []
     for slot, facts in desk.treatment.slots.items():
         if slot[0] == "measured" and slot[2] == SETTING:
             bodies = [fact.body for fact in facts if isinstance(fact.body, Measured)]
             rows += [f"{named('setting', body.quantity)} {measured_words(body)}" for body in bodies]
-    return (_run_on(rows),) if rows else ()
+    return rows
+
+
+def _run(section_id: str, title: str, parts: list[str]) -> Section:
+    return Section(section_id, title, (_run_on(parts),) if parts else (), parts=tuple(parts))
 
 
 def _run_on(parts: list[str]) -> str:
     return "; ".join(parts)
 
 
-def _lots(desk: Desk) -> tuple[str, ...]:
+def _lots(desk: Desk) -> list[str]:
     rows = []
     for fact in desk.treatment.of("lot_used"):
         body = fact.body
@@ -289,7 +297,7 @@ def _lots(desk: Desk) -> tuple[str, ...]:
                     expiry=body.expiry or unreadable,
                 )
             )
-    return (_run_on(rows),) if rows else ()
+    return rows
 
 
 def _events(desk: Desk, names: Mapping[str, str]) -> tuple[str, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from typing import Any, Final
 
@@ -17,6 +17,9 @@ from ebbwell.papers.sheet_chart import pressure_chart
 from ebbwell.papers.words import day
 
 _TIMED: Final = re.compile(r"([0-2]\d:[0-5]\d) (?=\S)")
+
+TIMED: Final = frozenset({"exceptions", "events"})
+"""Parts of the sheet whose rows begin with a clock time of their own."""
 
 FEW: Final = 12
 """Readings that are always all shown."""
@@ -34,7 +37,7 @@ def model_of(sheet: Sheet, paper: str) -> dict[str, Any]:
     night = day(str(data["night"]))
     as_of = datetime.fromisoformat(data["as_of"]).astimezone(UTC)
     banner = [say("sheet.invented")] if sheet.invented else practice_words(invented=False)
-    sections = [_section(s) for s in sheet.sections if s.id != "record"]
+    sections = [_section(s, data["exceptions"]) for s in sheet.sections if s.id != "record"]
     chart = _chart(sheet)
     record = sheet.section("record")
     return {
@@ -56,20 +59,27 @@ def model_of(sheet: Sheet, paper: str) -> dict[str, Any]:
     }
 
 
-def _section(section: Section) -> dict[str, Any]:
+def _section(section: Section, odd: Sequence[str] = ()) -> dict[str, Any]:
     return {
         "id": section.id,
         "title": section.title,
-        "rows": [_row(text) for text in section.rows],
-        "columns": list(section.columns),
+        "rows": [_row(text, timed=section.id in TIMED) for text in section.rows],
+        "marked": section.id == "exceptions" and bool(odd),
+        "parts": list(section.parts),
+        "columns": [_head(text) for text in section.columns],
         "table": [list(row) for row in section.table],
     }
 
 
-def _row(text: str) -> dict[str, str]:
-    """A row whose first word is a clock time has it in the margin."""
-    found = _TIMED.match(text)
+def _row(text: str, *, timed: bool) -> dict[str, str]:
+    """A row; a clock time that begins it goes into the margin."""
+    found = _TIMED.match(text) if timed else None
     return {"time": found[1], "body": text[found.end() :]} if found else {"time": "", "body": text}
+
+
+def _head(text: str) -> list[str]:
+    """The head of a column, its unit (the last word) on a line of its own."""
+    return text.rsplit(" ", 1)
 
 
 def _chart(sheet: Sheet) -> dict[str, Any] | None:

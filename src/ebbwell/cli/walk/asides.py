@@ -12,6 +12,7 @@ from ebbwell.core.text import has_text, say
 from ebbwell.deeds import comeoff, night, orders, people, person, record, setup, upkeep
 from ebbwell.deeds.connect import already_running, connect
 from ebbwell.deeds.desk import Asked, Done
+from ebbwell.journal.kinds.bedside import WHY_BY_HAND
 from ebbwell.journal.kinds.marks import Answer, Choice, LotUsed, Measured
 from ebbwell.journal.kinds.night import SYMPTOMS, Reading
 from ebbwell.papers.describe import describe
@@ -38,7 +39,7 @@ def help_now(walk: Walk) -> None:
                 walk.session.print(*wrap(procedure.say(key), first=f"{say(f'walk.{part}')} "))
     for word in ("back", "later", "skip", "not_measured", "stop", "not_tonight", "feels", "annotate"):
         walk.session.print(*wrap(say(f"word.{word}"), first="  ", rest="      "))
-    for word in ("call", "note", "event", "phone", "fix"):
+    for word in ("by_hand", "call", "note", "event", "phone", "fix"):
         walk.session.print(*wrap(say(f"word.{word}"), first="  ", rest="      "))
     for word in ("happened", "running", "connect", "handover", "tonight", "leave"):
         walk.session.print(*wrap(say(f"word.{word}"), first="  ", rest="      "))
@@ -67,6 +68,16 @@ def note(walk: Walk) -> None:
     words = walk.ask(say("walk.note"))
     if walk.do(night.note_event, what=say("walk.note_title"), words=words) is not None:
         walk.say("walk.kept")
+
+
+def by_hand(walk: Walk) -> None:
+    """Blood given back by hand; coming off follows."""
+    why = walk.pick(say("walk.by_hand_why"), [(w, say(f"why_by_hand.{w}")) for w in WHY_BY_HAND])
+    start = walk.time(say("walk.by_hand_start"))
+    amount = walk.ask(say("walk.by_hand_amount"), empty=True)
+    if walk.do(comeoff.blood_by_hand, why=why, started_at=start, amount=amount) is not None:
+        walk.say("walk.by_hand_kept")
+        walk.coming_off = True
 
 
 def not_tonight(walk: Walk) -> None:
@@ -327,6 +338,7 @@ WORDS: dict[str, Callable[[Walk], None]] = {
     "help": help_now,
     "stop": stop,
     "stop now": stop,
+    "by hand": by_hand,
     "call": call,
     "not tonight": not_tonight,
     "tonight after all": after_all,

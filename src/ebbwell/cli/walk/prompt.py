@@ -48,6 +48,7 @@ CHANGES = frozenset(
     {
         "stop",
         "stop now",
+        "by hand",
         "not tonight",
         "tonight after all",
         "running",
