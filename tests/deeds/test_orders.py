@@ -204,3 +204,53 @@ def test_a_second_person_is_someone_else_who_is_entered(home: Home, by: str) -> 
     order = home.look().scene.order
     assert order is not None
     assert order.waiting == (entry,)
+
+
+def _by_phone(home: Home) -> str:
+    entry = _amend(home)
+    home.do(orders.check_order, by=ILKA, of=entry, values={"target_weight": "64.8"}, how="person")
+    return entry
+
+
+def test_confirm_written_takes_the_mark_away_and_leaves_the_line_in_force(home: Home) -> None:
+    phoned = _by_phone(home)
+    home.do(orders.confirm_written, line="target_weight", value="64.80", giver=UNIT)
+    order = home.look().scene.order
+    assert order is not None
+    assert (order.lines["target_weight"], order.waiting, order.unconfirmed) == ("64.8", (), ())
+    assert phoned in home.look().standing.replaced
+
+
+def test_confirm_written_refuses_a_paper_that_says_something_else(home: Home) -> None:
+    _by_phone(home)
+    before = len(home.entries())
+    with refused("refuse.paper_differs"):
+        home.do(orders.confirm_written, line="target_weight", value="64.3", giver=UNIT)
+    with wrong("enter.giver"):
+        home.do(orders.confirm_written, line="target_weight", value="64.8", giver=" ")
+    assert len(home.entries()) == before
+
+
+def test_confirm_written_refuses_a_line_that_waits_for_no_paper(home: Home) -> None:
+    with refused("refuse.no_paper_awaited"):
+        home.do(orders.confirm_written, line="target_weight", value="64.5", giver=UNIT)
+    _amend(home)
+    with refused("refuse.no_paper_awaited"):
+        home.do(orders.confirm_written, line="target_weight", value="64.8", giver=UNIT)
+
+
+@pytest.mark.source(
+    "practice:a0", detail="target weight: ask at a change over 1.0 kg or 2 % from the last version"
+)
+@pytest.mark.parametrize(
+    ("typed", "asked"), [("65.5", False), ("65.6", True), ("63.4", True), ("46.5", True)]
+)
+def test_odd_lines_asks_about_a_target_weight_that_moves_far(home: Home, typed: str, asked: bool) -> None:
+    found = orders.odd_lines(home.look(), {**PRESCRIPTION, "target_weight": typed, "acid_parts": "35"})
+    assert [line for line, _ in found] == (["target_weight"] if asked else [])
+
+
+@pytest.mark.source("practice:a0", detail="hours prescribed: ask outside 5:00 to 10:00")
+def test_odd_lines_asks_about_an_unusual_length(home: Home) -> None:
+    found = orders.odd_lines(home.look(), {"treatment_minutes": "270"})
+    assert [(line, q.key) for line, q in found] == [("treatment_minutes", "outside_asked")]

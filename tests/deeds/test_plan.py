@@ -188,3 +188,24 @@ def test_after_blood_runs_no_mark_is_gated(night: Home) -> None:
     for deed, inputs in marks:
         night.do(deed, by="visitor", **inputs)
     assert night.look().treatment.at_slot("choice", "S31", "tape") != ()
+
+
+def test_agree_plan_keeps_what_was_expected(weighing: Home) -> None:
+    _weighed(weighing)
+    begins = weighing.clock.now().at + timedelta(minutes=40)
+    weighing.do(plan.agree_plan, drink="0,2", saline="0", losses="0.1", start_at=begins)
+    given = _plan(weighing).given
+    assert given == {"drink": "0.2 L", "saline": "0 L", "losses": "0.1 L", "start_at": begins.isoformat()}
+
+
+def test_agree_plan_refuses_figures_that_moved_since_they_were_seen(weighing: Home) -> None:
+    _weighed(weighing)
+    begins = weighing.clock.now().at
+    seen = plan.draught(weighing.look(), drink=Decimal("0.2"), start_at=begins).digest
+    held = tuple(f.id for f in weighing.look().treatment.at_slot("measured", "weight_before", ""))
+    weighing.do(setup.measure, quantity="weight_before", typed="66.5", instead_of=held)
+    with refused("refuse.plan_moved"):
+        weighing.do(plan.agree_plan, drink="0.2", start_at=begins, seen=seen)
+    again = plan.draught(weighing.look(), drink=Decimal("0.2"), start_at=begins).digest
+    weighing.do(plan.agree_plan, drink="0.2", start_at=begins, seen=again)
+    assert _plan(weighing).figures["fluid_to_remove"] == "2.50 L"

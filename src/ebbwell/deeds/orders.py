@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
+from decimal import Decimal
 
 from ebbwell.core.clock import elapsed
 from ebbwell.core.errors import InputError
@@ -12,7 +13,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.turn import LOOK_AGAIN, need_open
 from ebbwell.journal.kinds.orders import Advice, LineAmended, Prescription, Readback, SecondCheck
 from ebbwell.procedure.evidence import same_value
-from ebbwell.rulebook.typed import read_line
+from ebbwell.rulebook.typed import Question, check_typed, read_line
 from ebbwell.state.facts import Fact
 from ebbwell.state.standing import people
 
@@ -113,6 +114,57 @@ def check_order(desk: Desk, *, of: str, values: Mapping[str, str], how: str) -> 
         desk.findings.append(
             Finding("second_check_differs", Grade.STOP, (("lines", ", ".join(differing)),), ("practice:H3",))
         )
+
+
+def confirm_written(desk: Desk, *, line: str, value: str, giver: str) -> None:
+    """The paper has come for a line that was taken by phone: the line is read off it, what was heard not shown.
+
+    The reading from the paper is the second reading of what was heard, so the line stays in force. A plan that rests
+    on the phone order is worked out again. Refuses a line that waits for no paper, and a paper that says something
+    else: then the line is taken down anew, and the unit is asked which one holds.
+    """
+    held = [f for f in desk.standing.at_slot("line_amended", line) if isinstance(f.body, LineAmended)]
+    order = desk.scene.order
+    if order is None or line not in order.unconfirmed or len(held) != 1:
+        desk.refuse("refuse.no_paper_awaited")
+    if not giver.strip():
+        raise InputError("enter.giver")
+    fact, heard = held[0], order.lines[line]
+    read = read_line(desk.rulebook, line, value)
+    if not _same(desk, line, read, heard):
+        desk.refuse("refuse.paper_differs", line=line, heard=heard, paper=read)
+    confirmed = desk.add(
+        LineAmended(
+            prescription=order.prescription.id,
+            line=line,
+            value=heard,
+            giver=giver.strip(),
+            read_back=heard,
+            written_awaited=False,
+        ),
+        replaces=(fact.id,),
+        reason="confirmed in writing",
+        standing=True,
+    )
+    desk.add(SecondCheck(of=(confirmed,), how="reread", values={line: read}, agrees=True), standing=True)
+
+
+def odd_lines(desk: Desk, lines: Mapping[str, str]) -> tuple[tuple[str, Question], ...]:
+    """What to ask about typed lines before they are kept: line and question.
+
+    lines: in their plain form. A line is held against its usual range, and against the order in force: a target
+    weight that moves by over 1.0 kg or 2 % is asked about. Source: practice:a0.
+    """
+    order = desk.scene.order
+    known = {quantity.id for quantity in desk.rulebook.quantities()}
+    found: list[tuple[str, Question]] = []
+    for line, text in lines.items():
+        if line not in known or desk.rulebook.line(line).kind != "number":
+            continue
+        before = order.lines.get(line, "") if order is not None else ""
+        others = {f"{line}@last": Decimal(before)} if before else {}
+        found += [(line, q) for q in check_typed(desk.rulebook, line, Decimal(text), others=others)]
+    return tuple(found)
 
 
 def _same(desk: Desk, line: str, again: str, first: str) -> bool:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import hashlib
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from decimal import Decimal
 
 from ebbwell.core.clock import elapsed
 from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
-from ebbwell.core.numbers import parse_decimal
+from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.core.quantity import Quantity
 from ebbwell.core.worked import Input
 from ebbwell.deeds.desk import Desk
@@ -48,9 +50,20 @@ class Draughted:
     rests_on: tuple[str, ...]
 
     @property
+    def digest(self) -> str:
+        """A digest of the figures as they are shown, so that what is agreed is what was seen."""
+        return figures_digest(self.figures)
+
+    @property
     def refused(self) -> tuple[Finding, ...]:
         """What has to be put right, or said by the unit, before it can be agreed."""
         return tuple(f for f in self.findings if f.grade is Grade.STOP)
+
+
+def figures_digest(figures: Mapping[str, str]) -> str:
+    """SHA-256 of figures by name and text, in hex."""
+    lines = "\n".join(f"{name}={figures[name]}" for name in sorted(figures))
+    return hashlib.sha256(lines.encode()).hexdigest()
 
 
 def draught(
@@ -186,10 +199,13 @@ def agree_plan(
     start_at: datetime | None = None,
     removal_by_unit: str = "",
     instead_of: tuple[str, ...] = (),
+    seen: str = "",
 ) -> None:
     """Agree tonight's plan: its figures are kept as shown, with the entries they rest on.
 
     drink, saline, losses: litres expected tonight, as typed. start_at: expected first blood, now unless told.
+    seen: digest of the figures that were on the screen (``Draughted.digest``); when they come out otherwise by now,
+    it is refused, so that nobody agrees what they didn't see.
     Refuses before its step is open (weight before comes first), without a figure for what to remove, and while a
     ``stop`` stands, such as removal over the unit's cap, unless the unit's advice about this step allows it. The plan
     then still holds no more than fits. Where the person couldn't be weighed it takes the unit's figure, with advice.
@@ -210,6 +226,8 @@ def agree_plan(
         start_at=begins,
         removal_by_unit=by_unit,
     )
+    if seen and seen != plan.digest:
+        desk.refuse("refuse.plan_moved")
     fluid = plan.figures.get("fluid_to_remove", "")
     if not fluid[:1].isdigit():
         if weight is not None and not weight.by:
@@ -223,9 +241,17 @@ def agree_plan(
             fits=plan.figures.get("fits_tonight", "-"),
             remains=plan.figures.get("remains_after", "-"),
         )
+    typed = {"drink": drink, "saline": saline, "losses": losses, "removal_by_unit": removal_by_unit}
+    given = {name: f"{plain(_litres(text))} L" for name, text in typed.items() if text.strip()}
+    given["start_at"] = begins.astimezone(UTC).isoformat()
     older: tuple[Fact, ...] = desk.treatment.of("plan")
     desk.add(
-        Plan(figures=plan.figures, rests_on=plan.rests_on, findings=tuple(f.rule for f in plan.findings)),
+        Plan(
+            figures=plan.figures,
+            rests_on=plan.rests_on,
+            findings=tuple(f.rule for f in plan.findings),
+            given=given,
+        ),
         replaces=tuple(f.id for f in older if f.id in instead_of or _void(desk, f)),
         reason="planned again" if older else None,
     )

@@ -31,7 +31,7 @@ MANY_OF = frozenset({"saline", "needles"})
 _SINGLE = frozenset({"plan", "prescription", "pinned", "connected", "already_running", "came_off", "closed"})
 _SLOTTED = _SINGLE | {"measured", "answer", "choice", "lot_used", "line_amended"}
 """Kinds whose facts may have a slot."""
-_ASIDE = frozenset({"typed", "asked", "device", "step", "photo", "prefilled", "rests_on", "texts"})
+_ASIDE = frozenset({"typed", "asked", "device", "step", "photo", "prefilled", "rests_on", "texts", "given"})
 
 
 @dataclass(frozen=True)

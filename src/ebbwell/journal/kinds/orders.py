@@ -104,10 +104,12 @@ class Pinned(Body, frozen=True, kw_only=True):
 class Plan(Body, frozen=True, kw_only=True):
     """Tonight's figures as shown when they were agreed. figures: name to text with unit.
 
-    rests_on: ids of the entries that went in; once one of them is replaced the plan is void.
+    rests_on: ids of the entries that went in; once one of them is replaced the plan is void. given: what was expected
+    for tonight, typed with the plan: drink, saline, losses, removal_by_unit [L] and start_at, a UTC instant.
     """
 
     KIND = "plan"
     figures: dict[str, str]
     rests_on: tuple[str, ...]
     findings: tuple[str, ...] = ()
+    given: dict[str, str] = msgspec.field(default_factory=dict)
