@@ -10,6 +10,7 @@ from itertools import islice
 
 import msgspec
 
+from ebbwell.core.clock import elapsed
 from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.night import Reading
 from ebbwell.journal.kinds.orders import Pinned
@@ -20,8 +21,8 @@ from ebbwell.state.night import Phase, first_blood, phase, pump_stopped
 class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
     """What later nights ask of this one. values: quantity@place to the value that holds; first: the first reading.
 
-    packs: item, code, lot and expiry of each one opened, in the order of writing. unsettled: two values for one thing;
-    then that thing is left out of values.
+    packs: item, code, lot and expiry of each one opened, in the order of writing. rows: minutes after first blood and
+    values of each reading with any. unsettled: two values for one thing; then that thing is left out of values.
     """
 
     treatment: str
@@ -34,7 +35,11 @@ class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
     first: dict[str, str]
     packs: tuple[tuple[str, str, str, str], ...]
     unsettled: bool
+    rows: tuple[tuple[int, dict[str, str]], ...] = ()
 
+
+NEAR_HOUR = 45
+"""Minutes within which a reading of another night counts as read at the same hour after first blood. Own choice."""
 
 ENDED = frozenset({Phase.CLOSED.value, Phase.CALLED_OFF.value})
 
@@ -104,19 +109,30 @@ def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
         if isinstance(body, Measured) and body.value:
             values[_key(body.quantity, body.place)] = ("<" if body.below else "") + body.value
     readings = [f.body for f in treatment.of("reading") if isinstance(f.body, Reading)]
+    start = first_blood(treatment)
     opened = [f.body for f in treatment.of("lot_used") if isinstance(f.body, LotUsed)]
     return NightSummary(
         treatment=treatment_id,
         night=pinned[0].body.night,
         phase=phase(treatment).value,
         opened_at=pinned[0].at,
-        first_blood=first_blood(treatment),
+        first_blood=start,
         pump_stopped=pump_stopped(treatment),
         values=values,
         first=readings[0].values if readings else {},
         packs=tuple((b.item, b.code, b.lot, b.expiry) for b in opened),
         unsettled=bool(treatment.disagreements()),
+        rows=() if start is None else _rows(treatment, start),
     )
+
+
+def _rows(treatment: Facts, start: datetime) -> tuple[tuple[int, dict[str, str]], ...]:
+    rows = [
+        (round(elapsed(start, f.at).total_seconds() / 60), f.body.values)
+        for f in treatment.of("reading")
+        if isinstance(f.body, Reading) and f.body.values
+    ]
+    return tuple(sorted(rows, key=lambda row: row[0]))
 
 
 def _key(quantity: str, place: str) -> str:
@@ -148,6 +164,28 @@ def values_of(nights: Iterable[NightSummary], quantity: str, *, most: int = 10) 
 def recent(past: Mapping[str, NightSummary], quantity: str, *, before: datetime) -> tuple[Decimal, ...]:
     """The values of a quantity on the last nights before an instant, newest first."""
     return values_of(latest(past, before=before), quantity)
+
+
+def at_hour(
+    past: Mapping[str, NightSummary], quantity: str, minutes: int, *, before: datetime, most: int = 10
+) -> tuple[Decimal, ...]:
+    """This person's own values at the same time after first blood on the last nights, newest first.
+
+    minutes: after first blood [min]. Of each night the reading nearest to it counts, within ``NEAR_HOUR``.
+    Source: practice:section a0 ("own" = the last 10 nights).
+    """
+    found: list[Decimal] = []
+    for summary in latest(past, before=before):
+        near = [
+            (abs(at - minutes), values[quantity])
+            for at, values in summary.rows
+            if abs(at - minutes) <= NEAR_HOUR and _is_number(values.get(quantity, ""))
+        ]
+        if near:
+            found.append(Decimal(min(near)[1]))
+            if len(found) == most:
+                break
+    return tuple(found)
 
 
 def _is_number(text: str) -> bool:

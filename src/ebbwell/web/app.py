@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Iterable
 from pathlib import Path
+from urllib.parse import unquote
 
 from starlette.applications import Starlette
 from starlette.requests import Request
@@ -12,8 +13,10 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
+from ebbwell.core.errors import EbbwellError
 from ebbwell.core.text import say
 from ebbwell.house import House
+from ebbwell.web.failing import broken, not_found, stopped
 from ebbwell.web.guard import Guard
 from ebbwell.web.keeper import Keeper
 from ebbwell.web.live import live_routes
@@ -26,6 +29,9 @@ WHO = "who"
 
 LOOK = "look"
 """Cookie that says which look was picked."""
+
+DEVICE = "device"
+"""Cookie that says under which name this screen has reminders on."""
 
 
 def create_app(keeper: Keeper, hosts: Iterable[str], ways: tuple[Way, ...] | None = None) -> ASGIApp:
@@ -40,6 +46,7 @@ def create_app(keeper: Keeper, hosts: Iterable[str], ways: tuple[Way, ...] | Non
             *live_routes(keeper),
             Mount("/static", StaticFiles(directory=HERE / "static"), name="static"),
         ],
+        exception_handlers={404: not_found, EbbwellError: stopped, Exception: broken},
     )
     return Guard(app, hosts)
 
@@ -65,6 +72,7 @@ def _endpoint(keeper: Keeper, way: Way) -> Callable[[Request], Awaitable[Respons
                 who=request.cookies.get(WHO, BEDSIDE) or BEDSIDE,
                 at=request.url.path,
                 picked_look=request.cookies.get(LOOK, ""),
+                device=unquote(request.cookies.get(DEVICE, "")),
             )
             if visit.person is None:
                 visit.who = BEDSIDE

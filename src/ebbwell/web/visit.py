@@ -18,7 +18,7 @@ from ebbwell.house import House
 from ebbwell.journal.errors import RecordError
 from ebbwell.journal.kinds.house import Person
 from ebbwell.papers.spoken import bar_words, error_words
-from ebbwell.rulebook.typed import say_question
+from ebbwell.rulebook.typed import Question, say_question
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.standing import people
 from ebbwell.web.render import render
@@ -54,7 +54,7 @@ HOME = frozenset({"bedside", "dialysis", "carer", "stand_in"})
 class Trouble:
     """Why something wasn't kept. field: what it is about. words: what to do. rows: each reason, where there are more.
 
-    questions: what is asked before it is kept; sure: the keys that answer them.
+    questions: what is asked before it is kept; sure: the keys that answer them; raised: the questions themselves.
     """
 
     words: str
@@ -63,13 +63,14 @@ class Trouble:
     questions: tuple[str, ...] = ()
     sure: tuple[str, ...] = ()
     lost: bool = False
+    raised: tuple[Question, ...] = ()
 
 
 @dataclass
 class Visit:
     """house: in its own thread. path: names from the address. typed: the form, as typed; the last of each name.
 
-    who: opaque id of who acts; "bedside" when nobody said.
+    who: opaque id of who acts; "bedside" when nobody said. device: the name under which this screen has reminders on.
     """
 
     house: House
@@ -80,6 +81,7 @@ class Visit:
     who: str
     at: str
     picked_look: str = ""
+    device: str = ""
     troubles: list[Trouble] = field(default_factory=list)
     findings: list[Any] = field(default_factory=list)
 
@@ -133,7 +135,8 @@ class Visit:
     def _trouble(self, why: EbbwellError, field: str) -> Trouble:
         if isinstance(why, Asked):
             asked = tuple(say_question(q) for q in why.questions)
-            return Trouble("", field, questions=asked, sure=tuple(q.key for q in why.questions))
+            sure = tuple(q.key for q in why.questions)
+            return Trouble("", field, questions=asked, sure=sure, raised=why.questions)
         if isinstance(why, Refused):
             rows = tuple(bar_words(bar, self.desk) for bar in why.bars)
             return Trouble(error_words(why), field, rows)
