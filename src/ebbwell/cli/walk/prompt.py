@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -12,6 +12,7 @@ from ebbwell.cli.session import Session
 from ebbwell.cli.words import error_lines, findings_lines, wrap
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.text import say
+from ebbwell.core.typed_times import past_time as past_time
 from ebbwell.deeds.desk import Asked, Desk, Done, Refused
 from ebbwell.house import House
 from ebbwell.papers.spoken import bar_words, error_words, plain_words
@@ -243,15 +244,3 @@ class Walk:
                     sure = (*sure, question.key)
                 else:
                     given[typed], sure = again, ()
-
-
-def past_time(typed: str, now: datetime, zone: ZoneInfo) -> datetime:
-    """The last instant at which the home's clock read a typed ``21:40``. Raises InputError for what isn't a time."""
-    hours, colon, minutes = typed.strip().replace(".", ":").partition(":")
-    if not (colon and hours.isdecimal() and minutes.isdecimal() and int(hours) < 24 and int(minutes) < 60):
-        raise InputError("walk.no_time", typed=typed[:40])
-    local = now.astimezone(zone)
-    at = local.replace(hour=int(hours), minute=int(minutes), second=0, microsecond=0)
-    if at > local + timedelta(minutes=1):
-        at -= timedelta(days=1)
-    return at.astimezone(now.tzinfo)
