@@ -19,7 +19,7 @@ def _page(status: int, key: str, why: str = "") -> Response:
     return HTMLResponse(text, status)
 
 
-async def not_found(request: Request, _: Exception) -> Response:
+async def not_found(*_: object) -> Response:
     """No page has this address."""
     return _page(404, "web.failing.no_page")
 
