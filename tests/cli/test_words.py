@@ -16,6 +16,7 @@ from ebbwell.journal.kinds.house import SITUATIONS
 from ebbwell.journal.kinds.night import BLOOD, BLOOD_WHILE_OFF, SYMPTOMS, WHY_NEW_SET
 from ebbwell.papers.sheet import PLANNED
 from ebbwell.papers.words import figure_words
+from ebbwell.procedure.asides import ASIDES, asides
 from ebbwell.procedure.holds import Status
 from ebbwell.procedure.load import load_procedure
 from ebbwell.procedure.model import ITEMS, REOPENERS, SETTINGS, WHENS
@@ -74,7 +75,10 @@ def families() -> list[str]:
     keys += [f"symptom.{s}" for s in SYMPTOMS] + [f"situation.{s}" for s in SITUATIONS]
     keys += [f"why_new_set.{w}" for w in WHY_NEW_SET] + [f"why_by_hand.{w}" for w in WHY_BY_HAND]
     keys += [f"sample_when.{w}" for w in SAMPLE_WHEN] + [f"sample_how.{w}" for w in SAMPLE_HOW]
-    keys += [f"said.off_{b}" for b in BLOOD_WHILE_OFF]
+    keys += [f"said.off_{b}" for b in BLOOD_WHILE_OFF] + [f"said.again_{a}" for a in ASIDES]
+    keys += [f"again.{c.id}" for checks in asides().values() for c in checks]
+    keys += [f"again.option.{o}" for checks in asides().values() for c in checks for o in c.options]
+    keys += [f"refuse.not_begun.{a}" for a in ASIDES]
     keys += [f"said.reminders_{s}" for s in ("on", "off", "silent")]
     keys += [f"method.{w}" for f in book.facts() if f.id == "total_chlorine_method" for w in f.words]
     for quantity in book.quantities():

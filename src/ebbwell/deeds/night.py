@@ -10,12 +10,25 @@ from ebbwell.core.errors import InputError, UnitError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.core.units import parse_unit
+from ebbwell.deeds.again import open_findings
 from ebbwell.deeds.desk import Desk, ask_first
 from ebbwell.deeds.setup import _when
-from ebbwell.journal.kinds.night import Event, Given, NewSet, Off, On, Reading, Stop
+from ebbwell.journal.kinds.night import (
+    BLOOD,
+    BLOOD_WHILE_OFF,
+    WHY_NEW_SET,
+    Event,
+    Given,
+    NewSet,
+    Off,
+    On,
+    Reading,
+    Stop,
+)
 from ebbwell.procedure.rule_facts import reading_facts
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.rulebook.typed import Question, check_typed, read_quantity
+from ebbwell.state.night import Phase
 from ebbwell.state.own_past import recent
 
 
@@ -141,22 +154,46 @@ def stop_now(desk: Desk, *, words: str = "", said_by: str = "carer", at: datetim
     desk.findings.append(Finding("stop_pressed", Grade.STOP, (), ("design",)))
 
 
-def go_off(desk: Desk, *, words: str = "", at: datetime | None = None) -> None:
-    """Off for a while, to come on again with the same set. Refused only without a night."""
+def go_off(desk: Desk, *, words: str = "", blood: str = "", at: datetime | None = None) -> None:
+    """Off for a while, to come on again with the same set. The time off is no treatment time.
+
+    blood: ``circulating`` in the set, ``given_back``, or "" where nobody said. Refused only without a night; a word
+    for the blood that is none can't be read.
+    """
     if desk.treatment_id is None:
         desk.refuse("refuse.no_night")
-    desk.add(Off(words=words), at=_when(desk, at))
+    if blood and blood not in BLOOD_WHILE_OFF:
+        raise InputError("enter.option", question="blood", options=", ".join(BLOOD_WHILE_OFF))
+    desk.add(Off(words=words, blood=blood), at=_when(desk, at))
 
 
 def go_on(desk: Desk, *, words: str = "", at: datetime | None = None) -> None:
-    """On again. Refused only without a night: what has happened is recorded."""
+    """On again. Refused only without a night: what has happened is recorded.
+
+    What wasn't looked at again before it (``again.checks_again``), and what wasn't as wanted, is found and stays on
+    the sheet.
+    """
     if desk.treatment_id is None:
         desk.refuse("refuse.no_night")
     desk.add(On(words=words), at=_when(desk, at))
+    if desk.phase is Phase.PAUSED:
+        desk.findings.extend(open_findings(desk, "on_again"))
 
 
-def change_set(desk: Desk, *, words: str, at: datetime | None = None) -> None:
-    """A new set in mid-night; hours, fluid and heparin carry over. Refused only without a night."""
+def change_set(
+    desk: Desk, *, words: str = "", why: str = "", blood_returned: str = "", at: datetime | None = None
+) -> None:
+    """A new set in mid-night; hours, fluid and heparin carry over. Its packs are ``use_lot(new_set=...)``.
+
+    why: one of ``WHY_NEW_SET``; blood_returned: of the old set. Refused only without a night; other words for why and
+    blood can't be read. What is looked at again with it: ``again.checks_again(desk, "new_set")``.
+    """
     if desk.treatment_id is None:
         desk.refuse("refuse.no_night")
-    desk.add(NewSet(words=words), at=_when(desk, at))
+    if why and why not in WHY_NEW_SET:
+        raise InputError("enter.option", question="why", options=", ".join(WHY_NEW_SET))
+    if blood_returned and blood_returned not in BLOOD:
+        raise InputError("enter.option", question="blood_returned", options=", ".join(BLOOD))
+    desk.add(NewSet(words=words, why=why, blood_returned=blood_returned), at=_when(desk, at))
+    if why == "clotted" and blood_returned not in ("", "none"):
+        desk.findings.append(Finding("clotted_blood_returned", Grade.STOP, (), ("practice:C7",)))

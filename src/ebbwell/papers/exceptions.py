@@ -27,8 +27,10 @@ from ebbwell.papers.words import (
     steps_words,
     when_words,
 )
+from ebbwell.procedure.asides import ASIDES, asides
 from ebbwell.procedure.evidence import lot_refused
 from ebbwell.rulebook.evaluate import evaluate
+from ebbwell.state.again import rounds
 from ebbwell.state.night import first_blood
 from ebbwell.state.standing import order
 
@@ -51,6 +53,7 @@ def exceptions(desk: Desk, names: Names) -> list[str]:
         *_allowed(desk),
         *_packs(desk),
         *_not_measured(desk),
+        *_again(desk),
         *_missed(desk),
         *_asked(desk),
         *_late(desk, names),
@@ -190,6 +193,25 @@ def _not_measured(desk: Desk) -> Iterator[str]:
             reasons = ", ".join(sorted(set(fact.body.missing.values())))
             what = ", ".join(named("quantity", name) for name in fact.body.missing)
             yield say("odd.reading_missing", at=clock(fact.at, desk.now.zone), what=what, reason=reasons)
+
+
+def _again(desk: Desk) -> Iterator[str]:
+    """What was not as wanted, or not looked at, before going on again and with a new set."""
+    for aside in ASIDES:
+        for each in rounds(desk.treatment, aside):
+            done = each.ended if aside == "on_again" else each.began
+            at = clock((done or each.began).at, desk.now.zone)
+            words = describe((done or each.began).body)
+            odd = [
+                f"{say(f'again.{check.id}')} {say(f'again.option.{each.said[check.id]}')}"
+                for check in asides()[aside]
+                if each.said.get(check.id, check.wants[0]) not in check.wants
+            ]
+            left = [say(f"again.{check.id}") for check in asides()[aside] if check.id not in each.said]
+            if odd:
+                yield say("odd.again", at=at, aside=words, said=", ".join(odd))
+            if left and done is not None:
+                yield say("odd.not_again", at=at, aside=words, checks=", ".join(left))
 
 
 def _missed(desk: Desk) -> Iterator[str]:

@@ -40,6 +40,12 @@ def in_words(name: str, value: object) -> str:
         return ", ".join(label(part) for part in text.split(", "))
     if name == "options":
         return ", ".join(part.replace("_", " ") for part in text.split(", "))
+    if name == "checks":
+        return ", ".join(
+            say(f"again.{part}") if has_text(f"again.{part}") else part for part in text.split(", ")
+        )
+    if name == "seen" and has_text(f"again.option.{text}"):
+        return say(f"again.option.{text}")
     if name in PICKED and has_text(f"{name}.{text}"):
         return say(f"{name}.{text}")
     if name == "why" and has_text(text):

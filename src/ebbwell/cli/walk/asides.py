@@ -153,7 +153,7 @@ def running(walk: Walk) -> None:
     if typed:
         from zoneinfo import ZoneInfo
 
-        from ebbwell.cli.walk.prompt import past_time
+        from ebbwell.core.typed_times import past_time
 
         now = walk.desk().now
         try:

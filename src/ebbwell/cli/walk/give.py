@@ -8,12 +8,13 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from ebbwell.cli.walk.prompt import NotMeasured, Walk, past_time
+from ebbwell.cli.walk.prompt import NotMeasured, Walk
 from ebbwell.cli.walk.reading import field_label, read_row
 from ebbwell.cli.words import findings_lines, wrap
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.numbers import parse_decimal
 from ebbwell.core.text import say
+from ebbwell.core.typed_times import past_time
 from ebbwell.deeds import comeoff, night, orders, plan, setup, upkeep
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Desk
@@ -117,7 +118,11 @@ def _setting(walk: Walk, view: StepView, evidence: Evidence) -> bool:
 
 
 def _lot(walk: Walk, view: StepView, evidence: Evidence) -> bool:
-    item = evidence.name
+    return give_pack(walk, evidence.name)
+
+
+def give_pack(walk: Walk, item: str, *, new_set: str = "") -> bool:
+    """A pack that is opened, as its label reads. new_set: id of the change of set that it was opened for."""
     walk.say("walk.lot", item=item_words(item))
     last = last_lot(walk.desk(), item)
     last = last if last is not None and last.night else None
@@ -133,10 +138,10 @@ def _lot(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     held = tuple(
         f.id
         for f in walk.desk().treatment.of("lot_used")
-        if isinstance(f.body, LotUsed) and f.body.item == item
+        if isinstance(f.body, LotUsed) and f.body.item == item and f.body.new_set == new_set
     )
     inputs: dict[str, Any] = {"item": item, "code": code, "lot": lot, "expiry": expiry, "intact": intact}
-    return walk.do(setup.use_lot, instead_of=held, **inputs) is not None
+    return walk.do(setup.use_lot, instead_of=held, new_set=new_set, **inputs) is not None
 
 
 def read_date(walk: Walk, question: str) -> str:

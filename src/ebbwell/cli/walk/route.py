@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from ebbwell.cli.walk.asides import after_all, call_off
-from ebbwell.cli.walk.give import come_off, give_amount
+from ebbwell.cli.walk.give import come_off, give_amount, give_pack
 from ebbwell.cli.walk.prescribe import Draft, check_waiting, transcribe
 from ebbwell.cli.walk.prompt import Again, Back, Later, NotMeasured, Skip, Walk
 from ebbwell.cli.walk.reading import read_row
@@ -14,11 +14,13 @@ from ebbwell.cli.walk.steps import take_step
 from ebbwell.cli.words import wrap
 from ebbwell.core.text import say
 from ebbwell.deeds import comeoff, night, people, setup
+from ebbwell.deeds.again import check_again, checks_again
 from ebbwell.deeds.coming_up import next_view, next_wait
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.medicines import ordered_medicines
+from ebbwell.journal.kinds.night import BLOOD, BLOOD_WHILE_OFF, WHY_NEW_SET
 from ebbwell.papers.spoken import bar_words, plain_words
-from ebbwell.papers.words import clock, line_words, step_words
+from ebbwell.papers.words import clock, item_words, line_words, step_words
 from ebbwell.procedure.holds import StepView
 from ebbwell.state.night import Phase, first_blood
 
@@ -177,12 +179,45 @@ def _deed(walk: Walk, chosen: str) -> None:
     elif chosen == "medicine":
         give_medicine(walk)
     elif chosen == "off":
-        walk.do(night.go_off, words=walk.ask(say("walk.why_off"), empty=True))
+        words = walk.ask(say("walk.why_off"), empty=True)
+        where = [(b, say(f"said.off_{b}")) for b in BLOOD_WHILE_OFF]
+        walk.do(night.go_off, words=words, blood=walk.pick(say("walk.blood_while_off"), where))
     elif chosen == "on":
+        look_again(walk, "on_again")
         walk.do(night.go_on)
     elif chosen == "new_set":
-        walk.do(night.change_set, words=walk.ask(say("walk.why_new_set")))
-        walk.do(setup.happened, what="set_opened")
+        new_set(walk)
+
+
+def look_again(walk: Walk, aside: str) -> None:
+    """The checks made again, one after the other; ``later`` leaves the rest open, which is told and kept."""
+    try:
+        for view in checks_again(walk.desk(), aside):
+            if view.wanted:
+                continue
+            options = [(o, say(f"again.option.{o}")) for o in view.check.options]
+            seen = walk.pick(say("walk.look_again", check=say(f"again.{view.check.id}")), options)
+            walk.do(check_again, aside=aside, check=view.check.id, option=seen)
+    except (Later, Skip, NotMeasured):
+        walk.say("walk.again_left")
+
+
+def new_set(walk: Walk) -> None:
+    """A new set in mid-night: why, the old one's blood, the new packs, and what is looked at again."""
+    why = walk.pick(say("walk.why_new_set"), [(w, say(f"why_new_set.{w}")) for w in WHY_NEW_SET])
+    back = walk.pick(say("walk.old_set_blood"), [(b, say(f"blood.{b}")) for b in BLOOD])
+    words = walk.ask(say("walk.new_set_words"), empty=True)
+    done = walk.do(night.change_set, why=why, blood_returned=back, words=words)
+    if done is None:
+        return
+    walk.do(setup.happened, what="set_opened")
+    try:
+        for item in ("tubing", "dialyser", "saline"):
+            if walk.yes(say("walk.new_pack", item=item_words(item))):
+                give_pack(walk, item, new_set=done.entries[0])
+    except (Later, Skip, NotMeasured):
+        walk.say("walk.again_left")
+    look_again(walk, "new_set")
 
 
 def give_medicine(walk: Walk) -> None:
