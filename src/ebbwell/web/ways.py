@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ebbwell.web.pages.look import page as look
 from ebbwell.web.pages.tonight import page as tonight
 from ebbwell.web.pages.who import page as who
 from ebbwell.web.visit import Way
@@ -9,4 +10,4 @@ from ebbwell.web.visit import Way
 
 def every_way() -> tuple[Way, ...]:
     """All of them, in the order in which they are looked up."""
-    return (*tonight.WAYS, *who.WAYS)
+    return (*look.WAYS, *tonight.WAYS, *who.WAYS)

@@ -4,12 +4,85 @@ from __future__ import annotations
 
 from starlette.responses import Response
 
-from ebbwell.web.visit import ALL, Visit, Way
+from ebbwell.deeds import setup
+from ebbwell.deeds.coming_up import next_wait
+from ebbwell.papers.standing_now import findings, not_known, plan_lines, prescription_lines
+from ebbwell.papers.words import step_words
+from ebbwell.procedure.scene import CLOCK_QUESTION
+from ebbwell.state.night import Phase, carer_in_charge
+from ebbwell.state.standing import household, people
+from ebbwell.web.pages.tonight.next_thing import clock_asked, next_thing, offered_to
+from ebbwell.web.pages.tonight.rows import changed_since, if_all_goes, margin_time, open_rows, set_up_times
+from ebbwell.web.visit import ALL, HOME, Visit, Way
 
 
 def show(visit: Visit) -> Response:
-    """The page. Writes nothing."""
-    return visit.show("pages/tonight/page.html")
+    """The page. Writes nothing. A home that isn't entered yet begins at the beginning."""
+    desk = visit.desk
+    if household(desk.standing) is None:
+        return visit.go("/begin")
+    wait = next_wait(desk) if desk.treatment_id is not None else None
+    rows = open_rows(desk)
+    known = people(desk.standing)
+    in_charge = carer_in_charge(desk.treatment) if desk.treatment_id is not None else None
+    return visit.show(
+        "pages/tonight/page.html",
+        night=_night(visit),
+        whose=", ".join(p.name for p in known.values() if "dialysis" in p.roles),
+        order=prescription_lines(desk),
+        clock_question=not clock_asked(desk),
+        next=next_thing(desk),
+        offer=offered_to(desk),
+        names={person: one.name for person, one in known.items()},
+        in_charge=in_charge,
+        open=rows,
+        wait=(wait[0], step_words(desk.procedure, wait[1].step.id)) if wait is not None else None,
+        took=set_up_times(desk) if desk.phase in (Phase.NONE, Phase.SETTING_UP) else None,
+        plan=plan_lines(desk) if desk.treatment_id is not None else [],
+        found=findings(desk),
+        unknown=not_known(desk) if desk.treatment_id is not None else [],
+        changed=changed_since(desk),
+        course=if_all_goes(desk),
+        may_act=bool(visit.roles & HOME),
+        at=lambda instant: margin_time(instant, desk.now),
+    )
 
 
-WAYS = (Way("GET", "/", show, ALL),)
+def _night(visit: Visit) -> tuple[str, int, str]:
+    """Key of the weekday, day and key of the month of the open night, or of today."""
+    from datetime import date
+    from zoneinfo import ZoneInfo
+
+    desk = visit.desk
+    summary = desk.past.get(desk.treatment_id) if desk.treatment_id is not None else None
+    today = desk.now.at.astimezone(ZoneInfo(desk.now.zone)).date()
+    found = date.fromisoformat(summary.night) if summary is not None else today
+    return f"web.weekday.{found.isoweekday()}", found.day, f"month.{found.month}"
+
+
+def begin(visit: Visit) -> Response:
+    """Open tonight."""
+    if visit.do(setup.open_night, key=visit.typed.get("key")) is None:
+        return show(visit)
+    return visit.go("/setup")
+
+
+def compare_clock(visit: Visit) -> Response:
+    """Answer whether the clock here agrees with another one, asked after the computer was started again."""
+    seen = tuple(f.id for f in visit.desk.treatment.at_slot("answer", CLOCK_QUESTION))
+    done = visit.do(
+        setup.answer,
+        field="clock_right",
+        key=visit.typed.get("key"),
+        question=CLOCK_QUESTION,
+        answer=visit.typed.get("clock_right", ""),
+        instead_of=seen,
+    )
+    return show(visit) if done is None else visit.go("/")
+
+
+WAYS = (
+    Way("GET", "/", show, ALL),
+    Way("POST", "/", begin, HOME),
+    Way("POST", "/clock", compare_clock, HOME),
+)

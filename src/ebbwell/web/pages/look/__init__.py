@@ -1,0 +1,1 @@
+"""The look of one screen: day, night, or night while blood runs."""

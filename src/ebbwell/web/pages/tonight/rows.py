@@ -1,0 +1,213 @@
+"""Rows of the Tonight page: what is open, what changed, and the course of the night on the clock."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+from ebbwell.core.clock import Moment, elapsed
+from ebbwell.core.text import say
+from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.readings_due import planned_end
+from ebbwell.journal.kinds.orders import Plan
+from ebbwell.papers.describe import describe
+from ebbwell.papers.spoken import bar_words
+from ebbwell.papers.words import clock, span, step_words
+from ebbwell.plan.clock_times import after, clocks_change, local_text, offset_text
+from ebbwell.procedure.evidence import plan_void
+from ebbwell.procedure.holds import Status
+from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.own_past import latest
+from ebbwell.state.standing import order, people
+
+CHANGES = (
+    "prescription",
+    "line_amended",
+    "advice",
+    "lot_recalled",
+    "disinfected",
+    "not_tonight",
+    "event",
+    "person",
+    "skill",
+    "first_action",
+    "emergency_details",
+    "field_order",
+)
+"""Kinds of entries between two nights that a carer wants to know of."""
+
+MOST = 8
+"""Changes that are shown."""
+
+PLAIN = (Status.OPEN, Status.SHUT)
+"""Standings of a step that need no words of their own."""
+
+
+@dataclass(frozen=True)
+class OpenRow:
+    """mark: of the margin. words: what is open. to: where it is done, "" for nowhere."""
+
+    mark: str
+    words: str
+    to: str = ""
+
+
+def margin_time(instant: datetime, now: Moment) -> str:
+    """A clock time for the margin, with its day where that isn't today, and its offset where the clocks changed."""
+    zone = ZoneInfo(now.zone)
+    there, here = instant.astimezone(zone), now.at.astimezone(zone)
+    text = clock(instant, now.zone)
+    if elapsed(now.at, instant) > timedelta(0) and clocks_change(now.at, instant, now.zone):
+        text = f"{text} {offset_text(instant, now.zone)}"
+    if there.date() == here.date():
+        return text
+    if abs((there.date() - here.date()).days) < 7:
+        return f"{say(f'web.day.{there.isoweekday()}')} {text}"
+    return f"{there.day} {say(f'month.{there.month}')} {text}"
+
+
+def open_rows(desk: Desk) -> list[OpenRow]:
+    """What is still open: before connecting by bundles of steps, later each step that the sheet still needs."""
+    if desk.phase in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF):
+        return []
+    if desk.phase is not Phase.SETTING_UP:
+        left = [v for v in desk.views.values() if v.step.gate in ("close", "next_night") and not v.passed]
+        return [
+            OpenRow(
+                "shut" if v.step.kind == "hold" else "open", step_words(desk.procedure, v.step.id), "/off"
+            )
+            for v in left
+        ]
+    rows: list[OpenRow] = []
+    seen: set[str] = set()
+    for bar in desk.bars:
+        view = desk.views.get(bar.step) if bar.step else None
+        if view is None:
+            to = f"/settle/{bar.entries[0]}" if bar.key == "bar.unsettled" and bar.entries else ""
+            rows.append(OpenRow("shut", bar_words(bar, desk), to or BARS.get(bar.key, "")))
+        elif view.status not in PLAIN:
+            rows.append(OpenRow("shut", bar_words(bar, desk), f"/setup/{view.step.bundle or view.step.id}"))
+        elif not view.step.bundle:
+            words = step_words(desk.procedure, view.step.id)
+            rows.append(OpenRow("shut" if view.step.kind == "hold" else "open", words, f"/setup/{bar.step}"))
+        elif view.step.bundle not in seen:
+            seen.add(view.step.bundle)
+            rows.append(_bundle_row(desk, view.step.bundle))
+    return rows
+
+
+BARS = {
+    "bar.not_tonight": "/mine",
+    "bar.no_holder": "/hand-over",
+    "bar.no_prescription": "/prescription",
+}
+"""Where what isn't a step is mended."""
+
+
+def _bundle_row(desk: Desk, bundle: str) -> OpenRow:
+    views = [v for v in desk.views.values() if v.step.bundle == bundle and v.status is not Status.NOT_NEEDED]
+    done = sum(v.passed for v in views)
+    held = any(v.step.kind == "hold" and not v.passed for v in views)
+    words = say(
+        "web.tonight.bundle",
+        name=desk.procedure.say(f"bundle.{bundle}"),
+        done=done,
+        count=len(views),
+    )
+    return OpenRow("shut" if held else "open", words, f"/setup/{bundle}")
+
+
+def set_up_times(desk: Desk) -> str:
+    """How long this home's last ten set-ups took, from opening the night to first blood; "" without any."""
+    spans = [
+        elapsed(s.opened_at, s.first_blood)
+        for s in latest(desk.past, before=desk.now.at, nights=10)
+        if s.first_blood is not None and s.treatment != desk.treatment_id
+    ]
+    if not spans:
+        return ""
+    return say("web.tonight.took", count=len(spans), shortest=span(min(spans)), longest=span(max(spans)))
+
+
+def changed_since(desk: Desk) -> list[tuple[datetime, str]]:
+    """What was written between the last night and this moment, newest first."""
+    nights = [s for s in latest(desk.past, before=desk.now.at, nights=2) if s.treatment != desk.treatment_id]
+    if not nights:
+        return []
+    since = nights[0].pump_stopped or nights[0].first_blood or nights[0].opened_at
+    names = {person: one.name for person, one in people(desk.standing).items()}
+    facts = [f for kind in CHANGES for f in desk.standing.of(kind) if f.at > since]
+    facts.sort(key=lambda f: f.at, reverse=True)
+    return [(f.at, describe(f.body, names)) for f in facts[:MOST]]
+
+
+@dataclass(frozen=True)
+class Course:
+    """The night on the clock. basis: wording key of where the times come from. rows: margin and words."""
+
+    basis: str
+    rows: tuple[tuple[str, str], ...]
+
+
+def if_all_goes(desk: Desk) -> Course | None:
+    """First blood, heparin off and end: of the night that runs, else of the plan, else as on the last night.
+
+    Times are added in UTC. Source: practice:H17.
+    """
+    held = order(desk.standing)
+    if held is None or held.waiting:
+        return None
+    minutes = _number(held.lines.get("treatment_minutes", ""))
+    stop = _number(held.lines.get("heparin_stop_before_end", ""))
+    if held.lines.get("anticoagulant") != "heparin":
+        stop = None
+    start = first_blood(desk.treatment) if desk.treatment_id is not None else None
+    if start is not None and desk.phase in (Phase.RUNNING, Phase.PAUSED):
+        end = planned_end(desk)
+        return None if end is None else _course(desk, "web.tonight.course.running", start, end, stop)
+    if start is not None:
+        return None
+    planned = _planned(desk)
+    if planned is not None:
+        return planned
+    before = [s.first_blood for s in latest(desk.past, before=desk.now.at, nights=3) if s.first_blood]
+    if not before or minutes is None:
+        return None
+    begins = _same_time_today(before[0], desk.now)
+    if elapsed(desk.now.at, begins) < timedelta(0):
+        return None
+    return _course(desk, "web.tonight.course.last", begins, after(begins, minutes), stop)
+
+
+def _planned(desk: Desk) -> Course | None:
+    fact = desk.treatment.last("plan") if desk.treatment_id is not None else None
+    if fact is None or not isinstance(fact.body, Plan) or plan_void(desk.scene, fact.body):
+        return None
+    figures = fact.body.figures
+    names = (("heparin_stop_at", "web.tonight.heparin_off"), ("finish_at", "web.tonight.end"))
+    rows = tuple((figures[name], say(key)) for name, key in names if name in figures)
+    return Course("web.tonight.course.plan", rows) if rows else None
+
+
+def _course(desk: Desk, basis: str, start: datetime, end: datetime, stop: Decimal | None) -> Course:
+    zone = desk.now.zone
+    rows = [(margin_time(start, desk.now), say("web.tonight.first_blood"))]
+    if stop is not None:
+        off = end - timedelta(minutes=float(stop))
+        rows.append((local_text(off, zone, beside=start), say("web.tonight.heparin_off")))
+    length = span(elapsed(start, end))
+    rows.append((local_text(end, zone, beside=start), say("web.tonight.done", length=length)))
+    return Course(basis, tuple(rows))
+
+
+def _same_time_today(then: datetime, now: Moment) -> datetime:
+    zone = ZoneInfo(now.zone)
+    today = now.at.astimezone(zone).date()
+    local = then.astimezone(zone)
+    return local.replace(year=today.year, month=today.month, day=today.day)
+
+
+def _number(text: str) -> Decimal | None:
+    return Decimal(text) if text.replace(".", "", 1).isdecimal() else None
