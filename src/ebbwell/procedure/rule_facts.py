@@ -44,6 +44,7 @@ def rule_facts(
     _marks(found, treatment)
     _lots(found, treatment, standing, now)
     _past(found, treatment, past, now, rulebook)
+    _counted(found, treatment)
     _worked(found, treatment, rulebook)
     if treatment.of("pinned"):
         found["clock_trusted"] = clock_trusted(treatment, now)
@@ -188,6 +189,15 @@ def _past(
         found["days_since_last"] = Quantity((hours / 24).quantize(Decimal("0.01")), "days")
 
 
+def _counted(found: Found, treatment: Facts) -> None:
+    """The counter of fluid removed starts anew each night: the value before is tonight's, not that of another night."""
+    found.pop("fluid_removed@last", None)
+    held = treatment.at_slot("measured", "fluid_removed", "")
+    before = _last_reading(treatment, "fluid_removed", held[-1].at if held else None)
+    if before is not None:
+        found["fluid_removed@last"] = Quantity(before[1], "L")
+
+
 def _number(found: Found, key: str) -> Decimal | None:
     fact = found.get(key)
     return fact.value if isinstance(fact, Quantity) else None
@@ -293,9 +303,14 @@ def last_reading_value(treatment: Facts, quantity: str) -> Decimal | None:
     return found[1] if found else None
 
 
-def _last_reading(treatment: Facts, quantity: str) -> tuple[datetime, Decimal] | None:
+def _last_reading(
+    treatment: Facts, quantity: str, until: datetime | None = None
+) -> tuple[datetime, Decimal] | None:
+    """The newest value of a quantity among the readings, and its time. until: readings after it don't count."""
     found: tuple[datetime, Decimal] | None = None
     for fact in treatment.of("reading"):
+        if until is not None and fact.at > until:
+            continue
         value = _decimal(fact.body.values.get(quantity, "")) if isinstance(fact.body, Reading) else None
         if value is not None and (found is None or fact.at >= found[0]):
             found = (fact.at, value)

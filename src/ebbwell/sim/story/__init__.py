@@ -1,0 +1,154 @@
+"""The story of the invented household, week by week, through the real deeds on a real store. Nobody in it exists.
+
+``tell`` gives the record as it stands on 29 April 2026 at 17:00: 18 weeks, the same at every telling.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import shutil
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from importlib import resources
+from pathlib import Path
+from typing import Final
+
+import msgspec
+
+from ebbwell.core.clock import SetClock
+from ebbwell.core.errors import InputError
+from ebbwell.core.ids import SystemIds
+from ebbwell.house import House
+from ebbwell.journal.errors import RecordError
+from ebbwell.procedure.load import load_procedure
+from ebbwell.rulebook.load import load_rulebook
+from ebbwell.science.catalogue import formulas_digest
+from ebbwell.sim.household import ZONE
+from ebbwell.sim.story.begins import begin
+from ebbwell.sim.story.calendar import STANDS, eves
+from ebbwell.sim.story.teller import Teller
+from ebbwell.state.standing import household
+
+__all__ = ["Story", "tell"]
+
+STORE: Final = "record.ebbwell"
+MARK: Final = "story.json"
+"""File beside the store that says that the story was told to its end."""
+
+
+class Told(msgspec.Struct, frozen=True):
+    """What the mark file says. by: digest of what the story was told by; newest: hash of its last entry, in hex."""
+
+    by: str
+    entries: int
+    newest: str
+    treatments: dict[str, str]
+    called_off: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Story:
+    """A record with the story in it. at: where its clock has to stand. zone: of the household.
+
+    treatments: day on which each night was opened (YYYY-MM-DD) to its treatment. called_off: days on which nothing
+    ran. kept: it lay there already, whole, and nothing was written.
+    """
+
+    path: Path
+    at: datetime
+    zone: str
+    entries: int
+    treatments: dict[str, str]
+    called_off: tuple[str, ...]
+    kept: bool = False
+
+    def clock(self) -> SetClock:
+        """A clock set to where the story stands."""
+        return SetClock(self.at, self.zone, boot="story-stands")
+
+
+def tell(folder: Path, *, anew: bool = False) -> Story:
+    """Tell the story into a folder of its own; where it lies there whole and was told by this program, keep it.
+
+    What was written after the story's end is kept with it. anew: tell it again even so; the record there is lost.
+    Everything in the folder goes when it is told. Raises InputError for a folder with a record in it that isn't
+    invented, or that can't be looked into; and the store's errors.
+    """
+    path = folder / STORE
+    kept = None if anew else _kept(folder)
+    if kept is not None:
+        return Story(path, STANDS, ZONE, kept.entries, kept.treatments, kept.called_off, kept=True)
+    _need_own(folder)
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir(parents=True)
+    teller = Teller(path)
+    try:
+        tell_all(teller)
+        newest = list(teller.house.store.after(teller.house.store.last_row() - 1))[-1]
+        told = Told(
+            by=told_by(),
+            entries=teller.house.store.count(),
+            newest=newest.hash.hex(),
+            treatments=teller.nights,
+            called_off=tuple(teller.called_off),
+        )
+    finally:
+        teller.house.close()
+    (folder / MARK).write_bytes(msgspec.json.format(msgspec.json.encode(told), indent=1))
+    return Story(path, STANDS, ZONE, told.entries, told.treatments, told.called_off)
+
+
+def tell_all(teller: Teller) -> None:
+    """Every day and night of the story, in order."""
+    begin(teller)
+    for eve in eves():
+        teller.play(teller.usual(eve))
+    teller.until(STANDS)
+
+
+def told_by() -> str:
+    """Digest of what decides what is told: the story's own text, and the rules it is pinned to."""
+    digest = hashlib.sha256()
+    for text in (load_procedure().digest, load_rulebook().digest, formulas_digest(), *_texts()):
+        digest.update(text.encode())
+    return digest.hexdigest()
+
+
+def _texts() -> Iterator[str]:
+    for package in ("ebbwell.sim.story", "ebbwell.sim"):
+        files = [file for file in resources.files(package).iterdir() if file.name.endswith(".py")]
+        for file in sorted(files, key=lambda file: file.name):
+            if package == "ebbwell.sim.story" or file.name in ("household.py", "hands.py", "elsewhere.py"):
+                yield file.read_text(encoding="utf-8")
+
+
+def _need_own(folder: Path) -> None:
+    """Raises InputError unless there is no record in the folder, or one of an invented household."""
+    if not (folder / STORE).exists():
+        return
+    try:
+        with House.open(folder / STORE, SetClock(STANDS, ZONE), SystemIds(), create=False) as house:
+            home = household(house.state.standing)
+            own = house.store.count() == 0 or (home is not None and home.invented)
+    except RecordError:
+        own = (folder / MARK).exists()
+    if not own:
+        raise InputError("story.not_invented", folder=folder)
+
+
+def _kept(folder: Path) -> Told | None:
+    """What the mark says, where it and the store bear it out."""
+    try:
+        told = msgspec.json.decode((folder / MARK).read_bytes(), type=Told)
+    except (OSError, msgspec.DecodeError):
+        return None
+    if told.by != told_by():
+        return None
+    try:
+        house = House.open(folder / STORE, SetClock(STANDS, ZONE), SystemIds(), create=False)
+    except RecordError:
+        return None
+    with house:
+        last = next(iter(house.store.after(told.entries - 1)), None)
+        return told if last is not None and last.hash.hex() == told.newest else None
