@@ -75,6 +75,7 @@ def families() -> list[str]:
     keys += [f"symptom.{s}" for s in SYMPTOMS] + [f"situation.{s}" for s in SITUATIONS]
     keys += [f"why_new_set.{w}" for w in WHY_NEW_SET] + [f"why_by_hand.{w}" for w in WHY_BY_HAND]
     keys += [f"sample_when.{w}" for w in SAMPLE_WHEN] + [f"sample_how.{w}" for w in SAMPLE_HOW]
+    keys += [f"sample.how.{w}" for w in SAMPLE_WHEN]
     keys += [f"said.off_{b}" for b in BLOOD_WHILE_OFF] + [f"said.again_{a}" for a in ASIDES]
     keys += [f"again.{c.id}" for checks in asides().values() for c in checks]
     keys += [f"again.option.{o}" for checks in asides().values() for c in checks for o in c.options]

@@ -7,9 +7,10 @@ from datetime import timedelta
 import pytest
 
 from ebbwell.deeds import record, texts
-from ebbwell.journal.kinds.house import SITUATIONS, EmergencyDetails, FirstAction
+from ebbwell.journal.kinds.house import SITUATIONS, EmergencyDetails, FieldOrder, FirstAction
 from ebbwell.papers.first_actions import emergency_lines, first_action_lines
 from ebbwell.sim.elsewhere import START_OF_CHAIN, written_elsewhere
+from ebbwell.state.fields import READING_ORDER, field_order
 from ebbwell.state.texts import emergency, first_action
 from tests.deeds.homes import wrong
 from tests.hazards.home import Home
@@ -130,3 +131,28 @@ def test_enter_emergency_details_refuses_a_number_without_digits(home: Home) -> 
         home.do(texts.enter_emergency_details, number="the unit", address="3 Saltmarsh Row")
     with wrong("enter.address"):
         home.do(texts.enter_emergency_details, number="00 000", address=" ")
+
+
+def test_order_fields_sets_which_fields_are_asked_and_in_which_order(home: Home) -> None:
+    assert field_order(home.look().standing) == READING_ORDER
+    home.do(texts.order_fields, fields=("venous_pressure", "pulse"))
+    assert field_order(home.look().standing) == ("venous_pressure", "pulse")
+    entry = home.do(texts.order_fields, fields=("pulse",)).entries[0]
+    assert field_order(home.look().standing) == ("pulse",)
+    home.do(record.withdraw, of=entry, reason="back to the usual")
+    assert field_order(home.look().standing) == READING_ORDER
+
+
+def test_order_fields_refuses_a_name_that_is_no_quantity(home: Home) -> None:
+    for fields in ((), ("pulse", "pulse"), ("moon",)):
+        with wrong("enter.fields"):
+            home.do(texts.order_fields, fields=fields)
+
+
+def test_the_usual_order_names_quantities_alone(home: Home) -> None:
+    known = {quantity.id for quantity in home.look().rulebook.quantities()}
+    assert set(READING_ORDER) <= known
+    other = FieldOrder(fields=("pulse",))
+    home.do(texts.order_fields, fields=("systolic",))
+    home.house.take_in([written_elsewhere(home.house, None, other, START_OF_CHAIN)])
+    assert field_order(home.look().standing) == READING_ORDER

@@ -1,4 +1,4 @@
-"""Deeds about the household's own texts: the unit's words for first actions, and what is read out on the phone."""
+"""Deeds about the household's own texts and ways: first actions, what is read out on the phone, fields of a reading."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from ebbwell.core.errors import InputError
 from ebbwell.deeds.desk import Desk
-from ebbwell.journal.kinds.house import SITUATIONS, EmergencyDetails, FirstAction
+from ebbwell.journal.kinds.house import SITUATIONS, EmergencyDetails, FieldOrder, FirstAction
 from ebbwell.state.texts import texts_for
 
 
@@ -66,5 +66,23 @@ def enter_emergency_details(desk: Desk, *, number: str, address: str, how_to_fin
         EmergencyDetails(number=number.strip(), address=address.strip(), how_to_find=how_to_find.strip()),
         replaces=tuple(fact.id for fact in older),
         reason="written anew" if older else None,
+        standing=True,
+    )
+
+
+def order_fields(desk: Desk, *, fields: tuple[str, ...]) -> None:
+    """Set which fields of a reading this household types, and in which order. What is left out isn't asked for.
+
+    Refuses no fields, a name that no quantity has, and one named twice.
+    """
+    known = {quantity.id for quantity in desk.rulebook.quantities()}
+    strange = [name for name in fields if name not in known]
+    if strange or not fields or len(set(fields)) < len(fields):
+        raise InputError("enter.fields", fields=", ".join(strange))
+    older = desk.standing.of("field_order")
+    desk.add(
+        FieldOrder(fields=fields),
+        replaces=tuple(fact.id for fact in older),
+        reason="set anew" if older else None,
         standing=True,
     )

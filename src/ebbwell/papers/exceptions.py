@@ -32,6 +32,7 @@ from ebbwell.procedure.evidence import lot_refused
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.again import rounds
 from ebbwell.state.night import first_blood
+from ebbwell.state.samples import samples
 from ebbwell.state.standing import order
 
 SILENT = frozenset({"waited", "handed_over"})
@@ -54,6 +55,7 @@ def exceptions(desk: Desk, names: Names) -> list[str]:
         *_packs(desk),
         *_not_measured(desk),
         *_again(desk),
+        *_samples(desk),
         *_missed(desk),
         *_asked(desk),
         *_late(desk, names),
@@ -212,6 +214,12 @@ def _again(desk: Desk) -> Iterator[str]:
                 yield say("odd.again", at=at, aside=words, said=", ".join(odd))
             if left and done is not None:
                 yield say("odd.not_again", at=at, aside=words, checks=", ".join(left))
+
+
+def _samples(desk: Desk) -> Iterator[str]:
+    for view in samples(desk.treatment):
+        if view.due is not None and view.taken is None:
+            yield say("odd.sample", sample=view.sample, when=named("sample_when", view.when))
 
 
 def _missed(desk: Desk) -> Iterator[str]:

@@ -14,22 +14,10 @@ from ebbwell.journal.kinds.night import Reading
 from ebbwell.procedure.model import Procedure
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.model import Rulebook
+from ebbwell.state.fields import READING_ORDER as READING_ORDER
 
 WIDTH = 78
 """Columns that text is broken to; a terminal has 80."""
-
-READING_ORDER = (
-    "systolic",
-    "diastolic",
-    "pulse",
-    "blood_flow",
-    "dialysate_flow",
-    "arterial_pressure",
-    "venous_pressure",
-    "fluid_conductivity",
-    "fluid_removed",
-)
-"""Fields of a reading, in the order in which they are typed and shown."""
 
 UNSHOWN = frozenset({"pH", "tries"})
 """Units that the label says already."""

@@ -9,10 +9,10 @@ from ebbwell.cli.walk.prompt import Back, Walk
 from ebbwell.cli.words import findings_lines, wrap
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.text import has_text, say
-from ebbwell.deeds import comeoff, night, orders, people, person, record, setup, upkeep
+from ebbwell.deeds import comeoff, night, orders, people, person, record, samples, setup, upkeep
 from ebbwell.deeds.connect import already_running, connect
 from ebbwell.deeds.desk import Asked, Done
-from ebbwell.journal.kinds.bedside import WHY_BY_HAND
+from ebbwell.journal.kinds.bedside import SAMPLE_HOW, SAMPLE_WHEN, WHY_BY_HAND
 from ebbwell.journal.kinds.marks import Answer, Choice, LotUsed, Measured
 from ebbwell.journal.kinds.night import SYMPTOMS, Reading
 from ebbwell.papers.describe import describe
@@ -23,6 +23,7 @@ from ebbwell.procedure.model import ITEMS, REOPENERS
 from ebbwell.rulebook.typed import say_question
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import first_blood
+from ebbwell.state.samples import samples as samples_of
 from ebbwell.state.standing import people as people_of
 
 SHOWN = 12
@@ -39,7 +40,7 @@ def help_now(walk: Walk) -> None:
                 walk.session.print(*wrap(procedure.say(key), first=f"{say(f'walk.{part}')} "))
     for word in ("back", "later", "skip", "not_measured", "stop", "not_tonight", "feels", "annotate"):
         walk.session.print(*wrap(say(f"word.{word}"), first="  ", rest="      "))
-    for word in ("by_hand", "call", "note", "event", "phone", "fix"):
+    for word in ("by_hand", "samples", "call", "note", "event", "phone", "fix"):
         walk.session.print(*wrap(say(f"word.{word}"), first="  ", rest="      "))
     for word in ("happened", "running", "connect", "handover", "tonight", "leave"):
         walk.session.print(*wrap(say(f"word.{word}"), first="  ", rest="      "))
@@ -78,6 +79,31 @@ def by_hand(walk: Walk) -> None:
     if walk.do(comeoff.blood_by_hand, why=why, started_at=start, amount=amount) is not None:
         walk.say("walk.by_hand_kept")
         walk.coming_off = True
+
+
+def sample_night(walk: Walk) -> None:
+    """Samples: mark what is due tonight, or that one of them was drawn."""
+    left = [v for v in samples_of(walk.desk().treatment) if v.taken is None]
+    options = [("due", say("walk.samples_due"))]
+    for place, view in enumerate(left):
+        when = say(f"sample_when.{view.when}")
+        options.append((str(place), say("walk.sample_drawn", sample=view.sample, when=when)))
+    chosen = walk.pick(say("walk.what_now"), options)
+    if chosen == "due":
+        when = walk.pick(say("walk.samples_when"), [(w, say(f"sample_when.{w}")) for w in SAMPLE_WHEN])
+        names = tuple(walk.ask(say("walk.samples_which")).split(","))
+        by = walk.ask(say("walk.samples_by"), empty=True)
+        done = walk.do(samples.ask_for_samples, samples=names, when=when, ordered_by=by)
+    else:
+        view = left[int(chosen)]
+        walk.say(f"sample.how.{view.when}")
+        how = walk.pick(say("walk.sample_how"), [(h, say(f"sample_how.{h}")) for h in SAMPLE_HOW])
+        label = walk.ask(say("walk.sample_label"), empty=True)
+        due = view.due.id if view.due is not None else ""
+        inputs = {"sample": view.sample, "when": view.when, "of": due, "label": label, "how": how}
+        done = walk.do(samples.take_sample, at=walk.time(say("walk.when")), **inputs)
+    if done is not None:
+        walk.say("walk.kept")
 
 
 def not_tonight(walk: Walk) -> None:
@@ -339,6 +365,7 @@ WORDS: dict[str, Callable[[Walk], None]] = {
     "stop": stop,
     "stop now": stop,
     "by hand": by_hand,
+    "samples": sample_night,
     "call": call,
     "not tonight": not_tonight,
     "tonight after all": after_all,

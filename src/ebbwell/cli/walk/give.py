@@ -177,8 +177,9 @@ def _tick(walk: Walk, view: StepView, evidence: Evidence) -> bool:
 
 
 def _wait(walk: Walk, view: StepView, evidence: Evidence) -> bool:
-    walk.pick(say("walk.start"), (("start", say("walk.started")),))
-    return walk.do(setup.start_wait, step=view.step.id) is not None
+    options = (("start", say("walk.started")), ("earlier", say("walk.started_earlier")))
+    at = walk.time(say("walk.started_at")) if walk.pick(say("walk.start"), options) == "earlier" else None
+    return walk.do(setup.start_wait, step=view.step.id, at=at) is not None
 
 
 def _readback(walk: Walk, view: StepView, evidence: Evidence) -> bool:
@@ -276,8 +277,9 @@ def _reading(walk: Walk, view: StepView, evidence: Evidence) -> bool:
 
 
 def _connected(walk: Walk, view: StepView, evidence: Evidence) -> bool:
-    walk.pick(say("walk.connect"), (("connected", say("walk.blood_in_line")),))
-    if walk.do(connect) is None:
+    options = (("connected", say("walk.blood_in_line")), ("earlier", say("walk.started_earlier")))
+    earlier = walk.pick(say("walk.connect"), options) == "earlier"
+    if walk.do(connect, at=walk.time(say("walk.first_blood_at")) if earlier else None) is None:
         return False
     walk.say("walk.connected")
     return True

@@ -9,10 +9,11 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.text import say
 from ebbwell.deeds import night
 from ebbwell.deeds.desk import Asked, Desk
-from ebbwell.papers.words import READING_ORDER
 from ebbwell.papers.words import place_words as measured_label
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.rulebook.typed import check_typed, read_quantity, say_question
+from ebbwell.state.fields import READING_ORDER as READING_ORDER
+from ebbwell.state.fields import field_order
 from ebbwell.state.own_past import recent
 
 BODY_FIELDS = ("systolic", "diastolic", "pulse")
@@ -36,7 +37,7 @@ def read_row(walk: Walk, when: str) -> bool:
     values: dict[str, str] = {}
     left: list[str] = []
     try:
-        for quantity in BODY_FIELDS if when in POSTURES else READING_ORDER:
+        for quantity in BODY_FIELDS if when in POSTURES else field_order(desk.standing):
             typed = _read_field(walk, desk, quantity)
             if typed:
                 values[quantity] = typed
