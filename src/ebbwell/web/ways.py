@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from ebbwell.web.pages.begin import page as begin
 from ebbwell.web.pages.look import page as look
+from ebbwell.web.pages.prescription import page as prescription
 from ebbwell.web.pages.tonight import page as tonight
 from ebbwell.web.pages.who import page as who
 from ebbwell.web.visit import Way
@@ -10,4 +12,4 @@ from ebbwell.web.visit import Way
 
 def every_way() -> tuple[Way, ...]:
     """All of them, in the order in which they are looked up."""
-    return (*look.WAYS, *tonight.WAYS, *who.WAYS)
+    return (*prescription.WAYS, *begin.WAYS, *look.WAYS, *tonight.WAYS, *who.WAYS)

@@ -1,0 +1,108 @@
+"""The prescription in force: number, giver, date, every line with its unit, and what waits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from starlette.responses import Response
+
+from ebbwell.journal.kinds.orders import LineAmended, Prescription
+from ebbwell.papers.words import day
+from ebbwell.state.facts import Fact
+from ebbwell.state.standing import Order, checked
+from ebbwell.web.pages.prescription import amend, check, lines, reading, transcribe
+from ebbwell.web.visit import ALL, Visit, Way
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A line as it is in force. amended: when and by whom it was changed, "" where it is as first typed."""
+
+    id: str
+    value: str
+    amended: str = ""
+    giver: str = ""
+    paper_awaited: bool = False
+    waits: bool = False
+
+
+def show(visit: Visit) -> Response:
+    """What is in force and what waits. A line that waits for its second check is named, its value is not shown."""
+    desk = visit.desk
+    order = desk.scene.order
+    held = desk.standing.of("prescription")
+    first = order is not None and order.prescription.id in order.waiting
+    return visit.show(
+        "pages/prescription/page.html",
+        order=order,
+        several=held if len(held) > 1 else (),
+        waiting=_waiting(visit, order),
+        whole_waits=first,
+        groups=[] if order is None or first else _groups(visit, order),
+        typed_by="" if order is None else lines.written(visit, order.prescription),
+        checked_by=_checked(visit, order),
+        to_come=order is not None and order.body.valid_from > _today(visit),
+        to_read=order is not None and not order.waiting and _to_read(visit),
+        day=day,
+    )
+
+
+def _today(visit: Visit) -> str:
+    now = visit.desk.now
+    return now.at.astimezone(ZoneInfo(now.zone)).date().isoformat()
+
+
+def _waiting(visit: Visit, order: Order | None) -> list[tuple[str, str]]:
+    """Id and line of each order that waits for its second check; "" is the whole prescription."""
+    found = []
+    for entry in order.waiting if order is not None else ():
+        fact = visit.desk.standing.fact(entry)
+        found.append((entry, fact.body.line if fact and isinstance(fact.body, LineAmended) else ""))
+    return found
+
+
+def _checked(visit: Visit, order: Order | None) -> str:
+    fact = checked(visit.desk.standing, order.prescription.id) if order is not None else None
+    return lines.written(visit, fact) if fact is not None else ""
+
+
+def _to_read(visit: Visit) -> bool:
+    """Whether tonight's reading from the paper is what comes next."""
+    view = visit.desk.views.get(reading.STEP) if visit.desk.treatment_id is not None else None
+    return view is not None and not view.passed and not view.waits_for
+
+
+def _groups(visit: Visit, order: Order) -> list[tuple[str, list[Shown]]]:
+    wait = {line for _, line in _waiting(visit, order)}
+    book = visit.desk.rulebook
+    out = []
+    for group, ids in lines.grouped([*order.lines, *sorted(wait - set(order.lines) - {""})]):
+        rows = []
+        for line in ids:
+            fact = visit.desk.standing.fact(order.from_entry.get(line, ""))
+            rows.append(
+                _row(visit, order, line, lines.shown(book, line, order.lines[line]), fact, wait)
+                if line in order.lines
+                else Shown(line, "", waits=True)
+            )
+        out.append((group, rows))
+    return out
+
+
+def _row(visit: Visit, order: Order, line: str, value: str, fact: Fact | None, wait: set[str]) -> Shown:
+    if fact is None or isinstance(fact.body, Prescription):
+        return Shown(line, value, waits=line in wait)
+    giver = fact.body.giver if isinstance(fact.body, LineAmended) else ""
+    return Shown(
+        line, value, lines.written(visit, fact), giver, line in order.unconfirmed, waits=line in wait
+    )
+
+
+WAYS = (
+    Way("GET", "/prescription", show, ALL),
+    *transcribe.WAYS,
+    *check.WAYS,
+    *amend.WAYS,
+    *reading.WAYS,
+)
