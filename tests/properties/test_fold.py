@@ -16,24 +16,30 @@ from ebbwell.deeds import night, record
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.envelope import Entry
 from ebbwell.journal.kinds import Body
+from ebbwell.journal.kinds.bedside import NotTonight, Rechecked, Reminders, SampleDue
 from ebbwell.journal.kinds.marks import (
     Choice,
     Corrected,
     Happened,
+    LotUsed,
     Measured,
     Settled,
     Tick,
     Withdrawn,
 )
 from ebbwell.journal.kinds.night import CameOff, Closed, Connected, Given, Off, On, Reading, Safe, Stop
+from ebbwell.procedure.asides import ASIDES
 from ebbwell.procedure.rule_facts import rule_facts
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.sim.household import READING
 from ebbwell.state import checkpoint
+from ebbwell.state.again import rounds
 from ebbwell.state.facts import Facts
 from ebbwell.state.fold import State, fold
 from ebbwell.state.night import carer_in_charge, first_blood, holder, phase
 from ebbwell.state.own_past import summarise
+from ebbwell.state.reminders import reminders
+from ebbwell.state.samples import samples
 from tests.hazards.home import beside, moved_in
 from tests.state.book import TONIGHT, Book, facts_of, pinned, weight
 
@@ -52,6 +58,9 @@ def told(facts: Facts, treatment: str = TONIGHT) -> dict[str, Any]:
         "first blood": first_blood(facts),
         "holder": holder(facts),
         "in charge": carer_in_charge(facts),
+        "reminders": reminders(facts),
+        "again": [rounds(facts, aside) for aside in ASIDES],
+        "samples": samples(facts),
         "replaced": facts.replaced,
     }
 
@@ -75,6 +84,12 @@ BODIES: tuple[Body, ...] = (
     CameOff(times={"pump_stopped": "2026-04-30T05:00:00+00:00"}, blood_returned="all"),
     Safe(),
     Closed(),
+    NotTonight(),
+    Reminders(stage="on", device="tablet", heard=True),
+    Rechecked(aside="on_again", check="air", option="none_seen"),
+    SampleDue(samples=("urea",), when="before"),
+    LotUsed(item="dialyser", lot="D1", new_set="x"),
+    LotUsed(item="dialyser", lot="D2"),
 )
 
 
