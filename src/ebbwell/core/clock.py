@@ -6,7 +6,7 @@ Nothing else in Ebbwell asks the machine for the time.
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Protocol
@@ -107,6 +107,36 @@ class SetClock:
     def _move(self, delta: timedelta, mono: int) -> None:
         m = self._moment
         self._moment = Moment(m.at + delta, m.zone, m.boot, m.mono + mono)
+
+
+class ShiftedClock:
+    """The machine's own clock, set to begin at another instant and running on from there: for the demo.
+
+    at: the instant that it begins at. clock: the one that it goes by, in whose zone it shows.
+    """
+
+    def __init__(self, at: datetime, clock: Clock) -> None:
+        if at.tzinfo is None:
+            raise ValueError("a moment must carry a zone")
+        self._clock = clock
+        self._by = at.astimezone(UTC) - clock.now().at
+
+    def now(self) -> Moment:
+        """The moment, shifted; the boot clock beside it is the machine's own."""
+        moment = self._clock.now()
+        return replace(moment, at=moment.at + self._by)
+
+
+class ZonedClock:
+    """Another clock, shown in a zone of its own: for a home whose zone was entered while the clock ran."""
+
+    def __init__(self, clock: Clock, zone: str) -> None:
+        self._clock = clock
+        self._zone = zone_info(zone).key
+
+    def now(self) -> Moment:
+        """The same moment, in this zone."""
+        return replace(self._clock.now(), zone=self._zone)
 
 
 def elapsed(start: datetime, end: datetime) -> timedelta:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+import unicodedata
+from collections.abc import Container
 from datetime import date
 
 from ebbwell.core.clock import zone_info
@@ -120,3 +123,15 @@ def take_over_here(desk: Desk, *, words: str) -> None:
         raise InputError("enter.reason")
     older = tuple(f.id for f in desk.treatment.of("handed_over") if getattr(f.body, "stage", "") == "store")
     desk.add(HandedOver(stage="store", six_lines=(words.strip(),)), replaces=older)
+
+
+def new_id(name: str, taken: Container[str]) -> str:
+    """A short id for a person, from the name where that has letters; never one that is taken."""
+    folded = unicodedata.normalize("NFKD", name.casefold())
+    plain = re.sub(r"[^a-z0-9]+", "_", folded.encode("ascii", "ignore").decode()).strip("_")
+    stem = plain.split("_")[0] or "person"
+    found, count = stem, 1
+    while found in taken or found == "bedside":
+        count += 1
+        found = f"{stem}{count}"
+    return found

@@ -11,8 +11,9 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescap
 from ebbwell.core.clock import elapsed
 from ebbwell.core.readiness import practice_only
 from ebbwell.core.text import has_text, say
+from ebbwell.papers.first_actions import emergency_lines, first_action_lines, signed_situations
 from ebbwell.papers.spoken import age, finding_words
-from ebbwell.papers.words import clock, place_words, step_words
+from ebbwell.papers.words import clock, day, named, place_words, span, step_words, when_words
 from ebbwell.procedure.holds import StepView
 from ebbwell.state.standing import household, people
 
@@ -37,7 +38,16 @@ def environment() -> Environment:
         place_words=place_words,
         finding_words=finding_words,
         mark_of=mark_of,
+        day=day,
+        length=span,
+        when_words=when_words,
+        value_name=value_name,
+        emergency_lines=emergency_lines,
+        first_action_lines=first_action_lines,
+        signed_situations=signed_situations,
     )
+    made.filters["capitalize_first"] = lambda text: text[:1].upper() + text[1:]
+    made.filters["minus"] = lambda text: str(text).replace("-", "\N{MINUS SIGN}")
     made.filters["role"] = lambda role: say(f"role.{role}")
     return made
 
@@ -47,6 +57,11 @@ def mark_of(view: StepView) -> str:
     if view.passed:
         return "done"
     return "shut" if view.step.kind == "hold" else "open"
+
+
+def value_name(quantity: str) -> str:
+    """What a value is called where it stands alone; both blood pressures go by one name."""
+    return say("web.blood_pressure") if quantity == "systolic" else named("quantity", quantity)
 
 
 def render(template: str, visit: Visit, **values: Any) -> str:

@@ -3,8 +3,14 @@
 from __future__ import annotations
 
 from ebbwell.web.pages.begin import page as begin
+from ebbwell.web.pages.first_action import page as first_action
+from ebbwell.web.pages.handover import page as handover
 from ebbwell.web.pages.look import page as look
+from ebbwell.web.pages.night import page as night
+from ebbwell.web.pages.people import page as people
 from ebbwell.web.pages.prescription import page as prescription
+from ebbwell.web.pages.reading import page as reading
+from ebbwell.web.pages.stop import page as stop
 from ebbwell.web.pages.tonight import page as tonight
 from ebbwell.web.pages.who import page as who
 from ebbwell.web.visit import Way
@@ -12,4 +18,16 @@ from ebbwell.web.visit import Way
 
 def every_way() -> tuple[Way, ...]:
     """All of them, in the order in which they are looked up."""
-    return (*prescription.WAYS, *begin.WAYS, *look.WAYS, *tonight.WAYS, *who.WAYS)
+    return (
+        *first_action.WAYS,
+        *stop.WAYS,
+        *reading.WAYS,
+        *night.WAYS,
+        *prescription.WAYS,
+        *begin.WAYS,
+        *handover.WAYS,
+        *people.WAYS,
+        *look.WAYS,
+        *tonight.WAYS,
+        *who.WAYS,
+    )

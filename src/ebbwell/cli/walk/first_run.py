@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
-
 from ebbwell.cli.errors import PassphrasesDiffer
 from ebbwell.cli.session import Session, system_zone
 from ebbwell.cli.walk.asides import WORDS
@@ -101,21 +98,9 @@ def enter(walk: Walk, question: str, roles: tuple[str, ...]) -> str:
     """Enter one person by name. Gives their id."""
     while True:
         name = walk.ask(question)
-        person = new_id(name, known(walk.desk().standing))
+        person = people.new_id(name, known(walk.desk().standing))
         if walk.do(people.enter_person, person=person, name=name, roles=roles) is not None:
             return person
-
-
-def new_id(name: str, taken: object) -> str:
-    """A short id for a person, from the name where that has letters; never one that is taken."""
-    folded = unicodedata.normalize("NFKD", name.casefold())
-    plain = re.sub(r"[^a-z0-9]+", "_", folded.encode("ascii", "ignore").decode()).strip("_")
-    stem = plain.split("_")[0] or "person"
-    found, count = stem, 1
-    while isinstance(taken, dict) and found in taken:
-        count += 1
-        found = f"{stem}{count}"
-    return found
 
 
 def who(walk: Walk) -> None:

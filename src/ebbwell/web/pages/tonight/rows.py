@@ -41,6 +41,9 @@ CHANGES = (
 MOST = 8
 """Changes that are shown."""
 
+MORNING = ("come_off", "after")
+"""Stages that come once the hours are done."""
+
 PLAIN = (Status.OPEN, Status.SHUT)
 """Standings of a step that need no words of their own."""
 
@@ -73,7 +76,14 @@ def open_rows(desk: Desk) -> list[OpenRow]:
     if desk.phase in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF):
         return []
     if desk.phase is not Phase.SETTING_UP:
-        left = [v for v in desk.views.values() if v.step.gate in ("close", "next_night") and not v.passed]
+        runs = desk.phase in (Phase.RUNNING, Phase.PAUSED)
+        left = [
+            v
+            for v in desk.views.values()
+            if v.step.gate in ("close", "next_night")
+            and not v.passed
+            and not (runs and v.step.stage in MORNING)
+        ]
         return [
             OpenRow(
                 "shut" if v.step.kind == "hold" else "open", step_words(desk.procedure, v.step.id), "/off"

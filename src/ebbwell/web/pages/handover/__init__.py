@@ -1,0 +1,1 @@
+"""Handing the night to somebody else, or to this computer."""

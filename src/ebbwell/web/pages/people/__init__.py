@@ -1,0 +1,1 @@
+"""Who lives and helps here, and what each is signed off for."""
