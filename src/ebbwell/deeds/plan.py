@@ -216,7 +216,7 @@ def agree_plan(
     if elapsed(desk.now.at, begins).total_seconds() < -24 * 3600:
         raise InputError("enter.start_at")
     by_unit = _litres(removal_by_unit) if removal_by_unit.strip() else None
-    if by_unit is not None and not _advised(desk, WEIGHT_STEP):
+    if by_unit is not None and not advised(desk, WEIGHT_STEP):
         desk.refuse("refuse.removal_by_unit")
     plan = draught(
         desk,
@@ -234,7 +234,7 @@ def agree_plan(
             desk.refuse("refuse.weigh_first")
         desk.refuse("refuse.nothing_to_plan")
     desk.findings.extend(plan.findings)
-    if plan.refused and not _advised(desk, PLAN_STEP):
+    if plan.refused and not advised(desk, PLAN_STEP):
         desk.refuse(
             "refuse.plan_stop",
             rules=", ".join(f.rule for f in plan.refused),
@@ -261,7 +261,8 @@ def _void(desk: Desk, fact: Fact) -> bool:
     return isinstance(fact.body, Plan) and bool(plan_void(desk.scene, fact.body))
 
 
-def _advised(desk: Desk, step: str) -> bool:
+def advised(desk: Desk, step: str) -> bool:
+    """Whether the unit's advice tonight allows what a step asks for."""
     return any(
         isinstance(f.body, Advice) and f.body.allows and step in f.body.about
         for f in desk.treatment.of("advice")

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from ebbwell.web.pages.begin import page as begin
+from ebbwell.web.pages.connect import page as connect
 from ebbwell.web.pages.first_action import page as first_action
 from ebbwell.web.pages.handover import page as handover
 from ebbwell.web.pages.look import page as look
 from ebbwell.web.pages.night import page as night
 from ebbwell.web.pages.people import page as people
+from ebbwell.web.pages.plan import page as plan
 from ebbwell.web.pages.prescription import page as prescription
 from ebbwell.web.pages.reading import page as reading
+from ebbwell.web.pages.setup import page as setup
 from ebbwell.web.pages.stop import page as stop
 from ebbwell.web.pages.tonight import page as tonight
 from ebbwell.web.pages.who import page as who
@@ -23,7 +26,10 @@ def every_way() -> tuple[Way, ...]:
         *stop.WAYS,
         *reading.WAYS,
         *night.WAYS,
+        *plan.WAYS,
         *prescription.WAYS,
+        *setup.WAYS,
+        *connect.WAYS,
         *begin.WAYS,
         *handover.WAYS,
         *people.WAYS,

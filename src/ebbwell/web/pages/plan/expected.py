@@ -1,0 +1,105 @@
+"""What is expected of tonight, typed with the plan, and the plan worked out from it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from decimal import Decimal
+from functools import partial
+from typing import TypeVar
+from zoneinfo import ZoneInfo
+
+from ebbwell.core.errors import EbbwellError, InputError
+from ebbwell.core.numbers import parse_decimal
+from ebbwell.core.text import say
+from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.plan import Draughted, draught
+from ebbwell.journal.kinds.orders import Plan
+from ebbwell.papers.spoken import error_words
+from ebbwell.web.times import coming_time
+from ebbwell.web.visit import Trouble
+
+T = TypeVar("T")
+
+AMOUNTS = ("drink", "saline", "losses", "removal_by_unit")
+"""Litres that are typed with the plan. Source: practice:a4 (T15)."""
+
+MOST = Decimal(8)
+"""Litres; more is a slip. Source: practice:a0, as the deed refuses it."""
+
+
+@dataclass(frozen=True)
+class Expected:
+    """typed: field to text as typed. litres: those that can be read. start_at: UTC instant of expected first blood."""
+
+    typed: Mapping[str, str]
+    litres: Mapping[str, Decimal] = field(default_factory=dict)
+    start_at: datetime | None = None
+    troubles: tuple[Trouble, ...] = ()
+
+    def worked(self, desk: Desk) -> Draughted:
+        """Tonight's plan from it, not agreed and not written. Raises Refused without a prescription in force."""
+        return draught(
+            desk,
+            drink=self.litres.get("drink"),
+            saline=self.litres.get("saline", Decimal(0)),
+            losses=self.litres.get("losses", Decimal(0)),
+            start_at=self.start_at,
+            removal_by_unit=self.litres.get("removal_by_unit"),
+        )
+
+
+def read(form: Mapping[str, str], desk: Desk) -> Expected:
+    """What was typed. Each field that can't be read is a trouble. The start is now where the field is empty.
+
+    start_at: an instant that the page carries on, so that now doesn't move between looking and agreeing.
+    """
+    typed = {name: form.get(name, "") for name in (*AMOUNTS, "start")}
+    litres: dict[str, Decimal] = {}
+    troubles: list[Trouble] = []
+    for name in AMOUNTS:
+        if typed[name].strip():
+            value = _read(troubles, name, partial(_litres, typed[name]))
+            if value is not None:
+                litres[name] = value
+        elif name != "removal_by_unit":
+            troubles.append(Trouble(say(f"web.plan.need.{name}"), name))
+    start = _read(troubles, "start", partial(coming_time, typed["start"], desk.now))
+    return Expected(typed, litres, start or carried(form) or desk.now.at, tuple(troubles))
+
+
+def _read(troubles: list[Trouble], name: str, read: Callable[[], T]) -> T | None:
+    """What a field says; None, with a trouble beside it, where it can't be read."""
+    try:
+        return read()
+    except EbbwellError as why:
+        troubles.append(Trouble(f"{say(f'web.plan.field.{name}')}: {error_words(why)}", name))
+        return None
+
+
+def _litres(typed: str) -> Decimal:
+    value = parse_decimal(typed, places=2)
+    if not 0 <= value <= MOST:
+        raise InputError("enter.litres", typed=typed)
+    return value
+
+
+def carried(form: Mapping[str, str]) -> datetime | None:
+    """The instant that a page carried on; None for none, or for what isn't one."""
+    try:
+        at = datetime.fromisoformat(form.get("start_at", ""))
+    except ValueError:
+        return None
+    return at.astimezone(UTC) if at.tzinfo is not None else None
+
+
+def kept(plan: Plan, desk: Desk) -> Expected:
+    """What a plan was agreed with. A plan of an older program doesn't say; then nothing of it is known."""
+    given = plan.given
+    litres = {name: Decimal(given[name].split()[0]) for name in AMOUNTS if name in given}
+    typed = {name: given[name].split()[0] for name in AMOUNTS if name in given}
+    at = carried(given)
+    if at is not None:
+        typed["start"] = at.astimezone(ZoneInfo(desk.now.zone)).strftime("%H:%M")
+    return Expected(typed, litres, at)

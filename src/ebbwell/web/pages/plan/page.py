@@ -1,0 +1,202 @@
+"""What to set tonight: worked out, shown with what the rules say first, then agreed."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from starlette.responses import Response
+
+from ebbwell.core.clock import elapsed
+from ebbwell.core.findings import Finding
+from ebbwell.core.text import say
+from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.plan import PLAN_STEP, Draughted, advised, agree_plan
+from ebbwell.journal.kinds.marks import Measured
+from ebbwell.journal.kinds.orders import Plan
+from ebbwell.papers.spoken import age, plain_words
+from ebbwell.papers.words import clock, measured_words, step_words
+from ebbwell.procedure.evidence import plan_void
+from ebbwell.state.facts import Fact
+from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.standing import people
+from ebbwell.web.pages.plan import expected as exp
+from ebbwell.web.pages.plan.rows import Book, also_set, last_plan, to_have, to_set
+from ebbwell.web.visit import ALL, HOME, Visit, Way
+
+OVER = (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF)
+DRAFT = "plan"
+
+
+def agreed(desk: Desk) -> tuple[Fact, Plan] | None:
+    """The plan of tonight that was agreed last, whether or not it still holds."""
+    fact = desk.treatment.last("plan") if desk.treatment_id is not None else None
+    return (fact, fact.body) if fact is not None and isinstance(fact.body, Plan) else None
+
+
+def show(visit: Visit) -> Response:
+    """The plan that was agreed; or, with figures to go by in the address, one to look at before agreeing."""
+    desk = visit.desk
+    held = agreed(desk)
+    void = plan_void(desk.scene, held[1]) if held is not None else ""
+    form = visit.typed or visit.query
+    asked = bool(form.get("drink") is not None)
+    expected: exp.Expected | None = None
+    if asked:
+        expected = exp.read(form, desk)
+        known = {(t.field, t.words) for t in visit.troubles}
+        visit.troubles += [t for t in expected.troubles if (t.field, t.words) not in known]
+    elif held is not None and not void:
+        expected = exp.kept(held[1], desk)
+    worked = _worked(desk, expected) if expected is not None and not expected.troubles else None
+    return _page(visit, held, void, asked, expected, worked)
+
+
+def _worked(desk: Desk, expected: exp.Expected) -> Draughted | None:
+    order = desk.scene.order
+    if order is None or order.waiting or desk.phase in OVER:
+        return None
+    return expected.worked(desk)
+
+
+def _page(
+    visit: Visit,
+    held: tuple[Fact, Plan] | None,
+    void: str,
+    asked: bool,
+    expected: exp.Expected | None,
+    worked: Draughted | None,
+) -> Response:
+    desk = visit.desk
+    typed = _typed(expected, held, desk)
+    figures = {} if worked is None else worked.figures if asked or held is None else held[1].figures
+    book = None
+    if worked is not None and expected is not None:
+        book = Book(desk, worked, figures, expected, last_plan(visit.house, desk))
+    return visit.show(
+        "pages/plan/page.html",
+        over=desk.phase in OVER,
+        shut=_shut(desk),
+        order=desk.scene.order,
+        held=held[0] if held is not None else None,
+        plans=[f.id for f in desk.treatment.of("plan")],
+        void=plain_words(void) if void else "",
+        asked=asked,
+        found=_findings(worked),
+        barred=worked is not None and bool(worked.refused) and not advised(desk, PLAN_STEP),
+        planned=worked is not None and _number(figures.get("fluid_to_remove", "")),
+        rows=to_set(book) if book is not None else [],
+        also=also_set(book) if book is not None else [],
+        have=to_have(book) if book is not None else [],
+        digest=worked.digest if worked is not None else "",
+        start_at=_iso(expected),
+        typed=typed,
+        by_unit=_not_weighed(desk),
+        from_what=_from_what(desk),
+        agreed_words=_agreed_words(visit, held),
+        may_act=bool(visit.roles & HOME),
+        running=first_blood(desk.treatment) is not None if desk.treatment_id is not None else False,
+        query=_query(typed) if asked else "",
+    )
+
+
+def _typed(expected: exp.Expected | None, held: tuple[Fact, Plan] | None, desk: Desk) -> dict[str, str]:
+    """What stands in the fields: as typed, else as expected in the plan before; nothing measured is ever filled in."""
+    if expected is not None:
+        return dict(expected.typed)
+    if held is not None:
+        return dict(exp.kept(held[1], desk).typed)
+    return {"saline": "0", "losses": "0"}
+
+
+def _query(typed: dict[str, str]) -> str:
+    from urllib.parse import urlencode
+
+    return urlencode({name: text for name, text in typed.items() if text})
+
+
+def _number(text: str) -> bool:
+    return text[:1].isdigit()
+
+
+def _iso(expected: exp.Expected | None) -> str:
+    return expected.start_at.isoformat() if expected is not None and expected.start_at is not None else ""
+
+
+def _findings(worked: Draughted | None) -> tuple[Finding, ...]:
+    order = {"stop": 0, "care": 1, "note": 2}
+    found = worked.findings if worked is not None else ()
+    return tuple(sorted(found, key=lambda f: order.get(f.grade.value, 3)))
+
+
+def _shut(desk: Desk) -> list[str]:
+    """What comes before the plan, in words; nothing once its step is open."""
+    if desk.phase is not Phase.SETTING_UP or PLAN_STEP not in desk.procedure.ids:
+        return []
+    return [step_words(desk.procedure, step) for step in desk.views[PLAN_STEP].waits_for]
+
+
+def _not_weighed(desk: Desk) -> bool:
+    """Whether it is on record that the person couldn't be weighed, so that the unit's figure is asked for."""
+    weight = desk.treatment.at_slot("measured", "weight_before", "") if desk.treatment_id is not None else ()
+    return any(isinstance(f.body, Measured) and f.body.not_measured for f in weight)
+
+
+def _from_what(desk: Desk) -> str:
+    """The weight that the sums rest on, with its time, age and who read it."""
+    weight = desk.treatment.at_slot("measured", "weight_before", "") if desk.treatment_id is not None else ()
+    order = desk.scene.order
+    number = order.body.number if order is not None else ""
+    if not weight:
+        return say("web.plan.from_no_weight", number=number)
+    if len({fact.says for fact in weight}) > 1:
+        return say("web.plan.two_weights")
+    fact = weight[-1]
+    value = measured_words(fact.body) if isinstance(fact.body, Measured) else ""
+    return say(
+        "web.plan.from_weight",
+        value=value,
+        at=clock(fact.at, desk.now.zone),
+        age=_age(desk, fact.at),
+        number=number,
+        who=_who(desk, fact.by),
+    )
+
+
+def _age(desk: Desk, at: datetime) -> str:
+    return age(elapsed(at, desk.now.at).total_seconds() / 60)
+
+
+def _who(desk: Desk, person: str) -> str:
+    known = people(desk.standing).get(person)
+    return known.name if known is not None else say("web.plan.somebody")
+
+
+def _agreed_words(visit: Visit, held: tuple[Fact, Plan] | None) -> str:
+    if held is None:
+        return ""
+    desk, fact = visit.desk, held[0]
+    return say(
+        "web.plan.agreed", at=clock(fact.at, desk.now.zone), age=_age(desk, fact.at), who=_who(desk, fact.by)
+    )
+
+
+def take(visit: Visit) -> Response:
+    """Agree the plan as it was seen. Refused, it comes back with why."""
+    expected = exp.read(visit.typed, visit.desk)
+    if expected.troubles or not visit.typed.get("seen"):
+        return show(visit)
+    done = visit.do(
+        agree_plan,
+        key=visit.typed.get("key"),
+        drink=visit.typed["drink"],
+        saline=visit.typed["saline"],
+        losses=visit.typed["losses"],
+        start_at=exp.carried(visit.typed) or expected.start_at,
+        removal_by_unit=visit.typed.get("removal_by_unit", ""),
+        instead_of=tuple(visit.many.get("instead_of", ())),
+        seen=visit.typed["seen"],
+    )
+    return show(visit) if done is None else visit.go("/plan", kept=DRAFT)
+
+
+WAYS = (Way("GET", "/plan", show, ALL), Way("POST", "/plan", take, HOME))
