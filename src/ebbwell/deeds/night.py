@@ -41,10 +41,12 @@ def read(
     when: str = "",
     sure: tuple[str, ...] = (),
     at: datetime | None = None,
+    made_under: str = "",
 ) -> None:
     """Record a row of values, each as typed, and for those left out the reason.
 
     when: which reading of the night it is (``start``, ``min15``, ``min60``, ``waking``, ``before_off``), if one.
+    made_under: of a row that a screen held back without its server, the prescription and procedure that it showed.
     Asks about unusual values; never refuses a reading for the state of the night. Refuses only what can't be read.
     """
     if desk.treatment_id is None:
@@ -67,6 +69,7 @@ def read(
             asked=asked,
             words=words.strip(),
             when=when,
+            made_under=made_under,
         ),
         at=_when(desk, at),
     )
@@ -84,15 +87,20 @@ def note_event(
     done: str = "",
     said_by: str = "carer",
     at: datetime | None = None,
+    made_under: str = "",
 ) -> None:
-    """Record that something happened: an alarm, a bad turn, a symptom. Refuses only an event without a word for it."""
+    """Record that something happened: an alarm, a bad turn, a symptom. Refuses only an event without a word for it.
+
+    made_under: as for ``read``.
+    """
     if desk.treatment_id is None:
         desk.refuse("refuse.no_night")
     if not what.strip():
         raise InputError("enter.event")
-    desk.add(
-        Event(what=what.strip(), words=words.strip(), done=done.strip(), said_by=said_by), at=_when(desk, at)
+    body = Event(
+        what=what.strip(), words=words.strip(), done=done.strip(), said_by=said_by, made_under=made_under
     )
+    desk.add(body, at=_when(desk, at))
 
 
 def give(
@@ -148,9 +156,13 @@ def _spelled(unit: str) -> str:
         return unit.strip()
 
 
-def stop_now(desk: Desk, *, words: str = "", said_by: str = "carer", at: datetime | None = None) -> None:
-    """Stop. From any state, by anyone, without a reason. Never refused."""
-    desk.add(Stop(words=words, said_by=said_by), at=at, standing=desk.treatment_id is None)
+def stop_now(
+    desk: Desk, *, words: str = "", said_by: str = "carer", at: datetime | None = None, made_under: str = ""
+) -> None:
+    """Stop. From any state, by anyone, without a reason. Never refused. made_under: as for ``read``."""
+    desk.add(
+        Stop(words=words, said_by=said_by, made_under=made_under), at=at, standing=desk.treatment_id is None
+    )
     desk.findings.append(Finding("stop_pressed", Grade.STOP, (), ("design",)))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ebbwell.core.clock import Moment
 from ebbwell.core.text import say
+from ebbwell.journal.kinds.house import SITUATIONS
 from ebbwell.papers.words import day
 from ebbwell.state.facts import Facts
 from ebbwell.state.texts import emergency, first_action, texts_for
@@ -21,6 +22,11 @@ def first_action_lines(standing: Facts, situation: str, now: Moment) -> tuple[st
     signed = say("first.signed", who=text.signed_by, day=day(text.signed_on))
     until = (say("said.until", day=day(text.valid_until)),) if text.valid_until else ()
     return (text.words, signed, *until)
+
+
+def signed_situations(standing: Facts, now: Moment) -> tuple[str, ...]:
+    """The situations for which words of the unit are in force, in the order of ``SITUATIONS``."""
+    return tuple(s for s in SITUATIONS if first_action(standing, s, now) is not None)
 
 
 def emergency_lines(standing: Facts) -> tuple[str, ...]:

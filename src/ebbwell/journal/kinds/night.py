@@ -36,7 +36,10 @@ class AlreadyRunning(Body, frozen=True, kw_only=True):
 
 @register
 class Reading(Body, frozen=True, kw_only=True):
-    """A row of values. values: quantity to decimal string in its unit; missing: quantity to the reason."""
+    """A row of values. values: quantity to decimal string in its unit; missing: quantity to the reason.
+
+    made_under: of a row that a screen held back without its server, the prescription and procedure that it showed.
+    """
 
     KIND = "reading"
     values: dict[str, str] = msgspec.field(default_factory=dict)
@@ -44,6 +47,7 @@ class Reading(Body, frozen=True, kw_only=True):
     asked: tuple[str, ...] = ()
     words: str = ""
     when: str = ""
+    made_under: str = ""
 
 
 SYMPTOMS = (
@@ -66,7 +70,7 @@ SYMPTOMS = (
 class Event(Body, frozen=True, kw_only=True):
     """Something happened: an alarm, a bad turn, a symptom. said_by: ``carer`` or ``person``.
 
-    symptom: one of ``SYMPTOMS``, where it was picked; ``what`` then repeats it.
+    symptom: one of ``SYMPTOMS``, where it was picked; ``what`` then repeats it. made_under: as of a ``Reading``.
     """
 
     KIND = "event"
@@ -75,6 +79,7 @@ class Event(Body, frozen=True, kw_only=True):
     words: str = ""
     done: str = ""
     said_by: str = "carer"
+    made_under: str = ""
 
 
 @register
@@ -95,12 +100,13 @@ class Given(Body, frozen=True, kw_only=True):
 
 @register
 class Stop(Body, frozen=True, kw_only=True):
-    """Stop now: from any state, no reason needed. said_by: ``carer`` or ``person``."""
+    """Stop now: from any state, no reason needed. said_by: ``carer`` or ``person``. made_under: as of a ``Reading``."""
 
     KIND = "stop"
     MUST_UNDERSTAND = True
     words: str = ""
     said_by: str = "carer"
+    made_under: str = ""
 
 
 BLOOD_WHILE_OFF = ("circulating", "given_back")

@@ -1,0 +1,247 @@
+"""A running night as it stands at one moment: hours done and left, last values with what to compare them with.
+
+For every screen. Hours are hours that really passed; times carry their offset where the clocks change in the night.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal, InvalidOperation
+
+from ebbwell.core.clock import elapsed, in_step
+from ebbwell.core.findings import Finding, Grade
+from ebbwell.core.numbers import plain
+from ebbwell.core.quantity import Quantity
+from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.readings_due import planned_end
+from ebbwell.journal.kinds.house import FieldOrder
+from ebbwell.journal.kinds.marks import Measured
+from ebbwell.journal.kinds.night import Connected, Reading
+from ebbwell.papers.words import READING_ORDER, unit_words
+from ebbwell.plan.clock_times import clocks_change, local_text
+from ebbwell.procedure.evidence import number_in
+from ebbwell.procedure.rule_facts import reading_facts
+from ebbwell.rulebook.evaluate import evaluate
+from ebbwell.state.facts import Fact
+from ebbwell.state.night import first_blood, paused_for, ran_from, ran_so_far
+from ebbwell.state.own_past import at_hour
+
+FIRST = ("venous_pressure", "arterial_pressure", "fluid_removed", "systolic")
+"""What stands first on the night page. Source: design section 6 (night page)."""
+
+ARM = "next.look_at_arm"
+"""The next step of a finding that sends the eyes to the needles."""
+
+OPEN_SYRINGE = "heparin_stop_before_end"
+
+
+@dataclass(frozen=True)
+class Times:
+    """Hours of the night. done, left: time that really passed and is still to come; over: past the end.
+
+    end, heparin_off: UTC instants; None where the order doesn't say. trusted: False where the computer's clock
+    jumped since first blood; None where it was started anew since.
+    """
+
+    start: datetime
+    done: timedelta
+    left: timedelta | None
+    over: timedelta | None
+    end: datetime | None
+    heparin_off: datetime | None
+    trusted: bool | None
+    clocks_change: bool
+
+
+@dataclass(frozen=True)
+class LastValue:
+    """The newest value of a quantity. value: as kept, "" where there is none; both blood pressures stand together.
+
+    start: the first one of the night, "" where it is this one. own: lowest and highest of the person's other nights at
+    this hour; nights: how many nights those are. planned: what an even rate makes of the plan by then. missing: why it
+    wasn't measured at the last try, later than ``at``; missing_at: when that was.
+    """
+
+    quantity: str
+    value: str
+    unit: str
+    at: datetime | None
+    entry: str
+    start: str
+    own: tuple[str, str] | None
+    nights: int
+    planned: str
+    missing: str
+    missing_at: datetime | None
+
+
+def ordered_line(desk: Desk, line: str) -> str:
+    """A line or figure as it was shown when the person was connected; else as ordered now; "" for none."""
+    for fact in desk.treatment.of("connected"):
+        if isinstance(fact.body, Connected) and line in fact.body.shown:
+            return fact.body.shown[line]
+    order = desk.scene.order
+    return order.lines.get(line, "") if order is not None else ""
+
+
+def times_of(desk: Desk) -> Times | None:
+    """Hours done and left; None before first blood. Source: examples:E18.1 (hours counted in UTC)."""
+    ran, start = ran_from(desk.treatment), first_blood(desk.treatment)
+    done = ran_so_far(desk.treatment, desk.now.at)
+    if ran is None or start is None or done is None:
+        return None
+    end = planned_end(desk)
+    left = elapsed(desk.now.at, end) if end is not None else None
+    zone = desk.now.zone
+    return Times(
+        start=start,
+        done=done,
+        left=left if left is not None and left >= timedelta() else None,
+        over=-left if left is not None and left < timedelta() else None,
+        end=end,
+        heparin_off=_heparin_off(desk, end),
+        trusted=in_step(ran.clocked, desk.now),
+        clocks_change=clocks_change(start, end or desk.now.at, zone),
+    )
+
+
+def _heparin_off(desk: Desk, end: datetime | None) -> datetime | None:
+    before = number_in(ordered_line(desk, OPEN_SYRINGE))
+    if end is None or before is None or ordered_line(desk, "anticoagulant") in ("", "none"):
+        return None
+    return end - timedelta(minutes=float(before))
+
+
+def night_clock(desk: Desk, at: datetime) -> str:
+    """An instant on the home's clock, with its offset where the clocks changed since first blood."""
+    return local_text(at, desk.now.zone, beside=first_blood(desk.treatment) or desk.now.at)
+
+
+def reading_fields(desk: Desk) -> tuple[str, ...]:
+    """Fields of a reading in the household's order, those it doesn't name after them."""
+    fact = desk.standing.last("field_order")
+    known = {quantity.id for quantity in desk.rulebook.quantities()}
+    first = fact.body.fields if fact is not None and isinstance(fact.body, FieldOrder) else ()
+    return tuple(name for name in dict.fromkeys((*first, *READING_ORDER)) if name in known)
+
+
+def rows_of(desk: Desk) -> list[Fact]:
+    """The readings of the night, oldest first by the time they were taken."""
+    return sorted(
+        (f for f in desk.treatment.of("reading") if isinstance(f.body, Reading)), key=lambda f: (f.at, f.id)
+    )
+
+
+def last_values(desk: Desk) -> tuple[LastValue, ...]:
+    """The last value of each field, those that matter most first."""
+    fields = [*FIRST, *(name for name in reading_fields(desk) if name not in FIRST)]
+    return tuple(_last(desk, name) for name in fields if name != "diastolic")
+
+
+def _last(desk: Desk, quantity: str) -> LastValue:
+    rows = [(f, said) for f in rows_of(desk) if (said := _said(f, quantity))]
+    fact, value = rows[-1] if rows else (None, "")
+    at = fact.at if fact is not None else None
+    missed = [
+        f
+        for f in rows_of(desk)
+        if isinstance(f.body, Reading) and f.body.missing.get(quantity) and (at is None or f.at > at)
+    ]
+    own, nights = _own(desk, quantity, at)
+    return LastValue(
+        quantity=quantity,
+        value=value,
+        unit=unit_words(quantity, desk.rulebook),
+        at=at,
+        entry=fact.id if fact is not None else "",
+        start=_start(desk, quantity, rows),
+        own=own,
+        nights=nights,
+        planned=_planned(desk, at) if quantity == "fluid_removed" and at is not None else "",
+        missing=_missing(missed[-1], quantity) if missed else "",
+        missing_at=missed[-1].at if missed else None,
+    )
+
+
+def _said(fact: Fact, quantity: str) -> str:
+    values = fact.body.values if isinstance(fact.body, Reading) else {}
+    if quantity == "systolic":
+        both = values.get("systolic", ""), values.get("diastolic", "")
+        return "/".join(both) if all(both) else both[0]
+    return values.get(quantity, "")
+
+
+def _missing(fact: Fact, quantity: str) -> str:
+    return fact.body.missing[quantity] if isinstance(fact.body, Reading) else ""
+
+
+def _start(desk: Desk, quantity: str, rows: list[tuple[Fact, str]]) -> str:
+    """The first value of the night; of blood pressure the one measured before, which is what the rules go by."""
+    if quantity == "systolic":
+        before = [_measured(desk, name) for name in ("systolic", "diastolic")]
+        if all(before):
+            return "/".join(before)
+    return rows[0][1] if len(rows) > 1 else ""
+
+
+def _measured(desk: Desk, quantity: str) -> str:
+    held = desk.treatment.at_slot("measured", quantity, "")
+    same = len({fact.says for fact in held}) == 1
+    return held[-1].body.value if same and isinstance(held[-1].body, Measured) else ""
+
+
+def _own(desk: Desk, quantity: str, at: datetime | None) -> tuple[tuple[str, str] | None, int]:
+    start, pinned = first_blood(desk.treatment), desk.treatment.of("pinned")
+    if at is None or start is None or not pinned:
+        return None, 0
+    minutes = round(elapsed(start, at).total_seconds() / 60)
+    values = at_hour(desk.past, quantity, minutes, before=pinned[0].at)
+    return ((plain(min(values)), plain(max(values))), len(values)) if values else (None, 0)
+
+
+def _planned(desk: Desk, at: datetime) -> str:
+    """What an even rate would have removed by then [L]. Arithmetic: rate x hours that blood ran, up to the total."""
+    start = first_blood(desk.treatment)
+    rate, total = (number_in(ordered_line(desk, name)) for name in ("removal_rate", "fluid_to_remove"))
+    if start is None or rate is None or total is None:
+        return ""
+    ran = elapsed(start, at) - paused_for(desk.treatment, at)
+    litres = rate * Decimal(round(ran.total_seconds())) / 3_600_000
+    return str(min(litres, total).quantize(Decimal("0.01")))
+
+
+def reading_findings(desk: Desk) -> tuple[Finding, ...]:
+    """What the rules say of the newest value of each field, each against the one before it; words of stop and care.
+
+    Notes wait for the sheet. Source: practice:H31.
+    """
+    values: dict[str, Decimal] = {}
+    before: dict[str, Decimal] = {}
+    for fact in rows_of(desk):
+        for quantity, number in _numbers(fact).items():
+            if quantity in values:
+                before[quantity] = values[quantity]
+            values[quantity] = number
+    known = {quantity.id for quantity in desk.rulebook.quantities()}
+    values = {name: value for name, value in values.items() if name in known}
+    if not values:
+        return ()
+    facts = dict(reading_facts(desk.treatment, desk.standing, values, desk.rulebook))
+    for quantity in values:
+        facts.pop(f"{quantity}@last", None)
+        if quantity in before:
+            facts[f"{quantity}@last"] = Quantity(before[quantity], desk.rulebook.quantity(quantity).unit)
+    found = evaluate(desk.scene.rulebook, facts)
+    return tuple(f for f in found if f.grade in (Grade.STOP, Grade.CARE))
+
+
+def _numbers(fact: Fact) -> Mapping[str, Decimal]:
+    found = {}
+    for quantity, text in fact.body.values.items() if isinstance(fact.body, Reading) else ():
+        try:
+            found[quantity] = Decimal(text)
+        except InvalidOperation:
+            continue
+    return found

@@ -1,0 +1,1 @@
+"""What is done first when something goes wrong, in the unit's own words."""

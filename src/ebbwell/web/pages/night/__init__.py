@@ -1,0 +1,1 @@
+"""The running night at a glance."""

@@ -1,0 +1,55 @@
+"""The night page: hours done and left, last values with what to compare them with, what is due."""
+
+from __future__ import annotations
+
+from starlette.responses import Response
+
+from ebbwell.core.clock import elapsed
+from ebbwell.core.text import say
+from ebbwell.deeds.readings_due import DueReading, due_readings, unread_schedule
+from ebbwell.papers.night_now import ARM, last_values, night_clock, reading_findings, times_of
+from ebbwell.papers.words import span
+from ebbwell.state.night import Phase
+from ebbwell.state.reminders import reminders
+from ebbwell.web.visit import ALL, Visit, Way
+
+RUNS = (Phase.RUNNING, Phase.PAUSED, Phase.STOPPING)
+
+
+def show(visit: Visit) -> Response:
+    """The page. Writes nothing; every figure says as of when it stands."""
+    desk = visit.desk
+    if desk.phase not in RUNS or (times := times_of(desk)) is None:
+        return visit.show("pages/night/nothing.html")
+    found = reading_findings(desk)
+    values = last_values(desk)
+    due = [reading for reading in due_readings(desk) if not reading.given]
+    stops = desk.treatment.of("stop")
+    offs = desk.treatment.of("off")
+    return visit.show(
+        "pages/night/page.html",
+        times=times,
+        phase=desk.phase,
+        values=[v for v in values if v.value or v.missing],
+        none=[v for v in values if not v.value and not v.missing],
+        compared=any(v.own for v in values),
+        found=found,
+        arm=any(f.next_step == ARM for f in found),
+        late=[r for r in due if r.late],
+        due=_next(due),
+        unread=unread_schedule(desk),
+        stopped=stops[-1].at if stops else None,
+        paused=offs[-1].at if desk.phase is Phase.PAUSED and offs else None,
+        reminding=reminders(desk.treatment),
+        night_clock=lambda at: night_clock(desk, at),
+        aged=lambda at: say("web.night.old", length=span(elapsed(at, desk.now.at))),
+    )
+
+
+def _next(due: list[DueReading]) -> list[DueReading]:
+    """What comes next: the first with a time still to come or just come, and those that no clock tells."""
+    timed = [r for r in due if r.due is not None and not r.late]
+    return [*timed[:1], *(r for r in due if r.due is None)]
+
+
+WAYS = (Way("GET", "/night", show, ALL),)

@@ -1,0 +1,1 @@
+"""Stop now: one tap from any page, by anyone."""

@@ -1,0 +1,311 @@
+"""The night page, a reading, stop now: what a person sees, and what the record then holds."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from ebbwell.deeds import comeoff, night
+from ebbwell.journal.kinds.night import Reading, Stop
+from ebbwell.state.night import Phase
+from tests.web.site import Site
+
+ROW = {
+    "systolic": "131",
+    "diastolic": "74",
+    "pulse": "70",
+    "blood_flow": "230",
+    "dialysate_flow": "300",
+    "arterial_pressure": "-92",
+    "venous_pressure": "124",
+    "fluid_conductivity": "13.8",
+    "fluid_removed": "0.30",
+}
+
+
+def _read(site: Site, **more: str) -> None:
+    site.do(night.read, values={**ROW, **more})
+
+
+def test_without_a_running_night_there_is_nothing_to_show(site: Site) -> None:
+    site.open_night()
+    page = site.get("/night")
+    assert page.status == 200
+    assert "No treatment is running" in page.text
+
+
+@pytest.mark.source("arithmetic", detail="7 h 30 min from 20:00 UTC+1, heparin off 60 min before; 307 mL/h")
+def test_hours_and_ages_are_told_with_the_time_they_are_of(site: Site) -> None:
+    site.connect()
+    start = site.clock.now().at
+    site.clock.pass_time(timedelta(minutes=60))
+    _read(site)
+    site.clock.pass_time(timedelta(minutes=26))
+    page = site.get("/night")
+    assert "6 h 04 min left" in page.text
+    assert "1 h 26 min done." in page.text
+    local = timedelta(hours=1)
+    end, off = start + local + timedelta(minutes=450), start + local + timedelta(minutes=390)
+    assert f"Ends {end:%H:%M}." in page.text
+    assert f"Heparin off {off:%H:%M}." in page.text
+    assert f"As it stood at {site.clock.now().at + local:%H:%M}." in page.text
+    assert "Venous pressure 124 mmHg 26 min old" in page.text
+    assert "Arterial pressure \N{MINUS SIGN}92 mmHg" in page.text
+    assert "Blood pressure 131/74 mmHg" in page.text
+    assert "before the night 138/76" in page.text
+    assert "plan at that time" in page.text
+    assert "Nobody at the clinic sees this tonight." in page.text
+    assert "There is no other night at this hour to compare these with." in page.text
+
+
+@pytest.mark.source("arithmetic", detail="removal rate x 1 h")
+def test_fluid_removed_stands_beside_the_plan_at_an_even_rate(site: Site) -> None:
+    site.connect()
+    figure = site.desk.treatment.of("connected")[-1].body.shown["removal_rate"]  # type: ignore[attr-defined]
+    site.clock.pass_time(timedelta(minutes=60))
+    _read(site)
+    litres = round(float(figure.split()[0]) / 1000, 2)
+    assert f"plan at that time {litres:.2f} L" in site.get("/night").text
+
+
+@pytest.mark.source(
+    "practice:H17", detail="elapsed in UTC; both clock-change nights; hours are hours that really pass"
+)
+@pytest.mark.parametrize(
+    ("at", "zone"),
+    [
+        (datetime(2026, 3, 28, 19, 0, tzinfo=UTC), "Europe/Dublin"),
+        (datetime(2026, 10, 24, 19, 0, tzinfo=UTC), "Europe/Dublin"),
+    ],
+)
+def test_on_clock_change_nights_hours_are_hours_that_pass(at: datetime, zone: str) -> None:
+    site = Site(at, zone)
+    try:
+        site.connect()
+        site.clock.pass_time(timedelta(minutes=360))
+        page = site.get("/night")
+        assert "6 h 00 min done." in page.text
+        assert "1 h 30 min left" in page.text
+        assert "The clocks change tonight." in page.text
+        assert "UTC+0" in page.text
+    finally:
+        site.close()
+
+
+def test_a_clock_that_jumped_shows_no_hours(site: Site) -> None:
+    site.connect()
+    site.clock.step_wall(timedelta(hours=3))
+    page = site.get("/night")
+    assert "Go by the machine's own clock" in page.text
+    assert " left " not in page.text.replace("are not known", "").replace("done and left", "")
+
+
+@pytest.mark.source("fluids:P11", detail="a fall of 20 mmHg: look at the arm")
+def test_a_fall_of_venous_pressure_sends_the_eyes_to_the_arm(site: Site) -> None:
+    site.connect()
+    _read(site)
+    assert "Look at the arm now" not in site.get("/night").text
+    site.clock.pass_time(timedelta(minutes=20))
+    _read(site, venous_pressure="104")
+    page = site.get("/night")
+    assert "Look at the arm now" in page.text
+    assert "Venous pressure is 104 mmHg. It was 124 mmHg" in page.text
+    site.clock.pass_time(timedelta(minutes=20))
+    _read(site, venous_pressure="104")
+    assert "Look at the arm now" not in site.get("/night").text
+
+
+def test_a_stop_finding_after_first_blood_says_call_now(site: Site) -> None:
+    site.connect()
+    site.do(night.read, values={**ROW, "venous_pressure": "210"}, sure=("outside_own", "outside_asked_high"))
+    assert "Call now: Venous pressure is 210 mmHg. Your unit's limit is 200 mmHg." in site.get("/night").text
+
+
+def test_what_was_not_measured_stands_beside_the_old_value(site: Site) -> None:
+    site.connect()
+    _read(site)
+    site.clock.pass_time(timedelta(hours=3))
+    rest = {k: v for k, v in ROW.items() if k not in ("systolic", "diastolic")}
+    site.do(night.read, values=rest, missing={"systolic": "asleep", "diastolic": "asleep"})
+    page = site.get("/night")
+    assert "Blood pressure 131/74 mmHg 3 h 00 min old" in page.text
+    assert "because asleep" in page.text
+
+
+def test_a_late_reading_is_told_and_leads_to_its_form(site: Site) -> None:
+    site.connect()
+    site.clock.pass_time(timedelta(minutes=40))
+    page = site.get("/night")
+    assert "reading at 15 minutes, due at 20:45" in page.text
+    assert "/night/reading?when=min15" in page.links
+
+
+def test_a_reading_is_kept_with_its_reasons_and_its_time(site: Site) -> None:
+    site.connect()
+    site.clock.pass_time(timedelta(minutes=16))
+    page = site.get("/night/reading?when=min15")
+    form = page.form("/night/reading")
+    assert all(form.fields.get(name, [""]) == [""] for name in ROW), "measured values are never filled in"
+    typed = {k: v for k, v in ROW.items() if k not in ("pulse", "fluid_conductivity")}
+    answer = site.fill(
+        page, "/night/reading", **typed, why__pulse="no_device", why="asleep", words="turned over"
+    )
+    assert (answer.status, answer.to) == (303, "/night?kept=reading-min15")
+    body = site.desk.treatment.of("reading")[-1].body
+    assert isinstance(body, Reading)
+    assert body.values["venous_pressure"] == "124"
+    assert body.missing == {
+        "pulse": "not measured: no device, or it failed",
+        "fluid_conductivity": "not measured: asleep",
+    }
+    assert (body.when, body.words) == ("min15", "turned over")
+
+
+def test_the_same_form_sent_twice_is_one_reading(site: Site) -> None:
+    site.connect()
+    page = site.get("/night/reading")
+    for _ in range(3):
+        assert site.fill(page, "/night/reading", **ROW).status == 303
+    assert len(site.desk.treatment.of("reading")) == 1
+
+
+def test_an_odd_value_is_asked_about_beside_its_field_and_then_kept(site: Site) -> None:
+    site.connect()
+    odd = {**ROW, "systolic": "231"}
+    page = site.fill(site.get("/night/reading"), "/night/reading", **odd)
+    assert page.status == 409
+    assert 'id="systolic-why"' in page.html
+    assert page.form("/night/reading").fields["systolic"] == ["231"]
+    assert not site.desk.treatment.of("reading")
+    kept = site.fill(page, "/night/reading", as_typed="yes")
+    assert kept.status == 303
+    body = site.desk.treatment.of("reading")[-1].body
+    assert isinstance(body, Reading)
+    assert body.values["systolic"] == "231"
+    assert body.asked
+
+
+def test_an_answer_counts_only_for_the_value_it_was_given_for(site: Site) -> None:
+    site.connect()
+    page = site.fill(site.get("/night/reading"), "/night/reading", **{**ROW, "systolic": "231"})
+    again = site.fill(page, "/night/reading", systolic="245", as_typed="yes")
+    assert again.status == 409
+    assert not site.desk.treatment.of("reading")
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "words"),
+    [
+        ("systolic", "l3l", "l3l"),
+        ("venous_pressure", "1,200", "1,200"),
+        ("at", "half past", "Type the time like 21:40"),
+    ],
+)
+def test_what_cannot_be_read_is_told_beside_the_field_and_kept_in_it(
+    site: Site, name: str, typed: str, words: str
+) -> None:
+    site.connect()
+    page = site.fill(site.get("/night/reading"), "/night/reading", **{**ROW, name: typed})
+    assert page.status == 409
+    assert words in page.text
+    assert f'id="{name}-why"' in page.html
+    assert page.form("/night/reading").fields[name] == [typed]
+    assert page.form("/night/reading").fields["pulse"] == ["70"]
+    assert not site.desk.treatment.of("reading")
+
+
+def test_an_empty_row_says_what_to_do(site: Site) -> None:
+    site.connect()
+    page = site.fill(site.get("/night/reading"), "/night/reading")
+    assert page.status == 409
+    assert not site.desk.treatment.of("reading")
+
+
+def test_a_reading_without_a_night_is_refused_with_words(site: Site) -> None:
+    site.move_in()
+    page = site.fill(site.get("/night/reading"), "/night/reading", **ROW)
+    assert page.status == 409
+    assert not site.desk.treatment.of("reading")
+
+
+def test_a_row_typed_while_the_server_was_away_is_dated_by_the_gap(site: Site) -> None:
+    site.connect()
+    site.clock.pass_time(timedelta(hours=1))
+    form = site.get("/night/reading").form("/night/reading")
+    data = {name: values[-1] for name, values in form.fields.items() if values}
+    odd = {**ROW, "systolic": "231", "pulse": "7o"}
+    late = {"queued": "yes", "made": "1000000", "sent": str(1000000 + 600_000), "made_under": "3 abc"}
+    assert site.post("/night/reading", {**data, **odd, **late}).status == 303
+    fact = site.desk.treatment.of("reading")[-1]
+    assert isinstance(fact.body, Reading)
+    assert fact.at == site.clock.now().at - timedelta(minutes=10)
+    assert fact.body.values["systolic"] == "231"
+    assert "pulse" not in fact.body.values
+    assert "7o" in fact.body.words
+    assert fact.body.made_under == "3 abc"
+
+
+@pytest.mark.parametrize("who", ["bram", "ilka", "tove", "bedside", "nobody-known"])
+def test_anyone_can_stop_from_any_page_in_one_tap(site: Site, who: str) -> None:
+    site.connect()
+    site.who = who
+    page = site.get("/night")
+    answer = site.fill(page, "/stop")
+    assert (answer.status, answer.to) == (303, "/stop")
+    held = site.desk.treatment.of("stop")
+    assert len(held) == 1
+    assert isinstance(held[0].body, Stop)
+    assert held[0].body.said_by == ("person" if who == "ilka" else "carer")
+    assert "Stop noted at" in site.get("/stop").text
+    assert site.desk.phase is Phase.STOPPING
+    assert "Stop was pressed." in site.get("/night").text
+
+
+@pytest.mark.parametrize(
+    "data", [{}, {"key": "nonsense"}, {"made": "x", "sent": "y"}, {"made": "9", "sent": "1"}]
+)
+def test_stop_is_never_refused_for_what_the_form_holds(site: Site, data: dict[str, str]) -> None:
+    site.connect()
+    assert site.post("/stop", data).status == 303
+    assert site.desk.treatment.of("stop")[0].at == site.clock.now().at
+
+
+def test_stop_without_a_night_is_noted_too(site: Site) -> None:
+    site.move_in()
+    assert site.post("/stop", {}).status == 303
+    assert site.desk.standing.of("stop")
+    assert "Stop noted at" in site.get("/stop").text
+
+
+def test_stop_that_the_record_cannot_take_still_says_what_to_do_first(
+    site: Site, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from ebbwell.journal.errors import DiskFull
+
+    site.connect()
+
+    def full(*_: object, **__: object) -> None:
+        raise DiskFull("disk.full")
+
+    monkeypatch.setattr(site.keeper.house, "do", full)
+    page = site.post("/stop", {})
+    assert page.status == 503
+    assert "Stop. Clamp. Call" in page.text
+    assert "Write the time on paper" in page.text
+
+
+def test_the_page_of_first_actions_is_part_of_every_page_and_asks_nothing(site: Site) -> None:
+    site.connect()
+    for address in ("/", "/night", "/night/reading", "/who"):
+        page = site.get(address)
+        part = page.html.split('id="wrong"')[1].split("</section>")[0]
+        assert "Stop. Clamp. Call" in part
+        assert "not filled in" in part
+        assert "<select" not in part
+        assert 'type="text"' not in part
+        assert "<textarea" not in part
+    site.do(comeoff.come_off)
+    assert 'id="wrong"' in site.get("/").html
+    site.do(comeoff.person_safe)
+    assert 'id="wrong"' not in site.get("/").html
