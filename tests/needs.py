@@ -35,11 +35,16 @@ def _chromium() -> bool:
     return shutil.which("chromium") is not None
 
 
+def _pdftotext() -> bool:
+    return shutil.which("pdftotext") is not None
+
+
 _CHECKS: dict[str, Callable[[], bool]] = {
     "root": _root,
     "mount": _mount,
     "chattr": _chattr,
     "chromium": _chromium,
+    "pdftotext": _pdftotext,
 }
 
 

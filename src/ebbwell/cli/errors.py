@@ -41,6 +41,12 @@ class PassphrasesDiffer(EbbwellError):
     exit_code = 55
 
 
+class PaperNotWritten(EbbwellError):
+    """A paper can't be written to the file that was named, or another kind of file lies there."""
+
+    exit_code = 56
+
+
 class Interrupted(EbbwellError):
     """Ctrl-C in a command that doesn't wait for a person."""
 

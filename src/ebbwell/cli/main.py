@@ -109,6 +109,8 @@ def build_parser() -> argparse.ArgumentParser:
     which = sheet.add_mutually_exclusive_group()
     which.add_argument("--treatment", metavar="ID", help=say("help.sheet.treatment"))
     which.add_argument("--night", metavar="DATE", help=say("help.sheet.night"))
+    sheet.add_argument("--pdf", metavar="FILE", help=say("help.sheet.pdf"))
+    sheet.add_argument("--paper", choices=("a4", "letter"), default="a4", help=say("help.sheet.paper"))
     out = _command(commands, "export", _run_export)
     out.add_argument("folder", metavar="FOLDER", help=say("help.export.folder"))
     back = _command(commands, "import", _run_import)

@@ -65,7 +65,7 @@ def svg_of(
         raise ValueError(f"{width} x {height} is too small for words of {size}")
     start, end = chart.stretch()
     frame = Frame(left, right, size * 1.7, height - size * 1.9, ticks[0], ticks[-1], start, end)
-    hours = time_ticks(start, end, chart.zone, max(2, int((right - left) / (size * 4.4))))
+    hours = time_ticks(start, end, chart.zone, max(2, int((right - left) / (size * 3.6))))
     parts = [
         element("title", escape(chart.title), id=f"{name}-title"),
         element("desc", escape(chart.desc or summary(chart)), id=f"{name}-desc"),

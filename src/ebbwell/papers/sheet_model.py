@@ -21,11 +21,16 @@ _TIMED: Final = re.compile(r"([0-2]\d:[0-5]\d) (?=\S)")
 TIMED: Final = frozenset({"exceptions", "events"})
 """Parts of the sheet whose rows begin with a clock time of their own."""
 
+_UNIT: Final = re.compile(r"(\b[^\W\d]{1,6}(?:/[^\W\d]{1,6}){1,3}\b)")
+
 FEW: Final = 12
 """Readings that are always all shown."""
 
-EVERY: Final = (1, 2, 3, 4, 6)
+EVERY: Final = (1, 2, 3, 4, 6, 8, 12)
 """Where there are more, and the page is full: every n-th."""
+
+LONG: Final = 40
+"""Characters of a word from which on it has to be broken; a treatment's number has 36."""
 
 CHART_WIDTH, CHART_HEIGHT, CHART_SIZE = 232.0, 118.0, 7.5
 """Points on paper."""
@@ -53,6 +58,7 @@ def model_of(sheet: Sheet, paper: str) -> dict[str, Any]:
         "chart": chart,
         "plan_missing": chart is not None and sheet.section("plan") is None,
         "thinned": _thinned(sheet),
+        "long_words": _long_words(sheet),
         "record": _section(record) if record is not None else None,
         "foot": _foot(sheet, night),
         "page": say("pdf.page"),
@@ -65,7 +71,7 @@ def _section(section: Section, odd: Sequence[str] = ()) -> dict[str, Any]:
         "title": section.title,
         "rows": [_row(text, timed=section.id in TIMED) for text in section.rows],
         "marked": section.id == "exceptions" and bool(odd),
-        "parts": list(section.parts),
+        "parts": [_UNIT.split(part) for part in section.parts],
         "columns": [_head(text) for text in section.columns],
         "table": [list(row) for row in section.table],
     }
@@ -106,6 +112,15 @@ def _thinned(sheet: Sheet) -> list[dict[str, Any]]:
         said = "" if len(kept) == count else say("pdf.thinned", kept=len(kept), count=count, every=every)
         out.append({"kept": kept, "said": said})
     return out
+
+
+def _long_words(sheet: Sheet) -> bool:
+    """Whether a word is too long for the narrowest place it may stand in."""
+    texts = [str(sheet.data["household"]), str(sheet.data["person"])]
+    for section in sheet.sections:
+        texts += [section.title, *section.rows, *section.parts, *section.columns]
+        texts += [cell for row in section.table for cell in row]
+    return any(len(word) > LONG for text in texts for word in text.split())
 
 
 def _foot(sheet: Sheet, night: str) -> str:

@@ -1,12 +1,14 @@
 """The sheet of one treatment as PDF: one page where it fits, the same bytes for the same record.
 
-Made as PDF/UA-1 and PDF/A-2a. Where a name holds a character that no font here has, a plain PDF is made that writes
-its code point beside it and says so.
+Made as PDF/UA-1 and PDF/A-2a. The standards refuse a character that no font here has: such a one is written as its
+code point, and the paper says so. Should a text be refused all the same, a plain PDF is made, which says that too.
 """
 
 from __future__ import annotations
 
+import contextlib
 import json
+import re
 import threading
 from datetime import datetime
 from functools import cache, lru_cache
@@ -18,7 +20,7 @@ import typst
 from ebbwell.core.errors import InputError
 from ebbwell.core.text import say
 from ebbwell.papers.sheet import Sheet
-from ebbwell.papers.sheet_glyphs import beside, printable
+from ebbwell.papers.sheet_glyphs import instead, printable
 from ebbwell.papers.sheet_model import each_text, model_of
 
 HERE: Final = Path(__file__).parent
@@ -32,6 +34,8 @@ _PROBE: Final = b"""#set document(title: "x", date: datetime(year: 2026, month: 
 #set text(font: ("Noto Sans", "DejaVu Sans Mono"), lang: "en")
 #text(sys.inputs.data)
 """
+
+_COUNT: Final = re.compile(rb"/Type/Pages/Count (\d+)")
 
 _one_at_a_time = threading.Lock()
 
@@ -56,20 +60,35 @@ def sheet_pdf(sheet: Sheet, *, paper: str = "a4") -> bytes:
         raise InputError("pdf.paper", paper=paper, papers=", ".join(PAPERS))
     model = each_text(model_of(sheet, PAPERS[paper]), printable)
     stamp = int(datetime.fromisoformat(sheet.data["as_of"]).timestamp())
-    try:
-        return _set(model, STANDARDS, stamp)
-    except typst.TypstError:
-        missing = frozenset(char for char in _characters(model) if not _shown(char))
-        if not missing:
-            raise
-    plain = {
-        **each_text(model, lambda text: beside(text, missing)),
-        "unreadable": [say("pdf.unreadable")],
-        "title": beside(model["title"], missing),
-        "paper": model["paper"],
-        "lang": model["lang"],
-    }
-    return _set(plain, (), stamp)
+    for missing in (_not_in_fonts, _far_from_latin):
+        with contextlib.suppress(typst.TypstError):
+            return _set(_written_out(model, missing(model)), STANDARDS, stamp)
+    plain = _written_out(model, _far_from_latin(model))
+    return _set({**plain, "unreadable": [*plain["unreadable"], say("pdf.plain")]}, (), stamp)
+
+
+def pages_of(made: bytes) -> int:
+    """How many pages a sheet has. Raises ValueError for bytes that are no sheet of ours."""
+    found = _COUNT.search(made)
+    if found is None:
+        raise ValueError("no page count in these bytes")
+    return int(found[1])
+
+
+def _not_in_fonts(model: Any) -> frozenset[str]:
+    return frozenset(char for char in _characters(model) if not _shown(char))
+
+
+def _far_from_latin(model: Any) -> frozenset[str]:
+    return frozenset(char for char in _characters(model) if ord(char) > 0x17F)
+
+
+def _written_out(model: dict[str, Any], missing: frozenset[str]) -> dict[str, Any]:
+    """The model with some characters written as code points, which the paper then says."""
+    if not missing:
+        return model
+    changed: dict[str, Any] = each_text(model, lambda text: instead(text, missing))
+    return {**changed, "unreadable": [say("pdf.unreadable")]}
 
 
 def _set(model: dict[str, Any], standards: tuple[Standard, ...], stamp: int) -> bytes:
