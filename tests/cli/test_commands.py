@@ -38,7 +38,7 @@ def run_json(home: str | Path, *argv: str) -> tuple[int, Any]:
 def played(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo's own folder, after the demo: a home with one invented, closed night in it."""
     home = tmp_path_factory.mktemp("played")
-    code, out, err = run(home, "demo")
+    code, out, err = run(home, "demo", "--played")
     assert (code, err) == (0, "")
     (home / "demo.txt").write_text(out, encoding="utf-8")
     return home / "demo"
@@ -165,7 +165,19 @@ def test_each_cause_has_its_code(tmp_path: Path, argv: list[str], code: int) -> 
 
 @pytest.mark.parametrize(
     "command",
-    ["demo", "night", "tonight", "work", "sheet", "export", "import", "check-record", "selfcheck", "sim"],
+    [
+        "demo",
+        "serve",
+        "night",
+        "tonight",
+        "work",
+        "sheet",
+        "export",
+        "import",
+        "check-record",
+        "selfcheck",
+        "sim",
+    ],
 )
 def test_every_command_has_help(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main([command, "--help"]) == 0

@@ -193,7 +193,7 @@ def test_the_demo_leaves_a_real_night_alone(tmp_path: Path) -> None:
         before = [(entry.id, entry.hash) for entry in house.store.after(0)]
         out = StringIO()
         session = Session(stdin=StringIO(), out=out, err=out, environ={"EBBWELL_HOME": str(tmp_path)})
-        assert run_demo(session, argparse.Namespace(json=False)) == 0
+        assert run_demo(session, argparse.Namespace(json=False, played=True)) == 0
         assert [(entry.id, entry.hash) for entry in house.store.after(0)] == before
         house.do(found_household, by=BRAM, name="Hill Street 9", zone=ZONE)
         demo = tmp_path / "demo" / "record.ebbwell"

@@ -1,21 +1,53 @@
-"""``ebbwell demo``: an invented night, played in a store of its own."""
+"""``ebbwell demo``: the invented household, served with its story; or one night of it, played as text."""
 
 from __future__ import annotations
 
 import argparse
 import time
 
+from ebbwell.cli.serve import DEMO_PORT, serve_until_stopped
 from ebbwell.cli.session import DEMO, Session
 from ebbwell.cli.words import wrap
+from ebbwell.core.clock import ShiftedClock
 from ebbwell.core.text import say
+from ebbwell.house import House
 from ebbwell.papers.sheet import build_sheet
 from ebbwell.papers.sheet_text import sheet_text
 from ebbwell.papers.words import clock
 from ebbwell.sim.demo import Demo
 from ebbwell.sim.household import ZONE
 
+STORY = "demo-story"
+"""Folder, inside the data folder, that the story has for itself."""
+
 
 def run(session: Session, args: argparse.Namespace) -> int:
+    """The story in the browser; with ``--played`` or ``--json`` the played night."""
+    if args.played or args.json:
+        return play(session, args)
+    return serve_story(session, anew=args.anew)
+
+
+def serve_story(session: Session, *, anew: bool) -> int:
+    """Tell the story where it doesn't lie yet, and serve it with its clock running on from where it stands.
+
+    What was written in an earlier go is kept, and the clock goes on from there. The household's record isn't touched.
+    """
+    from ebbwell.sim.story import tell
+
+    def open_house() -> House:
+        story = tell(session.home / STORY, anew=anew)
+        clock = session.clock(story.zone)
+        house = House.open(story.path, ShiftedClock(story.at, clock), session.make_ids(), create=False)
+        newest = next(iter(house.store.after(house.store.last_row() - 1)), None)
+        if newest is not None and newest.envelope.recorded_at > story.at:
+            house.clock = ShiftedClock(newest.envelope.recorded_at, clock)
+        return house
+
+    return serve_until_stopped(session, open_house, "serve.demo_at", DEMO_PORT)
+
+
+def play(session: Session, args: argparse.Namespace) -> int:
     """Play the night from an empty store in the demo's own folder. The household's record isn't touched."""
     began = time.perf_counter()
     folder = session.home / DEMO

@@ -27,6 +27,12 @@ def _run_demo(session: Session, args: argparse.Namespace) -> int:
     return run(session, args)
 
 
+def _run_serve(session: Session, args: argparse.Namespace) -> int:
+    from ebbwell.cli.serve import run
+
+    return run(session, args)
+
+
 def _run_night(session: Session, args: argparse.Namespace) -> int:
     from ebbwell.cli.night import run
 
@@ -98,7 +104,10 @@ def build_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"ebbwell {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    _command(commands, "demo", _run_demo)
+    demo = _command(commands, "demo", _run_demo)
+    demo.add_argument("--played", action="store_true", help=say("help.demo.played"))
+    demo.add_argument("--anew", action="store_true", help=say("help.demo.anew"))
+    _command(commands, "serve", _run_serve, json=False)
     night = _command(commands, "night", _run_night, json=False)
     night.add_argument("--encrypt", action="store_true", help=say("help.night.encrypt"))
     _command(commands, "tonight", _run_tonight)

@@ -120,11 +120,12 @@ class ShiftedClock:
             raise ValueError("a moment must carry a zone")
         self._clock = clock
         self._by = at.astimezone(UTC) - clock.now().at
+        self._boot = f"shifted by {self._by // _MS} ms"
 
     def now(self) -> Moment:
-        """The moment, shifted; the boot clock beside it is the machine's own."""
+        """The moment, shifted. Each shift counts as a start of its own, since the boot clock wasn't shifted."""
         moment = self._clock.now()
-        return replace(moment, at=moment.at + self._by)
+        return replace(moment, at=moment.at + self._by, boot=self._boot)
 
 
 class ZonedClock:

@@ -18,7 +18,7 @@ LOOPBACK = "127.0.0.1"
 class PortTaken(EbbwellError):
     """Another program listens at the port already."""
 
-    exit_code = 56
+    exit_code = 57
 
 
 def listening(port: int) -> socket.socket:
