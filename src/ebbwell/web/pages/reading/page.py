@@ -15,12 +15,19 @@ from ebbwell.papers.night_now import reading_fields
 from ebbwell.papers.spoken import error_words
 from ebbwell.papers.words import named
 from ebbwell.rulebook.typed import check_typed, read_quantity, say_question
+from ebbwell.state.night import Phase
 from ebbwell.web.pages.reading.later import made_at
 from ebbwell.web.times import past_time
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
 
 WHY = ("asleep", "no_device", "cannot_read", "not_asked")
 """Reasons that can be picked for a value that isn't measured."""
+
+BODY_ROWS = ("lying", "sitting", "standing")
+BODY_FIELDS = ("systolic", "diastolic", "pulse")
+"""Rows taken of the person alone, and their fields. Source: practice:c, C3 and C9."""
+
+OFF = (Phase.OFF, Phase.SAFE)
 
 ROUNDS = 4
 """A field raises at most two questions, so a row is kept or asked about after this many tries."""
@@ -38,7 +45,9 @@ def _page(visit: Visit) -> Response:
     names = list(dict.fromkeys([*([picked] if picked else []), *(r.name for r in due)]))
     return visit.show(
         "pages/reading/page.html",
-        fields=[(name, desk.rulebook.quantity(name).unit) for name in reading_fields(desk)],
+        fields=[(name, desk.rulebook.quantity(name).unit) for name in _fields(visit, picked)],
+        body=picked in BODY_ROWS,
+        back=_back(visit, picked),
         whens=names,
         picked=picked,
         reasons=WHY,
@@ -57,11 +66,17 @@ def take(visit: Visit) -> Response:
         return _page(visit)
     when = visit.typed.get("when", "")
     done = _keep(visit, values, missing=_missing(visit, values), when=when, at=at)
-    return visit.go("/night", kept=f"reading-{when or 'row'}") if done else _page(visit)
+    return visit.go(_back(visit, when), kept=f"reading-{when or 'row'}") if done else _page(visit)
 
 
-def _fields(visit: Visit) -> tuple[str, ...]:
-    return reading_fields(visit.desk)
+def _fields(visit: Visit, when: str | None = None) -> tuple[str, ...]:
+    named = visit.typed.get("when", "") if when is None else when
+    return BODY_FIELDS if named in BODY_ROWS else reading_fields(visit.desk)
+
+
+def _back(visit: Visit, when: str) -> str:
+    """Where to go from a row: to coming off where it belongs there, else to the night."""
+    return "/off" if when in (*BODY_ROWS, "before_off") or visit.desk.phase in OFF else "/night"
 
 
 def _time(visit: Visit) -> datetime | None:

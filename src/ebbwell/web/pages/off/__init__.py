@@ -1,0 +1,1 @@
+"""Coming off in two stages: person safe now, close later today."""

@@ -1,0 +1,172 @@
+"""Coming off. Off the machine is one form from every state; the steps beside it are asked, never demanded."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from starlette.responses import Response
+
+from ebbwell.core.errors import EbbwellError, InputError
+from ebbwell.core.findings import Finding, Grade
+from ebbwell.deeds.comeoff import blood_by_hand, close, come_off, person_safe
+from ebbwell.journal.kinds.bedside import WHY_BY_HAND
+from ebbwell.journal.kinds.night import BLOOD, CameOff
+from ebbwell.papers.night_now import night_clock
+from ebbwell.papers.spoken import error_words
+from ebbwell.papers.standing_now import findings
+from ebbwell.state.facts import instant
+from ebbwell.state.night import Phase, first_blood
+from ebbwell.web.pages.off.steps import keep_steps, open_steps
+from ebbwell.web.times import past_time
+from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
+
+NOW = ("settle", "come_off")
+LATER = ("settle", "come_off", "after")
+"""Stages whose steps are shown: up to person safe, and until the sheet is closed."""
+
+TIMES = ("removal_ended", "pump_stopped", "rinse_back_ended")
+ENDED = (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF)
+
+
+def show(visit: Visit) -> Response:
+    """Where coming off stands, and what comes next in it."""
+    return _page(visit)
+
+
+def _page(visit: Visit) -> Response:
+    desk = visit.desk
+    phase = desk.phase
+    if phase in ENDED or (
+        phase in (Phase.SETTING_UP, Phase.STOPPING) and first_blood(desk.treatment) is None
+    ):
+        return visit.show("pages/off/nothing.html", bloods=BLOOD, typed=visit.typed)
+    off = desk.treatment.last("came_off")
+    stopped = (
+        instant(off.body.times.get("pump_stopped", "")) if off and isinstance(off.body, CameOff) else None
+    )
+    safe = desk.treatment.last("safe")
+    steps = open_steps(desk, LATER if phase is Phase.SAFE else NOW)
+    return visit.show(
+        "pages/off/page.html",
+        phase=phase,
+        off=off,
+        stopped=stopped,
+        safe=safe,
+        steps=steps,
+        found=_found(visit),
+        closing=[s for s in steps if s.view.step.gate == "close"] if phase is Phase.SAFE else [],
+        bloods=BLOOD,
+        night_clock=lambda at: night_clock(desk, at),
+        typed=visit.typed,
+    )
+
+
+def _found(visit: Visit) -> list[Finding]:
+    """What the rules say of what was measured at coming off, such as a long bleeding; notes wait for the sheet."""
+    desk = visit.desk
+    named = {
+        f"{e.name}@{e.place}" if e.place else e.name
+        for step in desk.procedure.steps
+        if step.stage == "come_off"
+        for e in step.evidence
+        if e.form == "measured"
+    }
+    return [f for f in findings(desk) if f.fact in named and f.grade in (Grade.STOP, Grade.CARE)]
+
+
+def _time(visit: Visit, name: str) -> datetime | None:
+    """A typed clock time; a text that is none is told beside its field."""
+    try:
+        return past_time(visit.typed.get(name, ""), visit.desk.now)
+    except EbbwellError as why:
+        visit.troubles.append(Trouble(error_words(why), name))
+        return None
+
+
+def take_off(visit: Visit) -> Response:
+    """Off the machine. Once it is on record it isn't written a second time; the entry itself is put right."""
+    if visit.desk.treatment.of("came_off"):
+        return visit.go("/off")
+    times = {name: at for name in TIMES if (at := _time(visit, name)) is not None}
+    blood = visit.typed.get("blood", "")
+    if blood not in BLOOD:
+        visit.troubles.append(Trouble(error_words(InputError("web.off.pick_blood")), "blood"))
+    if visit.troubles:
+        return _page(visit)
+    done = visit.do(
+        come_off,
+        key=visit.typed.get("key"),
+        times=times,
+        blood_returned=blood,
+        words=visit.typed.get("words", "").strip(),
+    )
+    return visit.go("/off", kept="off-machine") if done is not None else _page(visit)
+
+
+def take_steps(visit: Visit) -> Response:
+    """Keep the fields of the steps that were filled in; those that can't be kept come back with their reason."""
+    keep_steps(visit, LATER)
+    if visit.troubles:
+        return _page(visit)
+    return visit.go("/off", kept="off-steps")
+
+
+def take_safe(visit: Visit) -> Response:
+    """Person safe: needles out, bleeding stopped. Open steps are named on the sheet, never demanded."""
+    done = visit.do(person_safe, field="safe", key=visit.typed.get("key"), at=_time(visit, "safe_at"))
+    return visit.go("/off") if done is not None and not visit.troubles else _page(visit)
+
+
+def take_close(visit: Visit) -> Response:
+    """Close the sheet; each step still open has its reason."""
+    treatment = visit.desk.treatment_id
+    because = {
+        name.removeprefix("because."): reason
+        for name, reason in visit.typed.items()
+        if name.startswith("because.")
+    }
+    done = visit.do(
+        close,
+        field="close",
+        key=visit.typed.get("key"),
+        words=visit.typed.get("words", "").strip(),
+        because=because,
+    )
+    return visit.go(f"/sheet/{treatment}", kept="off-close") if done is not None else _page(visit)
+
+
+def show_by_hand(visit: Visit) -> Response:
+    """Blood given back by hand."""
+    return visit.show("pages/off/by_hand.html", reasons=WHY_BY_HAND, typed=visit.typed)
+
+
+def take_by_hand(visit: Visit) -> Response:
+    """Keep it; coming off follows."""
+    start, end = _time(visit, "started"), _time(visit, "ended")
+    why = visit.typed.get("why", "")
+    if why not in WHY_BY_HAND:
+        visit.troubles.append(Trouble(error_words(InputError("web.off.pick_why")), "why"))
+    if visit.troubles:
+        return show_by_hand(visit)
+    done = visit.do(
+        blood_by_hand,
+        field="amount",
+        key=visit.typed.get("key"),
+        why=why,
+        started_at=start,
+        ended_at=end,
+        amount=visit.typed.get("amount", ""),
+        words=visit.typed.get("words", ""),
+    )
+    return visit.go("/off", kept="by-hand") if done is not None else show_by_hand(visit)
+
+
+WAYS = (
+    Way("GET", "/off", show, ALL),
+    Way("POST", "/off", take_off, HOME),
+    Way("POST", "/off/steps", take_steps, HOME),
+    Way("POST", "/off/safe", take_safe, HOME),
+    Way("POST", "/off/close", take_close, HOME),
+    Way("GET", "/off/by-hand", show_by_hand, ALL),
+    Way("POST", "/off/by-hand", take_by_hand, HOME),
+)

@@ -1,0 +1,208 @@
+"""Coming off: from every state in one form, person safe with open steps, and the sheet that closes with reasons."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from ebbwell.deeds import night
+from ebbwell.journal.kinds.bedside import BloodByHand
+from ebbwell.journal.kinds.night import CameOff, Safe
+from ebbwell.sim.household import READING
+from ebbwell.state.night import Phase
+from tests.web.site import Seen, Site
+
+HOURS = timedelta(hours=7, minutes=30)
+
+
+def _ran(site: Site) -> None:
+    site.connect()
+    site.clock.pass_time(HOURS)
+
+
+def _off(site: Site, **typed: str) -> Seen:
+    return site.fill(site.get("/off"), "/off", **{"blood": "all", **typed})
+
+
+def test_nothing_ran_says_so_and_can_be_told_otherwise(site: Site) -> None:
+    site.open_night()
+    page = site.get("/off")
+    assert "No blood is running" in page.text
+    assert _off(site).status == 303
+    assert site.desk.phase is Phase.OFF
+    assert site.desk.treatment.of("already_running")
+
+
+@pytest.mark.source("practice:c", detail="C8; H56: coming off is one action from every state")
+@pytest.mark.parametrize("state", ["running", "paused", "stopping"])
+@pytest.mark.parametrize("who", ["bram", "tove", "ilka", "bedside"])
+def test_off_the_machine_is_one_form_from_every_state_by_anyone(site: Site, state: str, who: str) -> None:
+    _ran(site)
+    if state == "paused":
+        site.do(night.go_off)
+    if state == "stopping":
+        site.do(night.stop_now)
+    site.who = who
+    assert (_off(site).status, site.desk.phase) == (303, Phase.OFF)
+    body = site.desk.treatment.of("came_off")[-1].body
+    assert isinstance(body, CameOff)
+    assert body.blood_returned == "all"
+    assert body.times["pump_stopped"] == site.clock.now().at.isoformat()
+
+
+def test_the_pump_stop_is_the_time_that_was_typed(site: Site) -> None:
+    _ran(site)
+    stopped = site.clock.now().at.replace(second=0) - timedelta(minutes=12)
+    typed = (stopped + timedelta(hours=1)).strftime("%H:%M")
+    assert _off(site, blood="part", pump_stopped=typed, words="clotted").status == 303
+    body = site.desk.treatment.of("came_off")[-1].body
+    assert isinstance(body, CameOff)
+    assert body.times["pump_stopped"] == stopped.isoformat()
+    assert (body.blood_returned, body.words) == ("part", "clotted")
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [({"blood": ""}, "Pick how much blood"), ({"pump_stopped": "late"}, "Type the time like 21:40")],
+)
+def test_what_is_missing_is_told_beside_its_field(site: Site, typed: dict[str, str], words: str) -> None:
+    _ran(site)
+    page = _off(site, **typed)
+    assert page.status == 409
+    assert words in page.text
+    assert site.desk.phase is Phase.RUNNING
+
+
+def test_a_second_tap_writes_nothing_anew(site: Site) -> None:
+    _ran(site)
+    page = site.get("/off")
+    for _ in range(3):
+        assert site.fill(page, "/off", blood="all").status == 303
+    assert len(site.desk.treatment.of("came_off")) == 1
+
+
+def test_steps_are_kept_field_by_field_before_and_after(site: Site) -> None:
+    _ran(site)
+    typed = {
+        "C1.end_reason": "time_reached",
+        "C1.treatment_minutes": "450",
+        "C1.fluid_removed": "2.3",
+        "C3.feeling": "well",
+        "C4.things_ready": "all_there",
+        "C4.saline_left": "enough",
+    }
+    page = site.get("/off")
+    answer = site.fill(page, "/off/steps", **typed)
+    assert (answer.status, answer.to) == (303, "/off?kept=off-steps")
+    desk = site.desk
+    assert desk.views["C1"].passed
+    assert desk.views["C4"].passed
+    assert "C1 " not in site.get("/off").text
+    assert site.fill(page, "/off/steps", **typed).status == 303
+    assert len(desk.treatment.at_slot("measured", "fluid_removed", "")) == 1
+
+
+def test_one_field_that_cannot_be_read_holds_no_other_back(site: Site) -> None:
+    _ran(site)
+    page = site.fill(
+        site.get("/off"), "/off/steps", **{"C1.treatment_minutes": "long", "C3.feeling": "dizzy"}
+    )
+    assert page.status == 409
+    assert 'id="C1.treatment_minutes-why"' in page.html
+    assert site.desk.treatment.at_slot("answer", "feeling")
+    assert not site.desk.treatment.at_slot("measured", "treatment_minutes", "")
+
+
+def test_an_empty_form_of_steps_says_what_to_do(site: Site) -> None:
+    _ran(site)
+    page = site.fill(site.get("/off"), "/off/steps")
+    assert page.status == 409
+    assert "Fill in at least one field" in page.text
+
+
+def test_rows_of_the_person_alone_ask_for_pressure_and_pulse_and_lead_back(site: Site) -> None:
+    _ran(site)
+    assert "/night/reading?when=lying" in site.get("/off").links
+    page = site.get("/night/reading?when=lying")
+    assert "venous_pressure" not in page.form("/night/reading").names
+    answer = site.fill(page, "/night/reading", systolic="126", diastolic="70", pulse="68")
+    assert answer.to.startswith("/off")
+    assert site.desk.treatment.of("reading")[-1].body.when == "lying"  # type: ignore[attr-defined]
+
+
+@pytest.mark.source("practice:a0", detail="bleeding over 30 min: call")
+def test_a_long_bleeding_says_call_now(site: Site) -> None:
+    _ran(site)
+    _off(site)
+    typed = {"C10.bleeding_minutes.arterial": "35", "C10.bleeding_minutes.venous": "9"}
+    page = site.fill(site.get("/off"), "/off/steps", **typed)
+    while page.status == 409:
+        page = site.fill(page, "/off/steps", as_typed="C10.bleeding_minutes.arterial")
+    text = site.get("/off").text
+    assert "Call now" in text
+    assert "35 min" in text
+
+
+def test_person_safe_needs_no_step_and_names_those_left(site: Site) -> None:
+    _ran(site)
+    _off(site)
+    assert site.fill(site.get("/off"), "/off/safe").status == 303
+    body = site.desk.treatment.of("safe")[-1].body
+    assert isinstance(body, Safe)
+    assert "C10" in body.open_steps
+    assert "Close later today" in site.get("/off").text
+
+
+def test_person_safe_before_coming_off_is_refused_with_words(site: Site) -> None:
+    _ran(site)
+    page = site.post("/off/safe", {})
+    assert page.status == 409
+    assert not site.desk.treatment.of("safe")
+
+
+def test_the_sheet_closes_only_with_a_reason_for_each_open_step(site: Site) -> None:
+    _ran(site)
+    site.do(night.read, values=dict(READING))
+    _off(site)
+    site.fill(site.get("/off"), "/off/safe")
+    treatment = site.desk.treatment_id
+    page = site.get("/off")
+    refused = site.fill(page, "/off/close")
+    assert refused.status == 409
+    assert site.desk.phase is Phase.SAFE
+    names = [name for name in page.form("/off/close").names if name.startswith("because.")]
+    assert "because.C10" in names
+    assert "because.C16" not in names, "the disinfection keeps the next night, not this sheet"
+    reasons = dict.fromkeys(names, "asleep")
+    some = dict(list(reasons.items())[1:])
+    assert site.fill(page, "/off/close", **some).status == 409
+    kept = site.fill(page, "/off/close", **reasons)
+    assert (kept.status, kept.to) == (303, f"/sheet/{treatment}?kept=off-close")
+    assert site.desk.phase is not Phase.SAFE
+
+
+def test_blood_by_hand_is_kept_and_coming_off_follows(site: Site) -> None:
+    _ran(site)
+    page = site.get("/off/by-hand")
+    assert site.fill(page, "/off/by-hand", why="power", amount="about 200").status == 409
+    assert site.fill(page, "/off/by-hand").status == 409
+    answer = site.fill(page, "/off/by-hand", why="power", amount="200", started="03:20")
+    assert (answer.status, answer.to) == (303, "/off?kept=by-hand")
+    body = site.desk.treatment.of("blood_by_hand")[-1].body
+    assert isinstance(body, BloodByHand)
+    assert (body.why, body.amount) == ("power", "200")
+    assert site.desk.phase is Phase.RUNNING
+    assert _off(site).status == 303
+
+
+def test_a_reader_at_the_clinic_writes_nothing_here(site: Site) -> None:
+    from ebbwell.deeds.people import enter_person
+
+    _ran(site)
+    site.do(enter_person, person="unit", name="The home team", roles=("clinic",))
+    site.who = "unit"
+    rows = site.rows
+    for address in ("/off", "/off/steps", "/off/safe", "/off/close", "/off/by-hand"):
+        assert site.post(address, {"blood": "all"}).status == 403
+    assert site.rows == rows
