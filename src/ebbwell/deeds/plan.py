@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from decimal import Decimal
 
@@ -13,7 +13,7 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.core.quantity import Quantity
-from ebbwell.core.worked import Input
+from ebbwell.core.worked import Input, Worked
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.turn import need_open
 from ebbwell.journal.kinds.marks import Measured
@@ -42,12 +42,20 @@ ORDERED = ("treatment_minutes", "blood_flow", "dialysate_flow", "fluid_temperatu
 
 @dataclass(frozen=True)
 class Draughted:
-    """A plan worked out but not agreed. refused: rule ids that keep it from being agreed."""
+    """A plan worked out but not agreed. refused: rule ids that keep it from being agreed.
+
+    by_unit: the figures that rest on the unit's own volume, where the person couldn't be weighed.
+    """
 
     tonight: TonightPlan
     figures: dict[str, str]
     findings: tuple[Finding, ...]
     rests_on: tuple[str, ...]
+    by_unit: Mapping[str, Worked] = field(default_factory=dict)
+
+    def line(self, name: str) -> Worked | None:
+        """The working of a figure by name; None where tonight has none of that name."""
+        return self.by_unit.get(name) or self.tonight.line(name)
 
     @property
     def digest(self) -> str:
@@ -135,8 +143,7 @@ def draught(
     tonight = plan_tonight(inputs)
     figures = tonight.figures()
     facts = dict(tonight.facts)
-    if removal_by_unit is not None:
-        _by_unit(inputs, removal_by_unit, figures, facts)
+    by_unit = {} if removal_by_unit is None else _by_unit(inputs, removal_by_unit, figures, facts)
     for setting, name in SETTINGS.items():
         if name in figures:
             figures[setting] = figures[name]
@@ -148,12 +155,12 @@ def draught(
             figures[setting] = f"{order.lines[setting]} {desk.rulebook.line(setting).unit}"
     findings = _judged(desk, facts)
     rests_on = tuple(sorted({*tonight.rests_on, *(fact.id for fact in order.facts)}))
-    return Draughted(tonight, figures, findings, rests_on)
+    return Draughted(tonight, figures, findings, rests_on, by_unit)
 
 
 def _by_unit(
     inputs: PlanInputs, volume: Decimal, figures: dict[str, str], facts: dict[str, Quantity | None]
-) -> None:
+) -> dict[str, Worked]:
     rate = work("removal_rate", {"volume_l": volume, "hours_h": inputs.treatment_minutes})
     per_kg = work("removal_rate_per_kg", {"rate_ml_h": rate.value, "weight_kg": inputs.target_weight})
     figures["fits_tonight"] = str(Quantity(volume, "L"))
@@ -161,6 +168,10 @@ def _by_unit(
     figures["removal_rate_per_kg"] = shown(per_kg)
     facts["removal_volume"] = Quantity(volume, "L")
     facts["removal_rate_per_kg"] = None if per_kg.value is None else Quantity(per_kg.value, per_kg.unit)
+    said = Worked(
+        "fits_tonight", volume, "L", (), "the unit's own figure, since nobody was weighed", "practice:b"
+    )
+    return {"fits_tonight": said, "removal_rate": rate, "removal_rate_per_kg": per_kg}
 
 
 def _setting(desk: Desk, limit: str) -> Input:

@@ -6,26 +6,34 @@ from ebbwell.web.pages.begin import page as begin
 from ebbwell.web.pages.connect import page as connect
 from ebbwell.web.pages.first_action import page as first_action
 from ebbwell.web.pages.handover import page as handover
+from ebbwell.web.pages.limits import page as limits
 from ebbwell.web.pages.look import page as look
 from ebbwell.web.pages.night import page as night
+from ebbwell.web.pages.nights import page as nights
+from ebbwell.web.pages.off import page as off
 from ebbwell.web.pages.people import page as people
 from ebbwell.web.pages.plan import page as plan
 from ebbwell.web.pages.prescription import page as prescription
 from ebbwell.web.pages.reading import page as reading
 from ebbwell.web.pages.setup import page as setup
+from ebbwell.web.pages.sheet import page as sheet
 from ebbwell.web.pages.stop import page as stop
 from ebbwell.web.pages.tonight import page as tonight
 from ebbwell.web.pages.who import page as who
+from ebbwell.web.pages.work import page as work
 from ebbwell.web.visit import Way
 
 
 def every_way() -> tuple[Way, ...]:
     """All of them, in the order in which they are looked up."""
     return (
+        *off.WAYS,
         *first_action.WAYS,
         *stop.WAYS,
         *reading.WAYS,
         *night.WAYS,
+        *work.WAYS,
+        *limits.WAYS,
         *plan.WAYS,
         *prescription.WAYS,
         *setup.WAYS,
@@ -35,5 +43,7 @@ def every_way() -> tuple[Way, ...]:
         *people.WAYS,
         *look.WAYS,
         *tonight.WAYS,
+        *sheet.WAYS,
+        *nights.WAYS,
         *who.WAYS,
     )

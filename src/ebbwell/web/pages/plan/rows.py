@@ -80,7 +80,7 @@ class Book:
         text = self.figures.get(name, "")
         number, _, unit = text.partition(" ")
         known = number[:1].isdigit() or number[:1] == "-"
-        worked = self.worked.tonight.line(work[0]) if work else None
+        worked = self.worked.line(work[0]) if work else None
         return Figure(
             name,
             label or say(f"web.plan.label.{name}"),
@@ -274,7 +274,7 @@ def _heparin(book: Book) -> Figure:
 
 def _known(book: Book, name: str) -> str:
     """A figure as text, or that it isn't known."""
-    line = book.worked.tonight.line(name)
+    line = book.worked.line(name)
     text = book.figures.get(name, "")
     if line is not None and line.outcome is not Outcome.OK and not text[:1].isdigit():
         return say("web.plan.not_known")

@@ -1,0 +1,198 @@
+"""The limits, read only: what each one is, who owns it, within which bounds, where it comes from, what it does."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from starlette.responses import Response
+
+from ebbwell.core.numbers import plain
+from ebbwell.core.text import say
+from ebbwell.rulebook.load import load_rulebook
+from ebbwell.rulebook.model import Limit, Rulebook, Source
+from ebbwell.web.pages.prescription.lines import shown
+from ebbwell.web.visit import ALL, Visit, Way
+
+THEMES: Mapping[str, tuple[str, ...]] = {
+    "water": (
+        "chlorine",
+        "chlorine_rising",
+        "residual_disinfectant",
+        "rejection_least",
+        "rejection_fall",
+        "product_rise",
+        "hardness",
+    ),
+    "fluid": (
+        "conductivity_care",
+        "conductivity_stop",
+        "conductivity_low",
+        "conductivity_high",
+        "meters_apart",
+        "ph_low",
+        "ph_high",
+        "fluid_temperature_stop",
+        "fluid_temperature_low",
+        "fluid_temperature_high",
+        "fluid_temperature_off",
+        "acid_start_up",
+        "bicarbonate_usable",
+    ),
+    "body": (
+        "body_temperature",
+        "systolic_stop",
+        "systolic_low",
+        "systolic_high",
+        "diastolic_high",
+        "systolic_fall",
+        "standing_fall",
+        "pulse_low",
+        "pulse_high",
+        "oxygen_low",
+        "glucose_low",
+        "glucose_high",
+    ),
+    "weight": (
+        "removal_rate_care",
+        "removal_rate_note",
+        "removal_large",
+        "nothing",
+        "gain_percent",
+        "gain_per_day",
+        "weight_loss_between",
+        "weight_under_target",
+        "readings_apart",
+        "weight_after_note",
+        "weight_after_care",
+        "target_missed",
+        "removed_off",
+    ),
+    "heparin": (
+        "heparin_factor",
+        "heparin_dose_most",
+        "heparin_rate_most",
+        "heparin_rate_step",
+        "heparin_given_off",
+    ),
+    "access": (
+        "needles_to_connect",
+        "needle_tries",
+        "needle_tries_note",
+        "pain",
+        "venous_fall",
+        "venous_high",
+        "arterial_guideline",
+        "arterial_most",
+        "arterial_zero",
+        "pressure_off_own",
+        "tmp_off_own",
+        "tmp_high",
+        "bleeding_care",
+        "bleeding_stop",
+        "bleeding_times_own",
+    ),
+    "night": (
+        "minutes_short",
+        "gap_hours",
+        "flow_off",
+        "processed_off",
+        "saline_much",
+        "drinks_much",
+        "prescription_age",
+        "entry_late",
+        "expiry_near",
+        "expired",
+    ),
+}
+"""Theme to its limits. A limit that a newer rulebook adds stands under ``other``."""
+
+UNIT_LINES = (
+    "removal_cap",
+    "venous_limit",
+    "arterial_limit",
+    "bleeding_call_minutes",
+    "reading_schedule",
+    "spread_rule",
+)
+"""Lines of the prescription by which the unit sets limits of its own."""
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One limit as it is shown. grades: of the rules that use it, the hardest first. ours: the value in the program's
+    own rulebook, where tonight's is another one."""
+
+    id: str
+    label: str
+    value: str
+    owner: str
+    bounds: str
+    stricter: str
+    source: Source
+    kind: str
+    grades: tuple[str, ...]
+    ours: str = ""
+
+
+def themed(book: Rulebook) -> list[tuple[str, list[Limit]]]:
+    """Themes with their limits; none is left out."""
+    every = {limit.id: limit for limit in book.limits()}
+    found = [(theme, [every.pop(id) for id in ids if id in every]) for theme, ids in THEMES.items()]
+    found.append(("other", list(every.values())))
+    return [(theme, limits) for theme, limits in found if limits]
+
+
+def show(visit: Visit) -> Response:
+    """All of them. Those of tonight's rulebook, which a night keeps from its beginning on."""
+    desk = visit.desk
+    book = desk.scene.rulebook
+    order = desk.scene.order
+    ours = {limit.id: limit for limit in load_rulebook().limits()}
+    unit = [
+        (line, shown(desk.rulebook, line, order.lines[line]))
+        for line in UNIT_LINES
+        if order is not None and not order.waiting and line in order.lines
+    ]
+    return visit.show(
+        "pages/limits/page.html",
+        order=order,
+        unit=unit,
+        missing=[line for line in UNIT_LINES if order is None or line not in order.lines],
+        themes=[
+            (theme, [_shown(book, limit, ours.get(limit.id)) for limit in found])
+            for theme, found in themed(book)
+        ],
+    )
+
+
+def _shown(book: Rulebook, limit: Limit, ours: Limit | None) -> Shown:
+    rules = [rule for rule in book.rules() if limit.id in rule.limit]
+    grades = sorted({rule.grade for rule in rules}, key=("stop", "care", "note").index)
+    fixed = limit.owner == "fixed"
+    return Shown(
+        id=limit.id,
+        label=say(f"limit.{limit.id}"),
+        value=_with_unit(limit, plain(limit.value)),
+        owner=say(f"web.limits.owner.{limit.owner}"),
+        bounds=""
+        if fixed
+        else say(
+            "web.limits.bounds",
+            lowest=_with_unit(limit, plain(limit.lowest)),
+            highest=_with_unit(limit, plain(limit.highest)),
+        ),
+        stricter="" if fixed else say(f"web.limits.stricter.{limit.tighten}"),
+        source=book.source(limit.source),
+        kind=say(f"web.work.kind.{limit.mark.replace(' ', '_')}"),
+        grades=tuple(say(f"web.limits.grade.{grade}") for grade in grades),
+        ours=_with_unit(ours, plain(ours.value)) if ours is not None and ours.value != limit.value else "",
+    )
+
+
+def _with_unit(limit: Limit, number: str) -> str:
+    """A number of a limit with its unit; pH stands before its number."""
+    return f"pH {number}" if limit.unit == "pH" else f"{number} {limit.unit}"
+
+
+WAYS = (Way("GET", "/limits", show, ALL),)

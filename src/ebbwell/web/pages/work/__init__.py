@@ -1,0 +1,1 @@
+"""How a figure is worked out: formula, inputs with where each came from, result and source."""
