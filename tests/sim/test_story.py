@@ -2,22 +2,40 @@
 
 from __future__ import annotations
 
+import json
 import shutil
-from collections.abc import Iterator
-from datetime import timedelta
+from collections import Counter
+from collections.abc import Callable, Iterator
+from datetime import date, timedelta
+from decimal import Decimal
+from itertools import groupby, pairwise
 from pathlib import Path
+from statistics import mean
 
 import pytest
 
+import ebbwell.sim.story
 from ebbwell.core.clock import SetClock, elapsed, zone_info
 from ebbwell.core.errors import InputError
+from ebbwell.core.findings import Grade, say_grade
 from ebbwell.core.ids import SeededIds
-from ebbwell.deeds.people import found_household
+from ebbwell.core.text import say
+from ebbwell.deeds.people import SKILLS, found_household
+from ebbwell.deeds.setup import open_night
 from ebbwell.house import House
-from ebbwell.sim.household import BRAM, ZONE
+from ebbwell.journal.kinds.bedside import SampleTaken
+from ebbwell.journal.kinds.marks import Answer, Happened, Measured
+from ebbwell.journal.kinds.night import CameOff, Closed, Given
+from ebbwell.journal.kinds.orders import Advice, LineAmended, Prescription
+from ebbwell.papers.sheet import Sheet, build_sheet
+from ebbwell.sim.household import BRAM, TOVE, ZONE
 from ebbwell.sim.story import MARK, STORE, Story, tell
+from ebbwell.sim.story.begins import begin
 from ebbwell.sim.story.calendar import STANDS
-from ebbwell.state.own_past import NightSummary, latest
+from ebbwell.state.facts import Facts
+from ebbwell.state.night import carer_in_charge
+from ebbwell.state.own_past import NightSummary, latest, values_of
+from ebbwell.state.standing import signed_off
 
 
 @pytest.fixture(scope="module")
@@ -61,14 +79,54 @@ def test_the_nights_are_pinned_in_time(nights: list[NightSummary]) -> None:
     assert elapsed(moved.first_blood, moved.pump_stopped) == timedelta(hours=7, minutes=30)
 
 
-def test_what_lies_there_whole_is_kept_and_what_is_cut_short_is_told_again(
-    story: Story, tmp_path: Path
-) -> None:
+@pytest.fixture
+def lying_there(story: Story, tmp_path: Path) -> Path:
+    """A copy of the folder with the whole story in it."""
     folder = tmp_path / "demo"
     shutil.copytree(story.path.parent, folder)
-    kept = tell(folder)
+    return folder
+
+
+def test_what_lies_there_whole_is_kept_with_what_was_written_since(story: Story, lying_there: Path) -> None:
+    with House.open(lying_there / STORE, story.clock(), SeededIds(5), create=False) as practised:
+        practised.do(open_night, by=BRAM)
+        entries = practised.store.count()
+    kept = tell(lying_there)
     assert kept.kept
     assert (kept.entries, kept.treatments) == (story.entries, story.treatments)
+    with House.open(kept.path, kept.clock(), SeededIds(6), create=False) as practised:
+        assert practised.store.count() == entries > story.entries
+
+
+def _mark_lost(folder: Path) -> None:
+    (folder / MARK).unlink()
+
+
+def _told_by_another(folder: Path) -> None:
+    told = json.loads((folder / MARK).read_text())
+    (folder / MARK).write_text(json.dumps({**told, "by": "another program"}))
+
+
+def _cut_short(folder: Path) -> None:
+    told = json.loads((folder / MARK).read_text())
+    (folder / MARK).write_text(json.dumps({**told, "entries": told["entries"] + 1}))
+
+
+def _mark_spoilt(folder: Path) -> None:
+    (folder / MARK).write_text("{")
+
+
+@pytest.mark.parametrize("spoil", [_mark_lost, _told_by_another, _cut_short, _mark_spoilt])
+def test_what_does_not_lie_there_whole_is_told_again(
+    lying_there: Path, spoil: Callable[[Path], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(ebbwell.sim.story, "tell_all", begin)
+    spoil(lying_there)
+    again = tell(lying_there)
+    assert not again.kept
+    assert again.treatments == {}
+    assert tell(lying_there).kept
+    assert not tell(lying_there, anew=True).kept
 
 
 def test_a_real_record_is_never_told_over(tmp_path: Path) -> None:
@@ -83,3 +141,282 @@ def test_a_real_record_is_never_told_over(tmp_path: Path) -> None:
     assert not (folder / MARK).exists()
     with House.open(folder / STORE, SetClock(STANDS, ZONE), SeededIds(2)) as real:
         assert [entry.hash for entry in real.store.after(0)] == entries
+
+
+def sheet(house: House, story: Story, day: str) -> Sheet:
+    return build_sheet(house.look(treatment=story.treatments[day]), house.store.heads())
+
+
+def odd(house: House, story: Story, day: str) -> str:
+    """What wasn't as planned on a night, in words."""
+    section = sheet(house, story, day).section("exceptions")
+    return "\n".join(section.rows) if section is not None else ""
+
+
+def facts(house: House, story: Story, day: str) -> Facts:
+    return house.look(treatment=story.treatments[day]).treatment
+
+
+def values(night: NightSummary, *names: str) -> list[Decimal]:
+    return [Decimal(night.values[name]) for name in names]
+
+
+QUIET = frozenset({"2026-01-12", "2026-01-14", "2026-01-28", "2026-02-11"})
+"""Nights on which the fluid isn't a usual night's, by the scenario."""
+CLIMB = ("2026-02-24", "2026-03-22")
+
+
+def climbing(night: NightSummary) -> bool:
+    return CLIMB[0] <= night.night <= CLIMB[1]
+
+
+@pytest.mark.source(
+    "design", detail="scenario: 18 weeks, about 60 treatments; three nights a week, then every other"
+)
+def test_eighteen_weeks_of_nights(story: Story, nights: list[NightSummary]) -> None:
+    days = [date.fromisoformat(day) for day in story.treatments]
+    assert days == sorted(days)
+    assert 55 <= len(days) <= 65
+    assert (days[-1] - days[0]).days // 7 + 1 == 18
+    weeks = Counter((day - days[0]).days // 7 + 1 for day in days if day.isoformat() not in story.called_off)
+    assert [weeks[week] for week in range(1, 8)] == [3] * 7
+    later = [day for day in days if (day - days[0]).days >= 49]
+    assert {(b - a).days for a, b in pairwise(later)} == {2}
+    assert len(nights) == len(days) - 1
+    assert all(s.phase == "closed" for s in nights)
+
+
+def test_everything_is_marked_invented(story: Story, house: House) -> None:
+    assert all(sheet(house, story, day).invented for day in story.treatments)
+
+
+@pytest.mark.source("design", detail="scenario: the nights that have something to tell")
+def test_only_nights_of_the_story_have_anything_out_of_the_way(story: Story, house: House) -> None:
+    nothing = say("sheet.no_exceptions")
+    told = {day for day in story.treatments if odd(house, story, day) != nothing}
+    assert told == {
+        "2026-01-12",
+        "2026-01-14",
+        "2026-01-28",
+        "2026-02-11",
+        "2026-03-14",
+        "2026-03-24",
+        "2026-04-17",
+    }
+    stops = (say_grade(Grade.STOP, connected=False), say_grade(Grade.STOP, connected=True))
+    assert {day for day in told if odd(house, story, day).startswith(stops)} == {"2026-01-28", "2026-03-24"}
+
+
+@pytest.mark.source("design", detail="scenario: gain 1.8 kg, -90 +-8, 120 +-6 mmHg, 138/76 to 126/70")
+def test_usual_nights_lie_in_the_ranges_of_the_scenario(nights: list[NightSummary]) -> None:
+    gains = []
+    for last, night in pairwise(nights):
+        (before,), (after,) = values(night, "weight_before"), values(last, "weight_after")
+        if night.night not in QUIET and last.night not in QUIET:
+            gains.append(before - after)
+        assert abs(Decimal(night.first["arterial_pressure"]) + 90) <= 8
+        if not climbing(night):
+            assert abs(Decimal(night.first["venous_pressure"]) - 120) <= 6
+    assert all(Decimal("1.2") <= gain <= Decimal("2.5") for gain in gains)
+    assert abs(mean(gains) - Decimal("1.8")) < Decimal("0.15")
+    usual = [n for n in nights if n.night not in QUIET]
+    assert abs(mean(values(n, "systolic")[0] for n in usual) - 138) < 3
+    assert abs(mean(values(n, "diastolic")[0] for n in usual) - 76) < 2
+    assert all(9 <= values(n, "product_conductivity")[0] <= 14 for n in nights)
+
+
+@pytest.mark.source(
+    "fluids:4.5", detail="after = before - removed + what went in; within a step of the scale"
+)
+def test_the_scale_keeps_the_balance(story: Story, house: House, nights: list[NightSummary]) -> None:
+    for night in nights:
+        body = facts(house, story, night.night)
+        went_in = sum(
+            Decimal(g.amount) / (1000 if g.unit == "mL" else 1)
+            for f in body.of("given")
+            if isinstance(g := f.body, Given) and g.unit in ("mL", "L")
+        )
+        before, removed, after = values(night, "weight_before", "fluid_removed", "weight_after")
+        assert abs(before - removed + went_in - after) <= Decimal("0.15")
+
+
+def test_every_limit_of_the_clinic_is_kept_but_where_the_story_says(nights: list[NightSummary]) -> None:
+    for night in nights:
+        assert Decimal(night.first["venous_pressure"]) < 200
+        assert Decimal(night.first["arterial_pressure"]) > -180
+        assert all(m <= 20 for m in values(night, "bleeding_minutes@arterial", "bleeding_minutes@venous"))
+        assert values(night, "total_chlorine@tank1")[0] <= Decimal("0.05")
+
+
+@pytest.mark.source("design", detail="scenario: week 3")
+def test_the_wedding_is_spread_over_two_nights_and_the_paper_comes(story: Story, house: House) -> None:
+    first = house.look().past[story.treatments["2026-01-12"]]
+    assert values(first, "weight_before") == [Decimal("64.5") + Decimal("3.9")]
+    assert Decimal(first.values["fluid_removed"]) <= Decimal("7") * Decimal("64.5") * Decimal("7.5") / 1000
+    advised = [f.body for f in facts(house, story, "2026-01-12").of("advice") if isinstance(f.body, Advice)]
+    assert [(body.about, body.allows) for body in advised] == [(("S26",), True)]
+    assert say("odd.awaited", line=say("line.removal_cap")) in odd(house, story, "2026-01-14")
+    second = house.look().past[story.treatments["2026-01-14"]]
+    assert abs(values(second, "weight_after")[0] - Decimal("64.5")) <= Decimal("0.1")
+    every = [e.body for e in house.look().standing if isinstance(e.body, LineAmended)]
+    assert [(b.value, b.written_awaited) for b in every] == [("8", True), ("8", False), ("7", False)]
+
+
+@pytest.mark.source("design", detail="scenario: week 5")
+def test_chlorine_gets_through_and_the_night_is_called_off(story: Story, house: House) -> None:
+    past = house.look().past
+    off = past[story.treatments["2026-01-28"]]
+    assert story.called_off == ("2026-01-28",)
+    assert off.phase == "called_off"
+    assert (off.values["total_chlorine@tank1"], off.values["total_chlorine@tank2"]) == ("0.13", "0.03")
+    retest = past[story.treatments["2026-01-29"]]
+    assert retest.values["total_chlorine@tank1"] == "0.02"
+    changed = facts(house, story, "2026-01-29").of("happened")
+    assert [f.body.what for f in changed if isinstance(f.body, Happened)] == ["carbon_changed"]
+
+
+@pytest.mark.source("design", detail="scenario: week 7, power cut at 03:20, typed in afterwards from paper")
+def test_the_power_cut_is_typed_in_from_paper(story: Story, house: House) -> None:
+    night = facts(house, story, "2026-02-11")
+    at = night.of("event")[0].at.astimezone(zone_info(ZONE))
+    assert at.strftime("%d %H:%M") == "12 03:20"
+    by_hand = night.of("blood_by_hand")[0]
+    assert elapsed(by_hand.at, by_hand.entry.envelope.recorded_at) > timedelta(hours=3)
+    off = night.of("came_off")[0].body
+    assert isinstance(off, CameOff)
+    assert off.blood_returned == "all"
+    minutes = Decimal(house.look().past[story.treatments["2026-02-11"]].values["treatment_minutes"])
+    assert 300 < minutes < 340
+    closed = night.of("closed")[0].body
+    assert isinstance(closed, Closed)
+    assert "power cut" in closed.words
+
+
+@pytest.mark.source("design", detail="scenario: week 8")
+def test_the_pattern_changes(house: House) -> None:
+    written = [e.body for e in house.look().standing if isinstance(e.body, Prescription)]
+    assert [body.number for body in written] == ["2", "3"]
+    assert {name for name in written[0].lines if written[0].lines[name] != written[1].lines[name]} == {
+        "pattern"
+    }
+    order = house.look().scene.order
+    assert order is not None
+    assert order.lines["pattern"] == "every other night"
+    assert (order.waiting, order.unconfirmed) == ((), ())
+
+
+@pytest.mark.source(
+    "design", detail="scenario: weeks 9 to 13, 118 to 158 mmHg and 8 to 15 min, back to 120 in week 13"
+)
+def test_the_access_narrows_and_is_widened(nights: list[NightSummary], story: Story, house: House) -> None:
+    climb = [night for night in nights if climbing(night)]
+    pressures = [Decimal(night.first["venous_pressure"]) for night in climb]
+    bleeding = [values(night, "bleeding_minutes@arterial")[0] for night in climb]
+    assert abs(pressures[0] - 118) <= 2
+    assert abs(pressures[-1] - 158) <= 2
+    assert (bleeding[0], bleeding[-1]) == (8, 15)
+    assert bleeding == sorted(bleeding)
+    after = next(night for night in nights if night.night > CLIMB[1])
+    assert after.night == "2026-03-24"
+    assert abs(Decimal(after.first["venous_pressure"]) - 120) <= 2
+    answered = facts(house, story, "2026-03-24").at_slot("answer", "operation")[0].body
+    assert isinstance(answered, Answer)
+    assert answered.answer == "yes"
+    own = values_of(latest(house.look().past, before=after.opened_at), "venous_pressure")
+    assert list(own) == pressures[::-1][:10]
+
+
+@pytest.mark.source("design", detail="scenario: week 10, used on three nights, eleven left")
+def test_a_recalled_batch_was_used_on_three_nights(house: House, nights: list[NightSummary]) -> None:
+    recalled = [f.body for f in house.look().standing.of("lot_recalled")]
+    assert len(recalled) == 1
+    lot = getattr(recalled[0], "lot", "")
+    used = [
+        night.night for night in nights if ("tubing", lot) in {(pack[0], pack[2]) for pack in night.packs}
+    ]
+    assert used == ["2026-02-28", "2026-03-02", "2026-03-04"]
+
+
+@pytest.mark.source("design", detail="scenario: lots change with the deliveries every four weeks")
+def test_lots_change_at_deliveries(nights: list[NightSummary]) -> None:
+    lots = [pack[2] for night in nights for pack in night.packs if pack[0] == "dialyser"]
+    assert len(set(lots)) == 6
+    assert [lot for lot, _ in groupby(lots)] == list(dict.fromkeys(lots))
+
+
+@pytest.mark.source("design", detail="scenario: week 11, 46.8 typed for 64.8, asked, corrected, both visible")
+def test_a_slip_is_asked_about_and_put_right(story: Story, house: House) -> None:
+    night = facts(house, story, "2026-03-14")
+    said = [e.body for e in night if isinstance(e.body, Measured) and e.body.quantity == "weight_after"]
+    assert [(body.value, bool(body.asked)) for body in said] == [("46.8", True)]
+    assert house.look().past[story.treatments["2026-03-14"]].values["weight_after"] == "64.8"
+    assert "46.8 kg" in odd(house, story, "2026-03-14")
+
+
+@pytest.mark.source("design", detail="scenario: weeks 14, 16 and 17")
+def test_tove_learns_the_job(story: Story, house: House) -> None:
+    seconds = facts(house, story, "2026-04-15").of("second_check")
+    assert {(f.by, getattr(f.body, "how", "")) for f in seconds} == {(TOVE, "person")}
+    desk = house.look()
+    assert {s for s in SKILLS if signed_off(desk.standing, TOVE, s)} == {"set_up", "watch"}
+    night = facts(house, story, "2026-04-23")
+    assert night.of("pinned")[0].by == TOVE
+    assert night.of("connected")[0].by == BRAM
+    assert night.at_slot("measured", "needle_tries", "venous")[0].by == BRAM
+    assert night.at_slot("measured", "total_chlorine", "tank1")[0].by == TOVE
+    assert night.of("came_off")[0].by == BRAM
+    assert carer_in_charge(night) == BRAM
+    waking = [f for f in night.of("reading") if getattr(f.body, "when", "") == "waking"]
+    assert [f.by for f in waking] == [TOVE]
+
+
+@pytest.mark.source("design", detail="scenario: week 15")
+def test_a_chemical_disinfection_is_followed_by_a_residual_test(story: Story, house: House) -> None:
+    night = facts(house, story, "2026-04-09")
+    assert night.at_slot("measured", "residual_disinfectant", "")[0].body.value == "negative"  # type: ignore[attr-defined]
+    others = [
+        d for d in story.treatments if facts(house, story, d).at_slot("measured", "residual_disinfectant", "")
+    ]
+    assert others == ["2026-04-09"]
+
+
+@pytest.mark.source("design", detail="scenario: week 16, settled by a re-weigh")
+def test_two_devices_disagree_and_she_is_weighed_again(story: Story, house: House) -> None:
+    night = facts(house, story, "2026-04-17")
+    weights = [e for e in night if isinstance(e.body, Measured) and e.body.quantity == "weight_before"]
+    assert len({entry.writer for entry in weights}) == 2
+    assert len(weights) == 3
+    assert set(weights[-1].envelope.replaces) == {entry.id for entry in weights[:2]}
+    assert night.disagreements() == {}
+
+
+@pytest.mark.source("design", detail="scenario: bloods every four weeks, beta-2-microglobulin twice")
+def test_samples_are_drawn(story: Story, house: House) -> None:
+    drawn = [
+        (day, f.body.sample)
+        for day in story.treatments
+        for f in facts(house, story, day).of("sample_taken")
+        if isinstance(f.body, SampleTaken)
+    ]
+    bloods = [date.fromisoformat(day) for day, sample in drawn if sample == "haemoglobin"]
+    assert {(b - a).days for a, b in pairwise(bloods)} == {28}
+    assert len([1 for _, sample in drawn if sample == "beta-2-microglobulin"]) == 2
+
+
+@pytest.mark.source("design", detail="scenario: one thing is due this week, one call is open")
+def test_what_is_due_and_what_is_open_at_the_end(
+    story: Story, house: House, nights: list[NightSummary]
+) -> None:
+    expiry = next(pack[3] for pack in nights[-1].packs if pack[0] == "chlorine_test")
+    assert 0 <= (date.fromisoformat(expiry) - story.at.date()).days < 7
+    night = facts(house, story, "2026-04-27")
+    asked = night.at_slot("answer", "for_the_clinic")[0].body
+    assert isinstance(asked, Answer)
+    assert asked.answer == "yes"
+    assert [f.at.date() for f in night.of("annotation")] == [date(2026, 4, 28)]
+
+
+def test_a_second_telling_is_the_same_entry_for_entry(story: Story, house: House, tmp_path: Path) -> None:
+    again = tell(tmp_path / "demo")
+    with House.open(again.path, again.clock(), SeededIds(98), create=False) as other:
+        assert [e.hash for e in other.store.after(0)] == [e.hash for e in house.store.after(0)]

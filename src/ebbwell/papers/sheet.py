@@ -153,8 +153,12 @@ def build_sheet(desk: Desk, heads: Heads) -> Sheet:
 
 
 def as_it_stood(desk: Desk) -> Desk:
-    """The desk at the moment of the treatment's last entry, without what was written down later."""
-    last = max((e.envelope for e in desk.treatment), key=lambda e: e.recorded_at)
+    """The desk at the moment of the treatment's last entry, without what was written down later.
+
+    A note put on the sheet afterwards moves nothing: the night is judged as it was before it.
+    """
+    written = [e.envelope for e in desk.treatment if e.envelope.kind != Annotation.KIND]
+    last = max(written, key=lambda e: e.recorded_at)
     standing = Facts()
     for entry in desk.standing:
         if entry.envelope.recorded_at <= last.recorded_at:

@@ -23,6 +23,7 @@ from ebbwell.rulebook.evaluate import Fact as RuleFact
 from ebbwell.rulebook.model import Rulebook
 from ebbwell.science.catalogue import work
 from ebbwell.state.facts import Facts
+from ebbwell.state.night import first_blood
 from ebbwell.state.own_past import NightSummary, latest, values_of
 from ebbwell.state.standing import order, recalled
 
@@ -184,7 +185,8 @@ def _past(
                     found[f"{key}@last"] = Quantity(values[0], quantity.unit)
     last = next((night for night in nights if night.pump_stopped is not None), None)
     if last is not None and last.pump_stopped is not None:
-        hours = Decimal(round(elapsed(last.pump_stopped, now.at).total_seconds() / 60)) / 60
+        until = first_blood(treatment) or now.at
+        hours = Decimal(round(elapsed(last.pump_stopped, until).total_seconds() / 60)) / 60
         found["hours_since_last_treatment"] = Quantity(hours.quantize(Decimal("0.1")), "h")
         found["days_since_last"] = Quantity((hours / 24).quantize(Decimal("0.01")), "days")
 

@@ -25,8 +25,8 @@ from ebbwell.procedure.load import load_procedure
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.science.catalogue import formulas_digest
 from ebbwell.sim.household import ZONE
-from ebbwell.sim.story.begins import begin
-from ebbwell.sim.story.calendar import STANDS, eves
+from ebbwell.sim.story.calendar import STANDS
+from ebbwell.sim.story.chapters import tell_all
 from ebbwell.sim.story.teller import Teller
 from ebbwell.state.standing import household
 
@@ -97,14 +97,6 @@ def tell(folder: Path, *, anew: bool = False) -> Story:
         teller.house.close()
     (folder / MARK).write_bytes(msgspec.json.format(msgspec.json.encode(told), indent=1))
     return Story(path, STANDS, ZONE, told.entries, told.treatments, told.called_off)
-
-
-def tell_all(teller: Teller) -> None:
-    """Every day and night of the story, in order."""
-    begin(teller)
-    for eve in eves():
-        teller.play(teller.usual(eve))
-    teller.until(STANDS)
 
 
 def told_by() -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from datetime import datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -31,10 +31,14 @@ WEIGHS = timedelta(minutes=24)
 NEEDLES = timedelta(minutes=8)
 LOOKS = {"start": 2, "min5": 5, "min15": 15}
 """Reading to its minutes after first blood."""
-DRINK_AT, WAKING = 70, 35
-"""Minutes after first blood of the drink; minutes before the end of waking."""
+DRINK_AT, WAKING, LAST_READING = 70, 35, 3
+"""Minutes after first blood of the drink; minutes before the end of waking, and of the last reading."""
+STANDS_UP = {"sitting": 10, "standing": 12}
+"""Reading to its minutes after the end."""
 RINSE_MINUTES, NEEDLES_OUT = 8, 14
 """Minutes after the end at which the blood is back, and at which the needles are out."""
+LEAST_CHLORINE = 2
+"""What a new carbon tank lets through [0.01 mg/L]."""
 DISINFECTS = timedelta(minutes=95)
 """How long after coming off the machine has been disinfected."""
 SHOWN_PLACES = {"fluid_to_remove": 2, "removal_rate": 0}
@@ -45,8 +49,9 @@ class Teller:
     """House, clock and what is remembered from night to night. Raises the deeds' refusals: a story has none by chance.
 
     weight: what the scale said after the last night [kg]. number: of the prescription in force. asked: key of a
-    question to how often it was answered "as typed". nights: day to treatment id. carbon_age: nights that the first
-    carbon tank has stood. called_off: days on which nothing ran.
+    question to how often it was answered "as typed". nights: day to treatment id. carbon_nights: nights that the first
+    carbon tank has stood; carbon_lasts: nights after which 0.01 mg/L more gets through. called_off: days on which
+    nothing ran.
     """
 
     def __init__(self, path: Path) -> None:
@@ -59,7 +64,7 @@ class Teller:
         self.asked: Counter[str] = Counter()
         self.nights: dict[str, str] = {}
         self.called_off: list[str] = []
-        self.carbon_age = 0
+        self.carbon_nights, self.carbon_lasts = 0, 4
 
     def until(self, at: datetime) -> None:
         """Let time pass up to an instant; nothing when it is past."""
@@ -78,8 +83,9 @@ class Teller:
 
     def usual(self, eve: Eve) -> Night:
         """The usual night of an eve, to be changed or played."""
-        self.carbon_age += 1
-        return usual_night(eve, self.weight, self.carbon_age)
+        self.carbon_nights += 1
+        chlorine = LEAST_CHLORINE + self.carbon_nights // self.carbon_lasts
+        return usual_night(eve, self.weight, chlorine)
 
     def play(self, of: Night) -> None:
         """A whole night, from opening to the closed sheet."""
@@ -127,12 +133,17 @@ class Teller:
     def read(self, of: Night, when: str, minutes: int, by: str = BRAM) -> None:
         """A reading at so many minutes after first blood."""
         self.until(of.first_blood + timedelta(minutes=minutes))
-        self.do(night.read, by=by, values=self._row(of, when), when=when)
+        self.do(night.read, by=by, values=self.row(of, when), when=when)
+
+    def end(self, of: Night) -> None:
+        """The last reading with the pump running, and the end of the ordered time."""
+        self.read(of, "before_off", of.minutes - LAST_READING, by=of.by("come_off"))
+        self.until(of.end)
 
     def come_off(self, of: Night) -> None:
         """From the end of the ordered time to the person being safe."""
-        self.until(of.end)
-        self.walk(of, "come_off")
+        self.end(of)
+        self.walk(of, "come_off", skip=("C2",))
         self.do(comeoff.person_safe, by=of.by("come_off"))
         self.weight = Decimal(of.values["weight_after"])
 
@@ -142,20 +153,26 @@ class Teller:
         self.walk(of, "after")
         self.do(comeoff.close, by=of.by("after"), because=because or {}, words=of.words.get("closed", ""))
 
-    def walk(self, of: Night, stage: str, skip: frozenset[str] = frozenset()) -> None:
-        """The usual moves of a stage with tonight's figures. skip: ids of steps left out."""
+    def walk(self, of: Night, stage: str, skip: Collection[str] = (), before: str = "") -> None:
+        """The usual moves of a stage with tonight's figures. skip: ids of steps left out; before: the step to end at."""
         parts = [part for part in usual_moves()[stage] if part.move.step not in skip]
+        steps = [part.move.step for part in parts]
+        if before:
+            parts = parts[: steps.index(before)]
         for place, part in enumerate(parts):
             name = part.evidence.name if part.evidence is not None else ""
             if stage == "settle" and name in LOOKS:
                 self.until(of.first_blood + timedelta(minutes=LOOKS[name]))
             else:
                 self.clock.pass_time(part.wait * of.pace)
+            if name in STANDS_UP and not of.paper:
+                self.until(of.end + timedelta(minutes=STANDS_UP[name]))
             if name == "bleeding_minutes":
                 pressed = int(of.values["bleeding_minutes@venous"])
                 self.until(of.end + timedelta(minutes=NEEDLES_OUT + pressed))
             move = self.fill(of, part)
-            self.do(move.deed, by=of.by(stage), **move.inputs)
+            by = of.second_by if part.evidence is None and of.second_by else of.by(stage)
+            self.do(move.deed, by=by, **move.inputs)
             following = parts[place + 1].move.step if place + 1 < len(parts) else ""
             if following != part.move.step and part.move.step in of.then:
                 of.then[part.move.step]()
@@ -174,8 +191,11 @@ class Teller:
             raise RuntimeError(f"the plan has no figure for {figure}")
         return value.quantize(step)
 
-    def _row(self, of: Night, when: str) -> dict[str, str]:
-        share = min(max((self.clock.now().at - of.first_blood) / timedelta(minutes=of.minutes), 0.0), 1.0)
+    def row(self, of: Night, when: str, at: datetime | None = None) -> dict[str, str]:
+        """A row of values as they are now, or were at an earlier time."""
+        share = min(
+            max(((at or self.clock.now().at) - of.first_blood) / timedelta(minutes=of.minutes), 0.0), 1.0
+        )
         removed = (self.removed(of) * Decimal(round(share * 450)) / 450).quantize(Decimal("0.01"))
         return of.row(when, removed, share)
 
@@ -187,6 +207,8 @@ class Teller:
             inputs["values"] = {name: of.values[name] for name in inputs["values"]}
             if "photo" in inputs:
                 inputs["photo"] = f"{of.eve.day.isoformat()}-{move.step}"
+            if of.second_by:
+                inputs |= {"how": "person", "photo": ""}
             return Move(move.deed, inputs, step=move.step)
         form, name = evidence.form, evidence.name
         key = f"{name}@{evidence.place}" if evidence.place else name
@@ -204,7 +226,7 @@ class Teller:
         elif form == "plan":
             inputs |= {"drink": plain(of.drink), "start_at": of.first_blood}
         elif form == "reading":
-            inputs["values"] = self._row(of, name)
+            inputs["values"] = self.row(of, name, of.paper.get(name))
         elif form == "answer":
             inputs |= {"answer": of.answers.get(name, inputs["answer"]), "words": of.words.get(name, "")}
         elif form == "choice":
@@ -214,11 +236,13 @@ class Teller:
             inputs["times"] = {
                 "removal_ended": of.end,
                 "pump_stopped": of.end,
-                "rinse_back_ended": self.clock.now().at,
+                "rinse_back_ended": of.paper.get("blood_back", self.clock.now().at),
             }
         elif form == "disinfected":
             ended = self.clock.now().at
             inputs |= {"started_at": ended - timedelta(minutes=40), "ended_at": ended}
+        if key in of.paper:
+            inputs["at"] = of.paper[key]
         return Move(move.deed, inputs, step=move.step)
 
     def _measured(self, of: Night, key: str) -> str:

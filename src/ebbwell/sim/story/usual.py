@@ -45,6 +45,7 @@ class Night:
     lower pressure at its two ends [mmHg]. off_target: how far the scale lies from what it should come to [kg]. short:
     how much less the machine took than planned [L]. pace: how slow the hands are, 1 and up. then: step id to what is
     done after its last move. doer: stage to who does it. small: an alarm or waking, minutes after first blood.
+    paper: what was on paper first, and when it was so. second_by: who gives the second readings, if someone else does.
     """
 
     eve: Eve
@@ -66,6 +67,8 @@ class Night:
     then: dict[str, Then] = field(default_factory=dict)
     doer: dict[str, str] = field(default_factory=dict)
     small: tuple[int, tuple[str, str, str]] | None = None
+    paper: dict[str, datetime] = field(default_factory=dict)
+    second_by: str = ""
 
     @property
     def end(self) -> datetime:
@@ -103,10 +106,10 @@ def gain(chance: random.Random, gap: int) -> Decimal:
     return min(max(drawn, LEAST_GAIN), MOST_GAIN)
 
 
-def usual_night(eve: Eve, last_after: Decimal | None, carbon_age: int) -> Night:
+def usual_night(eve: Eve, last_after: Decimal | None, chlorine: int) -> Night:
     """The night of an eve, with its spread. last_after: what the scale said after the one before [kg].
 
-    carbon_age: nights that the first carbon tank has stood.
+    chlorine: what is left after the first carbon tank [0.01 mg/L].
     """
     chance = random.Random(f"{SEED} {eve.number}")
     upper = 138 + chance.randint(-5, 5)
@@ -117,7 +120,7 @@ def usual_night(eve: Eve, last_after: Decimal | None, carbon_age: int) -> Night:
     bleeding = 8 + chance.randint(-1, 1)
     values = {
         **USUAL,
-        "total_chlorine@tank1": f"0.0{2 + carbon_age // 6}",
+        "total_chlorine@tank1": f"0.{chlorine:02d}",
         "total_chlorine@tank2": f"0.0{chance.randint(1, 2)}",
         "feed_conductivity": str(620 + chance.randint(-12, 12)),
         "product_conductivity": str(10 + (eve.number + 12) // 20 + chance.randint(0, 1)),
