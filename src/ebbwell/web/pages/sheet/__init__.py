@@ -1,0 +1,1 @@
+"""The sheet of one treatment, exceptions first."""
