@@ -27,7 +27,7 @@ def show(visit: Visit) -> Response:
         "pages/prescription/amend.html",
         order=order,
         line=line,
-        now=lines.shown(book, line, now) if now else "",
+        in_force=lines.shown(book, line, now) if now else "",
         value=lines.field_of(book.line(line), visit.typed.get("value", ""), name="value", must=True),
         again=lines.field_of(book.line(line), visit.typed.get("read_back", ""), name="read_back", must=True),
         giver=visit.typed.get("giver", ""),
