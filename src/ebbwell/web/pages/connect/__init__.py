@@ -1,0 +1,1 @@
+"""Connecting: what keeps it shut, and the one deed that the set-up leads to."""

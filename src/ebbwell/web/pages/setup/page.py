@@ -1,0 +1,357 @@
+"""Setting up: the screen that comes next, what was sent from it, and the ways out of it."""
+
+from __future__ import annotations
+
+from typing import Any
+from urllib.parse import quote
+
+from starlette.responses import Response
+
+from ebbwell.core.errors import InputError
+from ebbwell.core.text import say
+from ebbwell.deeds import comeoff, orders, setup
+from ebbwell.deeds.coming_up import next_view
+from ebbwell.deeds.connect import already_running
+from ebbwell.deeds.desk import Desk
+from ebbwell.procedure.holds import Status
+from ebbwell.procedure.scene import CLOCK_QUESTION
+from ebbwell.state.night import Phase, first_blood
+from ebbwell.web.marks import (
+    KEPT,
+    LEFT,
+    NOT_KEPT,
+    Field,
+    fields,
+    filled,
+    keep,
+    once,
+    refuse,
+    sent,
+    sent_before,
+)
+from ebbwell.web.pages.setup.screen import (
+    StepOn,
+    address_of,
+    ask_clock,
+    bars,
+    build,
+    done,
+    elsewhere,
+    step_on,
+    steps_on,
+    title_of,
+    told,
+    waiting,
+)
+from ebbwell.web.second import keep_second, second_before
+from ebbwell.web.times import past_time
+from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
+
+CLOCK = "clock"
+"""The field that asks whether this computer's clock is right."""
+
+BEGINS_WITH = {"S23a": "S23b"}
+"""A step whose wait begins when the one before it is kept: the figure just found in range is watched from then on.
+
+Other waits begin with something done by hand, and with a field of their own. Source: practice:b, S23.
+"""
+
+
+def lead(visit: Visit) -> Response:
+    """On to what comes next. Writes nothing."""
+    desk = visit.desk
+    carried = {name: visit.query[name] for name in ("saved", "later", "kept") if visit.query.get(name)}
+    out = _not_here(desk)
+    if out:
+        return visit.go(out)
+    view = next_view(desk, later=_later(visit))
+    if view is not None:
+        return visit.go(_with(address_of(view.step), carried))
+    if desk.gate_open:
+        return visit.go(_with("/connect", carried))
+    return visit.show(
+        "pages/setup/wait.html",
+        wait=waiting(desk),
+        told=told(desk, _ids(visit, "saved")),
+        **_round(desk, ""),
+    )
+
+
+def _not_here(desk: Desk) -> str:
+    """Where to go instead, on a night that isn't being set up; "" where it is."""
+    if desk.phase is Phase.SETTING_UP:
+        order = desk.scene.order
+        return "/prescription" if order is None or order.waiting else ""
+    if first_blood(desk.treatment) is not None:
+        return "/night" if desk.phase in (Phase.RUNNING, Phase.PAUSED) else "/off"
+    return "/call-off" if desk.phase is Phase.STOPPING else "/"
+
+
+def _with(address: str, carried: dict[str, str]) -> str:
+    pairs = "&".join(f"{name}={quote(value)}" for name, value in carried.items())
+    return f"{address}?{pairs}" if pairs else address
+
+
+def _ids(visit: Visit, name: str) -> tuple[str, ...]:
+    text = visit.query.get(name, "") or visit.typed.get(name, "")
+    return tuple(part for part in text.split(".") if part)
+
+
+def _later(visit: Visit) -> tuple[str, ...]:
+    return _ids(visit, "later")
+
+
+def show(visit: Visit) -> Response:
+    """One screen of the set-up."""
+    if _not_here(visit.desk) or not steps_on(visit.desk, visit.path["bundle"]):
+        return visit.go("/setup")
+    return _screen(visit, _ids(visit, "saved"))
+
+
+def _screen(visit: Visit, saved: tuple[str, ...]) -> Response:
+    desk, name = visit.desk, visit.path["bundle"]
+    shown = build(desk, name)
+    later = _later(visit)
+    here = [on.step.id for on in shown if not on.view.passed]
+    return visit.show(
+        "pages/setup/page.html",
+        name=name,
+        title=title_of(desk, name),
+        shown=shown,
+        told=told(desk, saved),
+        clock=ask_clock(desk, shown),
+        asks=any(on.asks for on in shown),
+        later=".".join(later),
+        put_off=".".join(dict.fromkeys([*later, *here])),
+        wait=waiting(desk),
+        **_round(desk, name),
+    )
+
+
+def _round(desk: Desk, name: str) -> dict[str, Any]:
+    """What every screen of the set-up has at its foot."""
+    return {
+        "elsewhere": elsewhere(desk, name),
+        "bars": bars(desk),
+        "done": done(desk),
+        "address_of": address_of,
+        "facts_of": lambda view: [f for f in map(desk.treatment.fact, view.by) if f is not None],
+    }
+
+
+# -- what was sent ------------------------------------------------------------------------------------------------
+
+
+def take(visit: Visit) -> Response:
+    """Keep what was filled in on a screen: each field its own deed. What isn't kept comes back with its reason."""
+    desk, name = visit.desk, visit.path["bundle"]
+    if not _from_tonight(visit):
+        return visit.show("pages/setup/stale.html")
+    if desk.phase is not Phase.SETTING_UP:
+        visit.troubles.append(Trouble(say("web.setup.over")))
+        return visit.show("pages/setup/stale.html")
+    if not steps_on(desk, name):
+        visit.troubles.append(Trouble(say("web.setup.no_screen")))
+        return visit.show("pages/setup/stale.html")
+    saved: list[str] = []
+    outcomes = [_clock(visit)]
+    outcomes += [_step(visit, step.id, saved) for step in steps_on(desk, name)]
+    outcomes.append(_act(visit, saved))
+    stray = _stray(visit)
+    visit.findings.clear()
+    if stray:
+        refuse(visit, stray, InputError("web.marks.not_asked"))
+    if not visit.troubles and all(outcome == LEFT for outcome in outcomes):
+        visit.troubles.append(Trouble(say("web.setup.nothing")))
+    if visit.troubles:
+        return _screen(visit, tuple(saved))
+    kept = {"saved": ".".join(saved), "later": ".".join(i for i in _later(visit) if i not in saved)}
+    return visit.go(_with("/setup", {k: v for k, v in kept.items() if v}), kept=f"setup-{name}")
+
+
+def _from_tonight(visit: Visit) -> bool:
+    """Whether a form was made for the night that is open. A tab of another night keeps nothing here."""
+    if sent(visit, "night") == (visit.desk.treatment_id or "") != "":
+        return True
+    visit.troubles.append(Trouble(say("web.setup.other_night")))
+    return False
+
+
+def _clock(visit: Visit) -> str:
+    answer = sent(visit, CLOCK)
+    if not answer:
+        return LEFT
+    seen = tuple(f.id for f in visit.desk.treatment.at_slot("answer", CLOCK_QUESTION))
+    return once(visit, setup.answer, field=CLOCK, question=CLOCK_QUESTION, answer=answer, instead_of=seen)
+
+
+def _step(visit: Visit, step_id: str, saved: list[str]) -> str:
+    """Keep the fields of one step. The desk is looked at anew for each, as the deed will see it."""
+    on = step_on(visit.desk, visit.desk.views[step_id])
+    asked = [f for f in (*on.fields, *on.first_again) if f.kind != "link"]
+    outcomes = [keep_second(visit, on.second) if on.second is not None else second_before(visit, step_id)]
+    outcomes += [keep(visit, f) for f in asked if not f.follows]
+    if KEPT in outcomes:
+        _begin_wait(visit, on, outcomes)
+    names = {f.name for f in asked}
+    rest = (f for f in fields(visit.desk, on.step, on.step.evidence) if f.kind != "link")
+    outcomes += [sent_before(visit, f) for f in rest if f.name not in names]
+    if KEPT in outcomes:
+        saved.append(step_id)
+        return KEPT
+    return NOT_KEPT if NOT_KEPT in outcomes else LEFT
+
+
+def _begin_wait(visit: Visit, on: StepOn, outcomes: list[str]) -> None:
+    """Begin a wait that comes after what was just kept, in the same step or in the one that follows on."""
+    if visit.desk.views[on.step.id].status is Status.BARRED:
+        return
+    wait = next((f for f in on.fields if f.follows), None)
+    if wait is not None and NOT_KEPT not in outcomes and not _missing_before(visit.desk, wait):
+        try:
+            at = past_time(sent(visit, wait.name, "at"), visit.desk.now)
+        except InputError as why:
+            refuse(visit, wait.name, why)
+            return
+        once(visit, setup.start_wait, field=wait.name, step=on.step.id, at=at)
+    follows = BEGINS_WITH.get(on.step.id, "")
+    if follows and visit.desk.views[on.step.id].passed and not visit.desk.views[follows].passed:
+        visit.do(setup.start_wait, step=follows)
+
+
+def _missing_before(desk: Desk, wait: Field) -> bool:
+    """Whether something that comes before the wait isn't as the step needs it."""
+    view = desk.views[wait.step]
+    place = view.step.evidence.index(wait.evidence)
+    return any(evidence in view.missing for evidence in view.step.evidence[:place]) or bool(
+        desk.views[wait.step].waits_for
+    )
+
+
+def _act(visit: Visit, saved: list[str]) -> str:
+    """The buttons of a single step: leave it out, or write down what the unit said about it."""
+    what, _, step_id = sent(visit, "act").partition(":")
+    if not what:
+        return LEFT
+    if step_id not in {step.id for step in steps_on(visit.desk, visit.path["bundle"])}:
+        return refuse(visit, "act", InputError("web.marks.not_asked"))
+    name = f"{step_id}.{what}"
+    if what == "skip":
+        outcome = once(
+            visit,
+            setup.skip,
+            field=name,
+            step=step_id,
+            reason=sent(visit, name, "reason"),
+            unit=sent(visit, name, "unit"),
+        )
+    elif what == "unit":
+        allows = sent(visit, name, "allows")
+        if allows not in ("yes", "no"):
+            return refuse(visit, name, InputError("web.setup.allows"))
+        outcome = once(
+            visit,
+            orders.advise,
+            field=name,
+            who=sent(visit, name, "who"),
+            words=sent(visit, name, "words"),
+            about=(step_id,),
+            allows=allows == "yes",
+        )
+    else:
+        return refuse(visit, "act", InputError("web.marks.not_asked"))
+    if outcome == KEPT:
+        saved.append(step_id)
+    return outcome
+
+
+def _stray(visit: Visit) -> str:
+    """A field that was filled in for a step which stands elsewhere, or isn't asked now: nothing is kept for it."""
+    here = {step.id for step in steps_on(visit.desk, visit.path["bundle"])}
+    for step in visit.desk.procedure.steps:
+        if step.id in here:
+            continue
+        for f in fields(visit.desk, step, step.evidence):
+            if f.kind != "link" and filled(visit, f):
+                return f.name
+    return ""
+
+
+# -- out of the set-up --------------------------------------------------------------------------------------------
+
+
+def show_call_off(visit: Visit) -> Response:
+    """Calling the night off."""
+    return visit.show("pages/setup/call_off.html")
+
+
+def take_call_off(visit: Visit) -> Response:
+    """End a night on which nothing ran."""
+    if _from_tonight(visit):
+        if once(visit, comeoff.call_off, field="why", words=sent(visit, "why")) == KEPT:
+            return visit.go("/", kept="call-off")
+    return visit.show("pages/setup/call_off.html")
+
+
+def show_running(visit: Visit) -> Response:
+    """Blood runs already: the page that takes it in."""
+    return visit.show("pages/setup/running.html")
+
+
+def take_running(visit: Visit) -> Response:
+    """Take in that blood runs. Never refused; a time that can't be read is asked for again."""
+    try:
+        at = past_time(sent(visit, "at"), visit.desk.now)
+    except InputError as why:
+        refuse(visit, "at", why)
+        return visit.show("pages/setup/running.html")
+    done = visit.do(
+        already_running, field="words", key=sent(visit, "words.key"), words=sent(visit, "words"), at=at
+    )
+    return visit.show("pages/setup/running.html") if done is None else visit.go("/night", kept="running")
+
+
+def show_unit(visit: Visit) -> Response:
+    """What the unit said, about any step or none."""
+    return visit.show("pages/setup/unit_said.html", barred=_advisable(visit.desk))
+
+
+def _advisable(desk: Desk) -> list[tuple[str, str]]:
+    return [
+        (v.step.id, f"{v.step.id} {desk.procedure.say(f'step.{v.step.id}.do')}")
+        for v in desk.views.values()
+        if v.step.advisable and v.status is Status.BARRED
+    ]
+
+
+def take_unit(visit: Visit) -> Response:
+    """Write down what the unit said, in its words."""
+    about = sent(visit, "about")
+    allowed = sent(visit, "unit.allows") == "yes" and bool(about)
+    if _from_tonight(visit):
+        kept = once(
+            visit,
+            orders.advise,
+            field="unit",
+            who=sent(visit, "unit.who"),
+            words=sent(visit, "unit.words"),
+            about=(about,) if about else (),
+            allows=allowed,
+        )
+        if kept == KEPT:
+            visit.findings.clear()
+            return visit.go("/setup", kept="unit-said")
+    return visit.show("pages/setup/unit_said.html", barred=_advisable(visit.desk))
+
+
+WAYS = (
+    Way("GET", "/setup", lead, ALL),
+    Way("GET", "/setup/{bundle}", show, ALL),
+    Way("POST", "/setup/{bundle}", take, HOME),
+    Way("GET", "/call-off", show_call_off, ALL),
+    Way("POST", "/call-off", take_call_off, HOME),
+    Way("GET", "/running", show_running, ALL),
+    Way("POST", "/running", take_running, ALL),
+    Way("GET", "/unit-said", show_unit, ALL),
+    Way("POST", "/unit-said", take_unit, HOME),
+)

@@ -1,0 +1,275 @@
+"""One screen of the set-up: which steps stand on it, what each asks for now, and where else one can go."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from ebbwell.core.clock import elapsed
+from ebbwell.core.findings import Finding, Grade
+from ebbwell.core.text import has_text, say
+from ebbwell.deeds.coming_up import OPEN, SET_UP, next_wait, to_give, waits_until
+from ebbwell.deeds.desk import LATE, Desk
+from ebbwell.journal.kinds.marks import LotUsed, Measured
+from ebbwell.journal.kinds.orders import SecondCheck
+from ebbwell.papers.describe import describe
+from ebbwell.papers.spoken import bar_words
+from ebbwell.procedure.evidence import planned
+from ebbwell.procedure.gate import Bar, step_bar
+from ebbwell.procedure.holds import Status, StepView
+from ebbwell.procedure.model import Evidence, Step
+from ebbwell.procedure.scene import CLOCK_QUESTION
+from ebbwell.rulebook.evaluate import evaluate
+from ebbwell.state.facts import Fact
+from ebbwell.web.marks import Field, fields
+from ebbwell.web.second import Second, second_of
+
+TOLD = ("measured", "lot_used")
+"""Kinds whose value is told once more after it was kept, with its unit."""
+
+
+@dataclass(frozen=True)
+class StepOn:
+    """A step on the screen. fields: asked now. second: its second reading, where that is what it waits for.
+
+    bar: why it isn't done, in words, where that needs saying. until: when its wait is over. first: what comes before
+    it, as (words, address). settle: address where two values are settled. first_again: fields to read the first value
+    anew after a second reading that differed. plan: the plan has to be agreed first.
+    """
+
+    view: StepView
+    fields: tuple[Field, ...] = ()
+    second: Second | None = None
+    bar: str = ""
+    until: datetime | None = None
+    first: tuple[tuple[str, str], ...] = ()
+    settle: str = ""
+    first_again: tuple[Field, ...] = ()
+    plan: bool = False
+
+    @property
+    def step(self) -> Step:
+        """The step itself."""
+        return self.view.step
+
+    @property
+    def can_skip(self) -> bool:
+        """Whether it may be left out now: nobody may leave out a step whose turn hasn't come."""
+        return self.step.skip != "never" and self.view.status is not Status.SHUT
+
+    @property
+    def unit_may(self) -> bool:
+        """Whether the unit's word could open it as it stands."""
+        return self.step.advisable and self.view.status is Status.BARRED
+
+    @property
+    def asks(self) -> bool:
+        """Whether there is something to fill in."""
+        return bool(self.second or any(f.kind != "link" for f in (*self.fields, *self.first_again)))
+
+
+@dataclass(frozen=True)
+class Elsewhere:
+    """Another screen that can be worked on. mark: as in the margin."""
+
+    name: str
+    title: str
+    mark: str
+
+
+def screen_of(step: Step) -> str:
+    """The name of the screen that a step stands on: its bundle's, or its own."""
+    return step.bundle or step.id
+
+
+def address_of(step: Step) -> str:
+    """Where a step is done."""
+    return "/connect" if step.stage == "connect" else f"/setup/{screen_of(step)}"
+
+
+def title_of(desk: Desk, name: str) -> str:
+    """What a screen is called."""
+    if has_text(f"bundle.{name}"):
+        return say(f"bundle.{name}")
+    return desk.procedure.say(f"step.{name}.do")
+
+
+def steps_on(desk: Desk, name: str) -> tuple[Step, ...]:
+    """The steps of a screen that tonight needs, in their order; none for a name that is no screen."""
+    return tuple(
+        step
+        for step in desk.procedure.steps
+        if step.stage in SET_UP
+        and screen_of(step) == name
+        and desk.views[step.id].status is not Status.NOT_NEEDED
+    )
+
+
+def build(desk: Desk, name: str) -> tuple[StepOn, ...]:
+    """The steps of a screen as they stand."""
+    return tuple(step_on(desk, desk.views[step.id]) for step in steps_on(desk, name))
+
+
+def step_on(desk: Desk, view: StepView) -> StepOn:
+    """One step as it stands, with what it asks for now."""
+    step, status = view.step, view.status
+    if view.passed:
+        return StepOn(view)
+    if status is Status.SHUT:
+        waits = (desk.procedure.step(each) for each in view.waits_for)
+        return StepOn(view, first=tuple((_named(desk, s), address_of(s)) for s in waits))
+    if status is Status.WAITING:
+        return StepOn(view, until=view.until)
+    until = waits_until(desk, view)
+    if until is not None:
+        return StepOn(view, until=until)
+    if status is Status.SECOND:
+        second = second_of(desk, view)
+        anew = [e for e in step.evidence if e.form in ("measured", "lot", "choice")]
+        again = fields(desk, step, anew) if second.differed else ()
+        return StepOn(view, second=second, first_again=again)
+    wanted = up_to_wait(to_give(desk, view))
+    plan_first = any(e.form == "plan" or _no_plan_for(desk, e) for e in wanted)
+    if plan_first:
+        wanted = tuple(e for e in wanted if e.form not in ("plan", "setting"))
+    if status is Status.UNSETTLED:
+        slot = next((f for f in map(desk.treatment.fact, view.by) if f is not None), None)
+        both = fields(desk, step, _unsettled(desk, view))
+        settle = f"/settle/{slot.id}" if slot is not None else ""
+        return StepOn(view, both, bar=say("web.setup.unsettled"), settle=settle)
+    bar = "" if status is Status.OPEN else bar_words(step_bar(view), desk)
+    return StepOn(view, fields(desk, step, wanted), bar=bar, plan=plan_first)
+
+
+def _no_plan_for(desk: Desk, evidence: Evidence) -> bool:
+    """Whether a machine setting has nothing to be compared with yet."""
+    return evidence.form == "setting" and planned(desk.scene, evidence.name) is None
+
+
+def _unsettled(desk: Desk, view: StepView) -> tuple[Evidence, ...]:
+    """The evidence that two values disagree about."""
+    held = {fact.slot for fact in map(desk.treatment.fact, view.by) if fact is not None}
+    return tuple(e for e in view.step.evidence if any(slot and e.name in slot for slot in held))
+
+
+def up_to_wait(asked: tuple[Evidence, ...]) -> tuple[Evidence, ...]:
+    """What is asked before a wait is over: what comes before the wait, and its beginning."""
+    wait = next((n for n, evidence in enumerate(asked) if evidence.form == "wait"), None)
+    return asked if wait is None else asked[: wait + 1]
+
+
+def _named(desk: Desk, step: Step) -> str:
+    return f"{step.id} {desk.procedure.say(f'step.{step.id}.do')}"
+
+
+def elsewhere(desk: Desk, name: str) -> tuple[Elsewhere, ...]:
+    """The other screens with a step that can be worked on now."""
+    found: dict[str, Elsewhere] = {}
+    for step in desk.procedure.steps:
+        here = screen_of(step)
+        if step.stage not in SET_UP or here == name or here in found:
+            continue
+        view = desk.views[step.id]
+        ready = view.status in (*OPEN, Status.SECOND, Status.BARRED)
+        if ready and waits_until(desk, view) is None:
+            found[here] = Elsewhere(here, title_of(desk, here), "shut" if any_hold(desk, here) else "open")
+    return tuple(found.values())
+
+
+def any_hold(desk: Desk, name: str) -> bool:
+    """Whether a hold point of a screen is open still."""
+    return any(step.kind == "hold" and not desk.views[step.id].passed for step in steps_on(desk, name))
+
+
+def bars(desk: Desk) -> list[tuple[str, str]]:
+    """What keeps connecting shut, each with the address where it is dealt with."""
+    return [(bar_words(bar, desk), bar_address(desk, bar)) for bar in desk.bars]
+
+
+def bar_address(desk: Desk, bar: Bar) -> str:
+    """Where a bar is dealt with; "" where no page can."""
+    if bar.step:
+        return address_of(desk.procedure.step(bar.step))
+    return {
+        "bar.no_prescription": "/prescription",
+        "bar.not_tonight": "/mine",
+        "bar.no_holder": "/hand-over",
+        "bar.unsettled": f"/settle/{bar.entries[0]}" if bar.entries else "",
+    }.get(bar.key, "")
+
+
+def done(desk: Desk) -> list[tuple[datetime | None, StepView]]:
+    """The steps that have passed, the last one first, each with the time of what met it."""
+    passed = [v for v in desk.views.values() if v.step.stage in SET_UP and v.passed and v.by]
+    timed = [(_when(desk, view), view) for view in passed]
+    return sorted(timed, key=lambda pair: pair[0] or desk.now.at, reverse=True)
+
+
+def _when(desk: Desk, view: StepView) -> datetime | None:
+    return max((f.at for f in map(desk.treatment.fact, view.by) if f is not None), default=None)
+
+
+def waiting(desk: Desk) -> tuple[datetime, StepView] | None:
+    """The wait that is over first."""
+    return next_wait(desk)
+
+
+def ask_clock(desk: Desk, shown: tuple[StepOn, ...]) -> bool:
+    """Whether the clock has to be compared: a time isn't known, and nobody compared it since the machine started."""
+    if not any(on.view.status is Status.NOT_KNOWN for on in shown):
+        return False
+    asked = desk.treatment.at_slot("answer", CLOCK_QUESTION)
+    return not any(fact.recorded.boot == desk.now.boot for fact in asked)
+
+
+@dataclass(frozen=True)
+class Told:
+    """What was just kept for a step. lines: its values with their units; hidden: they wait for a second reading."""
+
+    view: StepView
+    at: datetime | None
+    lines: tuple[str, ...]
+    hidden: bool
+    findings: tuple[Finding, ...]
+
+
+def told(desk: Desk, ids: tuple[str, ...]) -> list[Told]:
+    """What the steps that were just saved hold now, read from the record."""
+    out = []
+    for step_id in ids:
+        if not desk.procedure.has(step_id):
+            continue
+        view = desk.views[step_id]
+        facts = [f for f in map(desk.treatment.fact, view.by) if f is not None]
+        if not facts or view.status is Status.NOT_NEEDED:
+            continue
+        hidden = view.status is Status.SECOND or (view.step.second == "blind" and not view.passed)
+        lines = () if hidden else tuple(describe(f.body) for f in facts if f.kind in TOLD)
+        findings = () if hidden else _said_of(desk, view, facts)
+        out.append(Told(view, max(f.at for f in facts), lines, hidden, findings))
+    return out
+
+
+def _said_of(desk: Desk, view: StepView, facts: list[Fact]) -> tuple[Finding, ...]:
+    """What the rules say of values just kept, beside what bars the step: that stands with the step itself."""
+    keys = [_key(f.body) for f in facts if isinstance(f.body, Measured) and f.body.value]
+    found = [
+        f
+        for f in (evaluate(desk.scene.rulebook, desk.scene.facts, only=keys) if keys else ())
+        if f.grade is not Grade.UNKNOWN
+        and (view.status is not Status.BARRED or f.rule not in {each.rule for each in view.findings})
+    ]
+    for fact in facts:
+        late = elapsed(fact.at, fact.entry.envelope.recorded_at).total_seconds() / 60
+        if late > LATE and not isinstance(fact.body, SecondCheck):
+            found.append(Finding("written_late", Grade.NOTE, (("minutes", str(round(late))),)))
+        if isinstance(fact.body, Measured) and "outside_last" in fact.body.asked:
+            what = (("quantity", fact.body.quantity), ("value", fact.body.value))
+            found.append(Finding("kept_though_unlikely", Grade.STOP, what))
+        if isinstance(fact.body, LotUsed) and not fact.body.lot:
+            found.append(Finding("lot_unreadable", Grade.CARE, (("item", fact.body.item),), ("design",)))
+    return tuple(dict.fromkeys(found))
+
+
+def _key(body: Measured) -> str:
+    return f"{body.quantity}@{body.place}" if body.place else body.quantity
