@@ -163,7 +163,7 @@ def _draw(
             if len(run) > 1
         ]
     parts += [
-        _shape(shape, frame.x(at), frame.y(value), size * 0.3, colour, f"draw-mark draw-{mark.role}")
+        _shape(shape, frame.x(at), frame.y(value), size * 0.26, colour, f"draw-mark draw-{mark.role}")
         for at, value in mark.values
         if value is not None
     ]

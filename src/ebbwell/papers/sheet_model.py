@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import textwrap
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from typing import Any, Final
@@ -96,7 +97,7 @@ def _chart(sheet: Sheet) -> dict[str, Any] | None:
     return {
         "svg": svg,
         "alt": f"{chart.title}. {summary(chart)}",
-        "caption": " ".join([say("pdf.chart_caption", title=chart.title, unit=chart.unit), *undrawn]),
+        "caption": " ".join([chart.title, *undrawn]),
         "width": CHART_WIDTH,
     }
 
@@ -123,8 +124,10 @@ def _long_words(sheet: Sheet) -> bool:
     return any(len(word) > LONG for text in texts for word in text.split())
 
 
-def _foot(sheet: Sheet, night: str) -> str:
-    chains = sheet.data["chains"]
+def _foot(sheet: Sheet, night: str) -> list[str]:
+    """What stands under every page, so that a loose one says whose it is and which record it came from."""
+    data = sheet.data
+    chains = data["chains"]
     said = [
         say("sheet.chain", writer=writer[-12:], count=held["entries"], head=held["head"][:16])
         for writer, held in list(chains.items())[:1]
@@ -132,7 +135,10 @@ def _foot(sheet: Sheet, night: str) -> str:
     if len(chains) > 1:
         said.append(say("pdf.more_chains", count=len(chains) - 1))
     kind = say("pdf.foot_invented") if sheet.invented else " ".join(practice_words(invented=False))
-    return " ".join(part for part in [kind, say("pdf.foot", night=night), *said] if part)
+    names = {
+        name: textwrap.shorten(str(data[name]), 40, placeholder="...") for name in ("household", "person")
+    }
+    return [f"{kind} {say('pdf.foot', night=night, **names)}".strip(), " ".join(said)]
 
 
 def each_text(value: Any, change: Callable[[str], str]) -> Any:
