@@ -18,6 +18,7 @@ from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.procedure.conditions import needed
 from ebbwell.procedure.evidence import accepted, find, same_refused
 from ebbwell.procedure.model import Evidence, Step, split_bound
+from ebbwell.procedure.retest import again_from
 from ebbwell.procedure.scene import Scene
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.facts import Fact
@@ -45,7 +46,8 @@ PASSED = (Status.MET, Status.SKIPPED, Status.NOT_NEEDED)
 class StepView(msgspec.Struct, frozen=True):
     """One step as judged. by: ids of the facts that meet it, or speak for it. missing: evidence still to give.
 
-    until: when it goes stale, or when its wait is over. why: wording key of what bars it. waits_for: ids of the
+    until: when it goes stale, when its wait is over, or from
+    when on a failed test may be made again. why: wording key of what bars it. waits_for: ids of the
     steps that shut it. findings: what the rulebook says of its evidence.
     """
 
@@ -166,7 +168,7 @@ def _accepted(scene: Scene, step: Step, counted: Held, until: datetime | None) -
     ids = _ids(counted)
     every = tuple([fact for _, facts in counted for fact in facts])
     findings: tuple[Finding, ...] = ()
-    why = ""
+    why, again = "", None
     bounds = [bound for bound in map(split_bound, step.bounds) if bound is not None] if step.bounds else []
     rules = [name for form, name, _ in bounds if form == "rule"]
     if rules:
@@ -178,8 +180,13 @@ def _accepted(scene: Scene, step: Step, counted: Held, until: datetime | None) -
     for evidence, facts in counted:
         for fact in facts:
             why = accepted(scene, step, evidence, fact) or why
+            soon = again_from(scene, step, fact)
+            if soon is not None:
+                why, again = why or "hold.retest_soon", soon
+            elif why and step.retest is not None:
+                again = fact.at + step.retest
     if why and not scene.allowed(step, every):
-        return StepView(step, Status.BARRED, ids, until=until, why=why, findings=findings)
+        return StepView(step, Status.BARRED, ids, until=again or until, why=why, findings=findings)
     if step.second not in ("none", "blind"):
         second = _second(scene, step, every)
         if second is None:

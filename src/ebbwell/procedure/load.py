@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from datetime import timedelta
 from functools import lru_cache
 from hashlib import sha256
 from importlib.resources import files
@@ -35,7 +36,8 @@ _WORDS = {
 _LISTS = ("after", "evidence", "bounds", "reopens_on", "hazards")
 _TABLES = ("options", "wants")
 _FLAGS = ("needles", "unit_may_allow")
-_KNOWN = frozenset({"id", "valid", *_WORDS, *_LISTS, *_TABLES, *_FLAGS})
+_LENGTHS = ("valid", "retest")
+_KNOWN = frozenset({"id", *_LENGTHS, *_WORDS, *_LISTS, *_TABLES, *_FLAGS})
 _TOP = frozenset({"id", "version", "step", "words"})
 
 
@@ -107,11 +109,7 @@ class _Reader:
         lists = {name: self._list(data.get(name, []), name, step_id) for name in _LISTS}
         tables = {name: self._table(data, name, step_id) for name in _TABLES}
         flags = {name: self._flag(data, name, step_id) for name in _FLAGS}
-        valid = None
-        if "valid" in data:
-            valid = parse_length(self._word(data, "valid", step_id, ""))
-            if valid is None:
-                self._problem("problem.no_length", step_id, str(data["valid"]))
+        lengths = {name: self._length(data, name, step_id) for name in _LENGTHS}
         return Step(
             id=step_id,
             **words,
@@ -120,12 +118,21 @@ class _Reader:
             options=tables["options"],
             wants=tables["wants"],
             bounds=lists["bounds"],
-            valid=valid,
+            valid=lengths["valid"],
+            retest=lengths["retest"],
             reopens_on=lists["reopens_on"],
             needles=flags["needles"],
             hazards=lists["hazards"],
             advisable=flags["unit_may_allow"],
         )
+
+    def _length(self, data: Mapping[str, Any], name: str, step: str) -> timedelta | None:
+        if name not in data:
+            return None
+        found = parse_length(self._word(data, name, step, ""))
+        if found is None:
+            self._problem("problem.no_length", step, str(data[name]))
+        return found
 
     def _problem(self, key: str, step: str, detail: str) -> None:
         self.problems.append(Problem(key, step, detail))

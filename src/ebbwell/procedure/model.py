@@ -151,7 +151,8 @@ class Step:
     after: steps that must be met (or rightly left out) first. options: words allowed for an answer or a choice;
     wants: those that meet the step (a name without wants is met by any option). bounds: ``rule:<id>``, a rule of
     the rulebook that keeps the step open while it says stop or has no data, or ``same:<evidence>=<line>``, what was
-    read must be what that line of the prescription says. valid: how long it holds. needles: from here on validity
+    read must be what that line of the prescription says. valid: how long it holds. retest: how long after a
+    failed test a new one counts. needles: from here on validity
     is only warned about. advisable: the unit's word can open it although the answer or value wouldn't.
     """
 
@@ -166,6 +167,7 @@ class Step:
     bounds: tuple[str, ...]
     second: str
     valid: timedelta | None
+    retest: timedelta | None
     skip: str
     reopens_on: tuple[str, ...]
     only_if: str

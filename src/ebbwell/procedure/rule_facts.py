@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal, InvalidOperation
+from functools import lru_cache
 from statistics import median
 from zoneinfo import ZoneInfo
 
@@ -174,21 +175,49 @@ def _past(
     pinned = treatment.of("pinned")
     opened = pinned[0].at if pinned else now.at
     nights = latest(past, before=opened)
-    for quantity in rulebook.quantities():
-        for place in quantity.at or ("",):
-            key = f"{quantity.id}@{place}" if place else quantity.id
-            values = values_of(nights, key)
-            if values:
-                own = f"{key}.own" if place else f"{key}@own"
-                found[own] = Quantity(Decimal(median(values)), quantity.unit)
-                if not place:
-                    found[f"{key}@last"] = Quantity(values[0], quantity.unit)
+    found.update(_own(_Nights(tuple(nights), rulebook)))
     last = next((night for night in nights if night.pump_stopped is not None), None)
     if last is not None and last.pump_stopped is not None:
         until = first_blood(treatment) or now.at
         hours = Decimal(round(elapsed(last.pump_stopped, until).total_seconds() / 60)) / 60
         found["hours_since_last_treatment"] = Quantity(hours.quantize(Decimal("0.1")), "h")
         found["days_since_last"] = Quantity((hours / 24).quantize(Decimal("0.01")), "days")
+
+
+class _Nights:
+    """The same nights by the same rulebook: the summaries themselves, so that one made anew isn't taken for the old."""
+
+    __slots__ = ("nights", "rulebook")
+
+    def __init__(self, nights: tuple[NightSummary, ...], rulebook: Rulebook) -> None:
+        self.nights, self.rulebook = nights, rulebook
+
+    def __hash__(self) -> int:
+        return hash((self.rulebook.digest, *map(id, self.nights)))
+
+    def __eq__(self, other: object) -> bool:
+        return (
+            isinstance(other, _Nights)
+            and self.rulebook.digest == other.rulebook.digest
+            and len(self.nights) == len(other.nights)
+            and all(one is two for one, two in zip(self.nights, other.nights, strict=True))
+        )
+
+
+@lru_cache(maxsize=8)
+def _own(of: _Nights) -> Mapping[str, RuleFact]:
+    """What other nights say of each quantity; they don't change while tonight is set up."""
+    found: Found = {}
+    for quantity in of.rulebook.quantities():
+        for place in quantity.at or ("",):
+            key = f"{quantity.id}@{place}" if place else quantity.id
+            values = values_of(of.nights, key)
+            if values:
+                own = f"{key}.own" if place else f"{key}@own"
+                found[own] = Quantity(Decimal(median(values)), quantity.unit)
+                if not place:
+                    found[f"{key}@last"] = Quantity(values[0], quantity.unit)
+    return found
 
 
 def _counted(found: Found, treatment: Facts) -> None:

@@ -313,7 +313,7 @@ def mend(desk: Desk, chance: random.Random) -> hands.Move | None:
             continue
         if view.status is Status.NOT_KNOWN and not desk.treatment.at_slot("answer", "clock_right"):
             return hands.Move(setup.answer, {"question": "clock_right", "answer": "yes"}, step=view.step.id)
-        if view.step.evidence:
+        if view.step.evidence and not hands.rests(desk, view):
             return hands.for_evidence(desk, view.step, chance.choice(view.step.evidence))
     return None
 

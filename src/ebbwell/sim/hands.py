@@ -163,9 +163,19 @@ def waits(desk: Desk) -> timedelta | None:
     ends = [
         v.until - desk.now.at
         for v in desk.views.values()
-        if v.status is Status.WAITING and v.until is not None
+        if v.until is not None and (v.status is Status.WAITING or rests(desk, v))
     ]
     return min(ends, default=None)
+
+
+def rests(desk: Desk, view: StepView) -> bool:
+    """Whether a step stays shut a while after a failed test, whatever is typed meanwhile."""
+    return (
+        view.status is Status.BARRED
+        and view.step.retest is not None
+        and view.until is not None
+        and view.until > desk.now.at
+    )
 
 
 def play(house: House, move: Move, *, by: str = BRAM, key: str | None = None) -> Done:

@@ -85,6 +85,8 @@ def _of_step(procedure: Procedure, step: Step) -> Iterator[Mutant]:
         yield mutant("read once", second="none")
     if step.valid is not None:
         yield mutant("never expires", "time", valid=None)
+    if step.retest is not None:
+        yield mutant("may be tested again at once", retest=None)
     for event in step.reopens_on:
         events = tuple(e for e in step.reopens_on if e != event)
         yield mutant(f"not reopened by {event}", event, reopens_on=events)

@@ -10,7 +10,7 @@ from typing import Any
 
 import msgspec
 
-from ebbwell.journal.envelope import Entry
+from ebbwell.journal.envelope import Entry, Envelope
 
 Row = Mapping[str, Any]
 
@@ -34,6 +34,7 @@ class Word:
     written: datetime
     first_writer: str
     first_seq: int
+    first_id: str
 
     @property
     def mono_at(self) -> int:
@@ -51,11 +52,13 @@ class Word:
 
 @dataclass
 class Record:
-    """What the raw entries say. live: nothing replaces them. strange: kinds that have to be understood and aren't."""
+    """What the raw entries say. live: nothing replaces them. readings: every measured
+    entry, also the replaced. strange: kinds that have to be understood and aren't."""
 
     live: list[Word] = field(default_factory=list)
     dead: set[str] = field(default_factory=set)
     strange: bool = False
+    readings: list[tuple[str, Row, Envelope]] = field(default_factory=list)
 
     def disagree(self) -> bool:
         """Whether two live words say different things about one thing."""
@@ -100,6 +103,8 @@ def read(entries: Sequence[Entry], known: frozenset[str]) -> Record:
             record.strange = record.strange or entry.envelope.must_understand
             continue
         rows[entry.id] = (entry, _plain(entry))
+        if entry.envelope.kind == "measured":
+            record.readings.append((entry.id, _plain(entry), entry.envelope))
     for entry, says in rows.values():
         if entry.id in record.dead:
             continue
@@ -130,6 +135,7 @@ def read(entries: Sequence[Entry], known: frozenset[str]) -> Record:
                 e.recorded_at,
                 first.writer,
                 first.seq,
+                first.id,
             )
         )
     return record

@@ -136,6 +136,8 @@ def _again(world: World) -> hands.Move | None:
             continue
         if view.status is Status.NOT_KNOWN and not desk.treatment.at_slot("answer", "clock_right"):
             return hands.Move(setup.answer, {"question": "clock_right", "answer": "yes"}, step=view.step.id)
+        if hands.rests(desk, view):
+            continue
         wrong = [e for e in view.step.evidence if not _right(world, view.step.id, e)]
         for evidence in wrong:
             return hands.for_evidence(desk, view.step, evidence)

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import Moment
 from ebbwell.procedure.model import Evidence, Procedure, Step
-from ebbwell.sim.checker.raw import Record, Row, Word, read
+from ebbwell.sim.checker.raw import Record, Row, Word, number, read
 
 __all__ = ["Record", "Row", "Spec", "Word", "read"]
 
@@ -22,6 +22,7 @@ NEEDLES_TO_CONNECT = timedelta(minutes=20)
 CHEMICALS = ("hypochlorite", "peracetic", "other")
 CODES = {"acid": "acid_code", "bicarbonate": "bicarbonate_code", "dialyser": "dialyser"}
 STANDING = ("prescription", "line_amended", "household", "person", "skill", "lot_recalled")
+CHLORINE = Decimal("0.10")
 SINGLE = ("measured", "answer", "choice", "plan", "pinned")
 
 
@@ -151,7 +152,9 @@ class Spec:
                 return False
         every = [word for words in groups for word in words]
         fine = all(
-            self.wanted(step, e, w) for e, words in zip(step.evidence, groups, strict=True) for w in words
+            self.wanted(step, e, w) and self.rested(step, w)
+            for e, words in zip(step.evidence, groups, strict=True)
+            for w in words
         ) and all(self.bound(text) for text in step.bounds)
         if not fine and not self.unit_allows(step, every):
             return False
@@ -236,6 +239,28 @@ class Spec:
             and abs((at - w.written).total_seconds() - (mono - w.mono) / 1000) <= TWO_MINUTES
             for w in self.words("answer")
         )
+
+    def rested(self, step: Step, word: Word) -> bool:
+        """Whether a test that failed lies long enough before this one, by both clocks."""
+        if step.retest is None:
+            return True
+        for id_, says, e in self.record.readings:
+            same = all(says.get(k, "") == word.says.get(k, "") for k in ("quantity", "place"))
+            level = number(says.get("value"))
+            if (
+                not same
+                or id_ in (word.id, word.first_id)
+                or says.get("below")
+                or not isinstance(level, Decimal)
+            ):
+                continue
+            if level > CHLORINE or (level == CHLORINE and says.get("method") != "meter"):
+                gaps = [word.at - e.at]
+                if e.boot and e.boot == word.boot:
+                    gaps.append(timedelta(milliseconds=word.mono_at - e.mono) + (e.recorded_at - e.at))
+                if min(gaps) < step.retest:
+                    return False
+        return True
 
     def wanted(self, step: Step, evidence: Evidence, word: Word) -> bool:
         """Whether what a word says lets the step pass."""

@@ -1,0 +1,94 @@
+"""A failed chlorine test: the water runs ten minutes before a new one counts, whatever is done with the old one."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from ebbwell.deeds import record, setup
+from ebbwell.procedure.holds import Status
+from ebbwell.sim.household import USUAL
+from tests.hazards.home import Home, refused
+
+SURE = ("outside_asked", "digits")
+"""What the program asks about such a value is answered "as typed"."""
+
+
+def _test(home: Home, typed: str, port: str = "tank1") -> str:
+    seen = tuple(f.id for f in home.look().treatment.at_slot("measured", "total_chlorine", port))
+    done = home.do(
+        setup.measure,
+        quantity="total_chlorine",
+        place=port,
+        typed=typed,
+        method="meter",
+        instead_of=seen,
+        sure=SURE,
+    )
+    return done.entries[0]
+
+
+@pytest.fixture
+def failed(ready: Home) -> Home:
+    """A night set up, then tank 1 tested again and over the limit."""
+    _test(ready, "0.13")
+    return ready
+
+
+def _counts(home: Home, step: str = "S5") -> bool:
+    """Whether the newest test is taken, its second reading aside."""
+    return home.look().views[step].status in (Status.MET, Status.SECOND)
+
+
+@pytest.mark.source("fluids:1.3", detail="rule 2: over 0.1, run 10 min, draw again with fresh reagent")
+def test_a_new_test_counts_only_after_ten_minutes(failed: Home) -> None:
+    at = failed.clock.now().at
+    assert failed.look().views["S5"].until == at + timedelta(minutes=10)
+    failed.clock.pass_time(timedelta(seconds=30))
+    _test(failed, USUAL["total_chlorine@tank1"])
+    view = failed.look().views["S5"]
+    assert (view.status, view.why, view.until) == (
+        Status.BARRED,
+        "hold.retest_soon",
+        at + timedelta(minutes=10),
+    )
+    failed.clock.pass_time(timedelta(minutes=9))
+    _test(failed, USUAL["total_chlorine@tank1"])
+    assert not _counts(failed)
+    failed.clock.pass_time(timedelta(minutes=1))
+    _test(failed, USUAL["total_chlorine@tank1"])
+    assert _counts(failed)
+
+
+def test_time_alone_does_not_make_an_early_test_count(failed: Home) -> None:
+    _test(failed, "0.02")
+    failed.clock.pass_time(timedelta(minutes=11))
+    assert not _counts(failed)
+
+
+def test_taking_the_failed_test_back_does_not_help(ready: Home) -> None:
+    wrong = _test(ready, "0.13")
+    ready.do(record.withdraw, of=wrong, reason="looks wrong")
+    _test(ready, "0.02")
+    assert not _counts(ready)
+
+
+def test_a_slip_put_right_is_no_failed_test(ready: Home) -> None:
+    slip = _test(ready, "0.20")
+    ready.do(record.correct, of=slip, changes={"value": "0.02"}, reason="typed the point wrong", sure=SURE)
+    assert _counts(ready)
+
+
+def test_a_clock_put_forward_is_not_ten_minutes_of_water(failed: Home) -> None:
+    failed.clock.step_wall(timedelta(hours=1))
+    failed.do(setup.answer, question="clock_right", answer="yes")
+    with refused("refuse.shut"):
+        _test(failed, "0.02")
+    assert not _counts(failed)
+
+
+def test_the_other_tank_is_judged_by_its_own_tests(failed: Home) -> None:
+    failed.clock.pass_time(timedelta(seconds=30))
+    _test(failed, "0.01", "tank2")
+    assert _counts(failed, "S5b")
