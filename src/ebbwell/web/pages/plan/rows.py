@@ -86,7 +86,7 @@ class Book:
             label or say(f"web.plan.label.{name}"),
             number if known else "",
             unit if known else "",
-            missing="" if known else why_not(worked),
+            missing="" if known else why_not(worked, self.worked),
             why=tuple(words for words in why if words),
             work=work,
             last=self.last_words(name),
@@ -104,10 +104,14 @@ class Book:
         )
 
 
-def why_not(worked: Worked | None) -> str:
-    """Why a figure has no number, in words."""
+def why_not(worked: Worked | None, plan: Draughted | None = None) -> str:
+    """Why a figure has no number, in words. plan: where the figures are that it rests on, so that the root is named."""
     if worked is None or not worked.why:
         return say("outcome.missing")
+    before = dict(worked.why_params).get("line", "")
+    root = plan.line(before) if plan is not None and before else None
+    if root is not None and root.why:
+        return why_not(root, plan)
     params = dict(worked.why_params)
     if "inputs" in params:
         params["inputs"] = ", ".join(say(f"input.{name}") for name in params["inputs"].split(", "))

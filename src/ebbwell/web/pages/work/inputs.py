@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
@@ -13,9 +14,10 @@ from ebbwell.core.worked import Input, Worked
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.orders import LineAmended, Prescription
 from ebbwell.papers.spoken import age
-from ebbwell.papers.words import clock, day, figure_words
+from ebbwell.papers.words import clock, day, figure_words, span
 from ebbwell.science import catalogue
 from ebbwell.state.facts import Fact
+from ebbwell.state.night import paused_for
 from ebbwell.state.own_past import latest
 from ebbwell.state.standing import people
 from ebbwell.web.pages.plan.expected import Expected
@@ -160,3 +162,12 @@ def start_row(desk: Desk, expected: Expected) -> Given:
     if expected.start_at is None:
         return Given(label, "", say("web.work.from.unknown"))
     return Given(label, clock(expected.start_at, desk.now.zone), say("web.work.from.expected"), "/plan")
+
+
+def begun_rows(desk: Desk, begun: datetime) -> list[Given]:
+    """First blood as it was, and the time off the machine that is added."""
+    rows = [Given(say("web.work.begun"), clock(begun, desk.now.zone), say("web.work.from.record"), "/night")]
+    paused = paused_for(desk.treatment, desk.now.at)
+    if paused:
+        rows.append(Given(say("web.work.paused"), span(paused), say("web.work.from.record"), "/night"))
+    return rows

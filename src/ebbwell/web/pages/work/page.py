@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 from urllib.parse import urlencode
 
 from starlette.responses import Response
 
 from ebbwell.core.text import say
 from ebbwell.core.worked import Worked
-from ebbwell.plan.clock_times import local_text
+from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.plan import Draughted
+from ebbwell.deeds.readings_due import planned_end
+from ebbwell.plan.clock_times import after, local_text
 from ebbwell.procedure.evidence import plan_void
 from ebbwell.science import catalogue
+from ebbwell.state.night import first_blood
 from ebbwell.web.pages.plan import expected as exp
 from ebbwell.web.pages.plan.page import OVER, agreed
 from ebbwell.web.pages.plan.rows import why_not
-from ebbwell.web.pages.work.inputs import Given, figure_name, given_rows, ordered_row, start_row
+from ebbwell.web.pages.work.inputs import begun_rows, figure_name, given_rows, ordered_row, start_row
 from ebbwell.web.visit import ALL, Visit, Way
 
 ALIASES = {"fluid_to_remove": "fits_tonight"}
@@ -42,18 +47,12 @@ def basis(visit: Visit) -> tuple[exp.Expected, Mapping[str, str]]:
     return exp.kept(held[1], desk), held[1].figures
 
 
-def working(visit: Visit, name: str) -> tuple[Worked, exp.Expected, Mapping[str, str]]:
-    """A formula worked out with tonight's values; inputs that aren't known stay so. Raises UnknownFormula."""
-    desk = visit.desk
-    expected, figures = basis(visit)
-    catalogue.formula_named(name)
+def tonight(desk: Desk, expected: exp.Expected) -> Draughted | None:
+    """Tonight's plan worked out; None without a night or an order in force."""
     order = desk.scene.order
-    line = None
-    if order is not None and not order.waiting and desk.phase not in OVER:
-        line = expected.worked(desk).line(name)
-    if line is None:
-        line = catalogue.work(name, {})
-    return line, expected, figures
+    if order is None or order.waiting or desk.phase in OVER:
+        return None
+    return expected.worked(desk)
 
 
 def show(visit: Visit) -> Response:
@@ -63,7 +62,9 @@ def show(visit: Visit) -> Response:
         return _time(visit, name)
     if name not in catalogue.names():
         return visit.show("pages/work/unknown.html", status=404)
-    worked, expected, figures = working(visit, name)
+    expected, figures = basis(visit)
+    plan = tonight(visit.desk, expected)
+    worked = (plan.line(name) if plan is not None else None) or catalogue.work(name, {})
     formula = catalogue.formula_named(name)
     source = visit.desk.rulebook.source(worked.source)
     return visit.show(
@@ -73,14 +74,14 @@ def show(visit: Visit) -> Response:
         formula=worked.formula,
         rows=given_rows(visit.desk, worked, expected, _query(visit)),
         value=catalogue.shown(worked) if worked.value is not None else "",
-        why="" if worked.value is not None else why_not(worked),
+        why="" if worked.value is not None else why_not(worked, plan),
         rounding=say(f"web.work.rounding.{formula.rounding}", places=formula.places)
         if worked.value is not None
         else "",
         agreed=figures.get(name, ""),
         void=_void(visit),
         source=source,
-        others=others(visit, expected, name),
+        others=others(plan, name),
         query=_query(visit),
     )
 
@@ -96,17 +97,14 @@ def _query(visit: Visit) -> str:
     return f"?{urlencode(kept)}" if kept else ""
 
 
-def others(visit: Visit, expected: exp.Expected, name: str = "") -> list[tuple[str, str, str]]:
+def others(plan: Draughted | None, name: str = "") -> list[tuple[str, str, str]]:
     """The other figures of tonight: name, label, value or that it isn't known."""
-    desk = visit.desk
-    order = desk.scene.order
-    if order is None or order.waiting or desk.phase in OVER:
+    if plan is None:
         return []
-    worked = expected.worked(desk)
     known = set(catalogue.names())
-    lines = [worked.line(line.name) or line for line in worked.tonight.lines if line.name in known]
+    lines = [plan.line(line.name) or line for line in plan.tonight.lines if line.name in known]
     found = [(line.name, figure_name(line.name), _text(line)) for line in lines if line.name != name]
-    figures = worked.tonight.figures()
+    figures = plan.tonight.figures()
     return found + [
         (time, figure_name(time), figures[time]) for time in TIMES if time in figures and time != name
     ]
@@ -117,40 +115,58 @@ def _text(line: Worked) -> str:
 
 
 def _time(visit: Visit, name: str) -> Response:
+    """A clock time: once blood runs counted from first blood as it was, before that as it is expected."""
     desk = visit.desk
     expected, figures = basis(visit)
-    order = desk.scene.order
-    value = ""
-    if order is not None and not order.waiting and desk.phase not in OVER:
-        tonight = expected.worked(desk).tonight
-        at = tonight.finish_at if name == "finish_at" else tonight.heparin_stop_at
-        if at is not None and tonight.start_at is not None:
-            value = local_text(at, tonight.zone, beside=tonight.start_at)
-    rows: list[Given] = [start_row(desk, expected), *(ordered_row(desk, line) for line in TIMES[name])]
+    plan = tonight(desk, expected)
+    begun = first_blood(desk.treatment) if plan is not None else None
+    value = _running(desk, name) if begun is not None else _expected(plan, name)
+    first = begun_rows(desk, begun) if begun is not None else [start_row(desk, expected)]
+    missing = plan is not None and begun is None and plan.tonight.start_at is None
     return visit.show(
         "pages/work/page.html",
         name=name,
         title=figure_name(name),
         formula=say(f"web.work.formula.{name}"),
-        rows=rows,
+        rows=[*first, *(ordered_row(desk, line) for line in TIMES[name])],
         value=value,
-        why="" if value else say("web.work.time_missing"),
+        why="" if value else say("web.work.time_missing" if missing else "outcome.missing"),
         rounding=say("web.work.in_utc") if value else "",
         agreed=figures.get(name, ""),
         void=_void(visit),
         source=desk.rulebook.source("arithmetic"),
-        others=others(visit, expected, name),
+        others=others(plan, name),
         query=_query(visit),
     )
+
+
+def _expected(plan: Draughted | None, name: str) -> str:
+    if plan is None or plan.tonight.start_at is None:
+        return ""
+    at = plan.tonight.finish_at if name == "finish_at" else plan.tonight.heparin_stop_at
+    return local_text(at, plan.tonight.zone, beside=plan.tonight.start_at) if at is not None else ""
+
+
+def _running(desk: Desk, name: str) -> str:
+    """The same time of the night that runs, time off the machine added."""
+    begun, end, order = first_blood(desk.treatment), planned_end(desk), desk.scene.order
+    if begun is None or end is None or order is None:
+        return ""
+    if name == "heparin_stop_at":
+        before = order.lines.get("heparin_stop_before_end", "")
+        if order.lines.get("anticoagulant") != "heparin" or not before:
+            return ""
+        end = after(end, -Decimal(before))
+    return local_text(end, desk.now.zone, beside=begun)
 
 
 def index(visit: Visit) -> Response:
     """Every figure of tonight with its value, then every other sum in the program."""
     expected, _ = basis(visit)
-    tonight = others(visit, expected)
-    named = {name for name, _, _ in tonight}
+    figures = others(tonight(visit.desk, expected))
+    named = {name for name, _, _ in figures}
     rest = [(f.name, say(f.meaning), f.unit) for f in catalogue.formulas() if f.name not in named]
-    return visit.show("pages/work/index.html", tonight=tonight, rest=rest, query=_query(visit))
+    return visit.show("pages/work/index.html", tonight=figures, rest=rest, query=_query(visit))
 
 
 WAYS = (Way("GET", "/work", index, ALL), Way("GET", "/work/{name}", show, ALL))
