@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from ebbwell.web.pages.begin import page as begin
 from ebbwell.web.pages.connect import page as connect
+from ebbwell.web.pages.entry import page as entry
 from ebbwell.web.pages.first_action import page as first_action
 from ebbwell.web.pages.handover import page as handover
+from ebbwell.web.pages.happened import page as happened
 from ebbwell.web.pages.limits import page as limits
 from ebbwell.web.pages.look import page as look
+from ebbwell.web.pages.mine import page as mine
 from ebbwell.web.pages.night import page as night
 from ebbwell.web.pages.nights import page as nights
 from ebbwell.web.pages.off import page as off
@@ -15,6 +18,7 @@ from ebbwell.web.pages.people import page as people
 from ebbwell.web.pages.plan import page as plan
 from ebbwell.web.pages.prescription import page as prescription
 from ebbwell.web.pages.reading import page as reading
+from ebbwell.web.pages.settle import page as settle
 from ebbwell.web.pages.setup import page as setup
 from ebbwell.web.pages.sheet import page as sheet
 from ebbwell.web.pages.stop import page as stop
@@ -27,6 +31,7 @@ from ebbwell.web.visit import Way
 def every_way() -> tuple[Way, ...]:
     """All of them, in the order in which they are looked up."""
     return (
+        *happened.WAYS,
         *off.WAYS,
         *first_action.WAYS,
         *stop.WAYS,
@@ -45,5 +50,8 @@ def every_way() -> tuple[Way, ...]:
         *tonight.WAYS,
         *sheet.WAYS,
         *nights.WAYS,
+        *entry.WAYS,
+        *settle.WAYS,
+        *mine.WAYS,
         *who.WAYS,
     )

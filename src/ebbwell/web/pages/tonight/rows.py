@@ -15,7 +15,7 @@ from ebbwell.journal.kinds.orders import Plan
 from ebbwell.papers.describe import describe
 from ebbwell.papers.spoken import bar_words
 from ebbwell.papers.words import clock, span, step_words
-from ebbwell.plan.clock_times import after, clocks_change, local_text, offset_text
+from ebbwell.plan.clock_times import after, clocks_change, offset_text
 from ebbwell.procedure.evidence import plan_void
 from ebbwell.procedure.holds import Status
 from ebbwell.state.night import Phase, first_blood
@@ -138,7 +138,10 @@ def set_up_times(desk: Desk) -> str:
     ]
     if not spans:
         return ""
-    return say("web.tonight.took", count=len(spans), shortest=span(min(spans)), longest=span(max(spans)))
+    shortest, longest = span(min(spans)), span(max(spans))
+    if shortest == longest:
+        return say("web.tonight.took_one", count=len(spans), length=shortest)
+    return say("web.tonight.took", count=len(spans), shortest=shortest, longest=longest)
 
 
 def changed_since(desk: Desk) -> list[tuple[datetime, str]]:
@@ -202,13 +205,12 @@ def _planned(desk: Desk) -> Course | None:
 
 
 def _course(desk: Desk, basis: str, start: datetime, end: datetime, stop: Decimal | None) -> Course:
-    zone = desk.now.zone
     rows = [(margin_time(start, desk.now), say("web.tonight.first_blood"))]
     if stop is not None:
         off = end - timedelta(minutes=float(stop))
-        rows.append((local_text(off, zone, beside=start), say("web.tonight.heparin_off")))
+        rows.append((margin_time(off, desk.now), say("web.tonight.heparin_off")))
     length = span(elapsed(start, end))
-    rows.append((local_text(end, zone, beside=start), say("web.tonight.done", length=length)))
+    rows.append((margin_time(end, desk.now), say("web.tonight.done", length=length)))
     return Course(basis, tuple(rows))
 
 

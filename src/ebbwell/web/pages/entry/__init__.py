@@ -1,0 +1,1 @@
+"""One entry: what it says, putting it right, taking it back."""

@@ -1,0 +1,119 @@
+"""The fields of an entry that can be put right, with their words and what may stand in them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from ebbwell.core.text import has_text, say
+from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.mend import FIELDS, INSIDE, PICKED
+from ebbwell.journal.kinds.marks import Answer, Choice, Measured
+from ebbwell.papers.words import line_value, named, option_words, place_words, unit_words
+from ebbwell.procedure.evidence import SETTING
+from ebbwell.state.facts import Fact
+
+WORDS = {
+    "symptom": "symptom",
+    "blood": "said.off_",
+    "blood_returned": "blood",
+    "why": "why_new_set",
+    "when": "sample_when",
+    "how": "sample_how",
+    "said_by": "said_by",
+}
+"""Field to the group of words that name what may stand in it."""
+
+SAID_BY = ("person", "carer")
+
+
+@dataclass(frozen=True)
+class Field:
+    """name: as a correction names it. now: what stands there, in words. options: value and words, where one is picked.
+
+    kind: ``text``, ``number`` or ``time``.
+    """
+
+    name: str
+    label: str
+    now: str
+    unit: str = ""
+    options: tuple[tuple[str, str], ...] = ()
+    kind: str = "text"
+
+
+def fields_of(desk: Desk, fact: Fact) -> list[Field]:
+    """Every field of this entry that a correction may name, its time last."""
+    out: list[Field] = []
+    for head in sorted(FIELDS.get(fact.kind, ()), key=_place):
+        value = getattr(fact.body, head, None)
+        if head in INSIDE:
+            inner: dict[str, str] = value if isinstance(value, dict) else {}
+            out += [_inside(desk, head, name, str(held)) for name, held in inner.items()]
+        else:
+            out.append(_plain(desk, fact, head, value))
+    return [*out, Field("at", say("web.entry.field.at"), "", kind="time")]
+
+
+FIRST = ("value", "answer", "option", "code", "lot", "expiry", "what", "amount", "unit", "symptom")
+"""Fields in the order in which a slip is likely; the others come behind."""
+
+
+def _place(name: str) -> tuple[int, str]:
+    return (FIRST.index(name) if name in FIRST else len(FIRST), name)
+
+
+def _inside(desk: Desk, head: str, name: str, held: str) -> Field:
+    full = f"{head}.{name}"
+    if head == "values":
+        return Field(full, named("quantity", name), held, unit_words(name, desk.rulebook), kind="number")
+    if head == "lines":
+        return Field(full, named("line", name), line_value(name, held, desk.rulebook))
+    if head == "times":
+        return Field(full, named("sheet.time", name), "", kind="time")
+    return Field(full, say("web.entry.why_missing", what=named("quantity", name)), held)
+
+
+def _plain(desk: Desk, fact: Fact, head: str, value: Any) -> Field:
+    body = fact.body
+    label = say(f"web.entry.field.{head}")
+    if isinstance(body, Measured) and head == "value":
+        return _value(desk, body)
+    if isinstance(body, Answer) and head == "answer":
+        return _picked(head, label, body.answer, _options(desk, body.step, body.question), body.question)
+    if isinstance(body, Choice) and head == "option":
+        return _picked(head, label, body.option, _options(desk, body.step, body.name), body.name)
+    if isinstance(value, bool):
+        yes_no = (("true", say("web.entry.yes")), ("false", say("web.entry.no")))
+        return Field(head, label, dict(yes_no)[str(value).lower()], options=yes_no)
+    allowed = PICKED.get((fact.kind, head), SAID_BY if head == "said_by" else ())
+    if allowed:
+        pairs = tuple((one, _word(fact.kind, head, one)) for one in allowed if one)
+        return Field(head, label, _word(fact.kind, head, str(value)) if value else "", options=pairs)
+    kind = "time" if head in ("started_at", "ended_at") else "number" if head == "amount" else "text"
+    return Field(head, label, "" if kind == "time" else str(value or ""), kind=kind)
+
+
+def _value(desk: Desk, body: Measured) -> Field:
+    label = place_words(body.quantity, body.place)
+    known = {q.id: q for q in desk.rulebook.quantities()}
+    words = known[body.quantity].words if body.quantity in known and body.place != SETTING else ()
+    if words:
+        return _picked("value", label, body.value, tuple(words), body.quantity)
+    shown = ("<" if body.below else "") + body.value
+    return Field("value", label, shown, body.unit, kind="number")
+
+
+def _picked(name: str, label: str, now: str, options: tuple[str, ...], group: str) -> Field:
+    pairs = tuple((one, option_words(group, one)) for one in options)
+    return Field(name, label, option_words(group, now) if now else "", options=pairs)
+
+
+def _options(desk: Desk, step: str, name: str) -> tuple[str, ...]:
+    return tuple(desk.procedure.step(step).options.get(name, ())) if desk.procedure.has(step) else ()
+
+
+def _word(kind: str, head: str, value: str) -> str:
+    group = "why_by_hand" if kind == "blood_by_hand" and head == "why" else WORDS.get(head, head)
+    key = f"{group}{value}" if group.endswith("_") else f"{group}.{value}"
+    return say(key) if has_text(key) else value

@@ -1,0 +1,132 @@
+"""One entry: what it says, who wrote it and when, putting a slip right, taking it back. Nothing goes out of sight."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from starlette.responses import PlainTextResponse, Response
+
+from ebbwell.core.text import say
+from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.record import STAYS, correct, withdraw
+from ebbwell.journal.kinds.house import HandedOver
+from ebbwell.papers.describe import describe
+from ebbwell.state.facts import Fact
+from ebbwell.state.standing import people
+from ebbwell.web.pages.entry.fields import Field, fields_of
+from ebbwell.web.visit import ALL, HOME, Visit, Way
+
+CHANGE = "change."
+"""What the name of a form's field begins with that holds a new value."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """An entry with the desk of the treatment that it belongs to. treatment: None for what stands between nights."""
+
+    desk: Desk
+    fact: Fact
+    treatment: str | None
+    newer: tuple[str, ...]
+
+
+def find(visit: Visit, entry_id: str) -> Found | None:
+    """The entry of that id, tonight's or of any other night; None where there is none or it can't be read."""
+    held = visit.house.store.held(entry_id)
+    if held is None:
+        return None
+    treatment = held.envelope.treatment
+    desk = visit.desk
+    if treatment is not None and treatment != desk.treatment_id:
+        if treatment not in desk.past:
+            return None
+        desk = visit.house.look(by=visit.who, treatment=treatment)
+    facts = desk.treatment if treatment is not None else desk.standing
+    fact = facts.fact(entry_id)
+    if fact is None:
+        return None
+    newer = tuple(sorted(facts.replaced.get(entry_id, ())))
+    return Found(desk, fact, treatment, newer)
+
+
+def show(visit: Visit) -> Response:
+    """The entry, and the two forms."""
+    found = find(visit, visit.path["id"])
+    if found is None:
+        return PlainTextResponse(say("web.entry.none"), 404)
+    return _page(visit, found)
+
+
+def _page(visit: Visit, found: Found) -> Response:
+    names = {person: one.name for person, one in people(found.desk.standing).items()}
+    fact = found.fact
+    first = fact.corrects
+    return visit.show(
+        "pages/entry/page.html",
+        fact=fact,
+        says=describe(fact.body, names),
+        writer=names.get(fact.by, say("bedside") if fact.by == "bedside" else fact.by),
+        first=(first, describe(first.body, names)) if first is not None else None,
+        newer=found.newer,
+        fields=fields_of(found.desk, fact) if not found.newer and visit.roles & HOME else [],
+        stays=stays(fact),
+        treatment=found.treatment,
+        change=CHANGE,
+    )
+
+
+def stays(fact: Fact) -> bool:
+    """Whether an entry can't be taken back: it says what happened."""
+    return fact.kind in STAYS or (isinstance(fact.body, HandedOver) and fact.body.stage != "offered")
+
+
+def changes_of(visit: Visit, fields: list[Field]) -> dict[str, str]:
+    """What was typed into the form's fields; one left empty changes nothing."""
+    known = {field.name for field in fields}
+    out = {}
+    for name, typed in visit.typed.items():
+        field = name.removeprefix(CHANGE)
+        if name.startswith(CHANGE) and typed.strip() and field in known:
+            out[field] = typed
+    return out
+
+
+def put_right(visit: Visit) -> Response:
+    """Keep a correction."""
+    found = find(visit, visit.path["id"])
+    if found is None:
+        return PlainTextResponse(say("web.entry.none"), 404)
+    done = visit.do(
+        correct,
+        field="changes",
+        key=visit.typed.get("key"),
+        treatment=found.treatment,
+        of=found.fact.id,
+        changes=changes_of(visit, fields_of(found.desk, found.fact)),
+        reason=visit.typed.get("reason", ""),
+        sure=visit.sure,
+    )
+    return _page(visit, found) if done is None else visit.go(f"/entry/{done.entries[0]}", kept="entry")
+
+
+def take_back(visit: Visit) -> Response:
+    """Take an entry back."""
+    found = find(visit, visit.path["id"])
+    if found is None:
+        return PlainTextResponse(say("web.entry.none"), 404)
+    done = visit.do(
+        withdraw,
+        field="back",
+        key=visit.typed.get("key"),
+        treatment=found.treatment,
+        of=found.fact.id,
+        reason=visit.typed.get("reason", ""),
+    )
+    return _page(visit, found) if done is None else visit.go(f"/entry/{found.fact.id}", kept="back")
+
+
+WAYS = (
+    Way("GET", "/entry/{id}", show, ALL),
+    Way("POST", "/entry/{id}", put_right, HOME),
+    Way("POST", "/entry/{id}/back", take_back, HOME),
+)

@@ -1,0 +1,153 @@
+"""The page of the person on dialysis: not tonight, stop, how it feels, notes on any sheet, who may read what.
+
+No reason is asked for, and nothing here is refused for a missing sign-off.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from itertools import islice
+
+from starlette.responses import Response
+
+from ebbwell.core.clock import elapsed
+from ebbwell.core.findings import Finding, Grade
+from ebbwell.deeds import person as deeds
+from ebbwell.deeds.desk import Desk
+from ebbwell.journal.kinds.bedside import Annotation
+from ebbwell.journal.kinds.night import SYMPTOMS, Event
+from ebbwell.papers.describe import describe
+from ebbwell.state.facts import Fact
+from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.own_past import NightSummary, Past
+from ebbwell.state.standing import held_back, people
+from ebbwell.web.visit import ALL, HOME, Visit, Way
+
+SHOWN_FOR = timedelta(hours=12)
+"""How long what the person said stays on this page. Own choice: it is about this night."""
+
+NIGHTS = 10
+"""Sheets that a note can be put on from here; older ones have the same link on their own page."""
+
+RUNS = (Phase.RUNNING, Phase.PAUSED)
+
+
+def show(visit: Visit) -> Response:
+    """The page as it stands. Everyone of the house sees the same."""
+    desk = visit.desk
+    known = people(desk.standing)
+    ill = [one.name for one in known.values() if "dialysis" in one.roles]
+    said = said_lately(desk)
+    visit.findings += calls(said)
+    started = desk.treatment_id is not None and first_blood(desk.treatment) is not None
+    return visit.show(
+        "pages/mine/page.html",
+        whose=", ".join(ill),
+        mine=deeds.on_dialysis(desk),
+        held=held_back(desk.standing, desk.now.at) or _said_no(desk),
+        runs=desk.phase in RUNS,
+        over=started and desk.phase not in RUNS,
+        symptoms=SYMPTOMS,
+        said=[(fact.at, describe(fact.body)) for fact in said],
+        nights=_nights(visit),
+        notes=_notes(visit),
+        known=known,
+        may_act=bool(visit.roles & HOME),
+    )
+
+
+def _said_no(desk: Desk) -> Fact | None:
+    return desk.treatment.last("not_tonight") if desk.treatment_id is not None else None
+
+
+def said_lately(desk: Desk) -> list[Fact]:
+    """What the person said of how they feel in the last hours, newest first."""
+    found = [*desk.standing.of("event"), *desk.treatment.of("event")]
+    lately = [
+        fact
+        for fact in found
+        if isinstance(fact.body, Event)
+        and fact.body.said_by == "person"
+        and elapsed(fact.at, desk.now.at) < SHOWN_FOR
+    ]
+    return sorted(lately, key=lambda fact: fact.at, reverse=True)
+
+
+def calls(said: list[Fact]) -> list[Finding]:
+    """The findings of what was said that asks for a call at once; each symptom once, and as long as it stands here."""
+    found: dict[str, Finding] = {}
+    for fact in said:
+        symptom = getattr(fact.body, "symptom", "")
+        if symptom in deeds.CALL and symptom not in found:
+            params = (("symptom", symptom),)
+            found[symptom] = Finding("symptom_call", Grade.STOP, params, ("practice:d2",), (fact.id,))
+    return list(found.values())
+
+
+def _nights(visit: Visit) -> list[NightSummary]:
+    past = visit.desk.past
+    ordered = past if isinstance(past, Past) else Past(past)
+    return list(islice(ordered.opened_before(visit.desk.now.at + timedelta(days=1)), NIGHTS))
+
+
+def _notes(visit: Visit) -> list[Fact]:
+    """Notes on the sheet of the open night, newest first."""
+    notes = visit.desk.treatment.of("annotation") if visit.desk.treatment_id is not None else ()
+    return [f for f in reversed(notes) if isinstance(f.body, Annotation)]
+
+
+def said_by(visit: Visit) -> str:
+    """Who says it: the person, or somebody for them."""
+    return "person" if deeds.on_dialysis(visit.desk) else "carer"
+
+
+def not_tonight(visit: Visit) -> Response:
+    """Keep "not tonight". One tap."""
+    done = visit.do(
+        deeds.not_tonight, field="not_tonight", key=visit.typed.get("key"), said_by=said_by(visit)
+    )
+    return show(visit) if done is None else visit.go("/mine")
+
+
+def after_all(visit: Visit) -> Response:
+    """Take it back; only the person can."""
+    done = visit.do(deeds.tonight_after_all, field="after_all", key=visit.typed.get("key"))
+    return show(visit) if done is None else visit.go("/mine")
+
+
+def feel(visit: Visit) -> Response:
+    """Keep how it feels, as said by the person."""
+    done = visit.do(
+        deeds.say_symptom,
+        field="symptom",
+        key=visit.typed.get("key"),
+        symptom=visit.typed.get("symptom", ""),
+        words=visit.typed.get("words", ""),
+    )
+    return show(visit) if done is None else visit.go("/mine", kept="feel")
+
+
+def note(visit: Visit) -> Response:
+    """Put a note on a sheet."""
+    treatment = visit.typed.get("treatment", "")
+    done = visit.do(
+        deeds.annotate,
+        field="note",
+        key=visit.typed.get("key"),
+        treatment=treatment if treatment in visit.desk.past else None,
+        words=visit.typed.get("note", ""),
+    )
+    return (
+        show(visit)
+        if done is None
+        else visit.go(f"/sheet/{treatment}" if treatment else "/mine", kept="note")
+    )
+
+
+WAYS = (
+    Way("GET", "/mine", show, ALL),
+    Way("POST", "/mine/not-tonight", not_tonight, HOME),
+    Way("POST", "/mine/after-all", after_all, HOME),
+    Way("POST", "/mine/feel", feel, HOME),
+    Way("POST", "/mine/note", note, HOME),
+)

@@ -1,0 +1,1 @@
+"""Two entries that disagree: which one holds."""

@@ -1,0 +1,73 @@
+"""Two entries that don't say the same about one thing: both shown, one picked, with the reason."""
+
+from __future__ import annotations
+
+from starlette.responses import PlainTextResponse, Response
+
+from ebbwell.core.text import say
+from ebbwell.deeds.record import settle
+from ebbwell.papers.describe import describe
+from ebbwell.papers.words import slot_words
+from ebbwell.state.facts import Fact
+from ebbwell.state.standing import people
+from ebbwell.web.pages.entry.page import Found, find
+from ebbwell.web.visit import ALL, HOME, Visit, Way
+
+
+def _held(visit: Visit) -> tuple[Found, str, tuple[Fact, ...]] | None:
+    """The disagreement that an entry stands in: where, about what, and all that stand in it."""
+    found = find(visit, visit.path["id"])
+    if found is None:
+        return None
+    facts = found.desk.treatment if found.treatment is not None else found.desk.standing
+    for slot, held in facts.disagreements().items():
+        if found.fact.id in {fact.id for fact in held}:
+            return found, slot_words(".".join(filter(None, slot[1:])) or slot[0]), held
+    return None
+
+
+def show(visit: Visit) -> Response:
+    """What each of them says, who wrote it and when."""
+    held = _held(visit)
+    if held is None:
+        return PlainTextResponse(say("web.settle.none"), 404)
+    found, what, facts = held
+    names = {person: one.name for person, one in people(found.desk.standing).items()}
+    return visit.show(
+        "pages/settle/page.html",
+        what=what,
+        held=[
+            (
+                fact,
+                describe(fact.body, names),
+                names.get(fact.by, say("bedside") if fact.by == "bedside" else fact.by),
+            )
+            for fact in facts
+        ],
+        id=visit.path["id"],
+        treatment=found.treatment,
+        may_act=bool(visit.roles & HOME),
+    )
+
+
+def take(visit: Visit) -> Response:
+    """Keep which one holds."""
+    held = _held(visit)
+    if held is None:
+        return PlainTextResponse(say("web.settle.none"), 404)
+    found, _, facts = held
+    done = visit.do(
+        settle,
+        field="holds",
+        key=visit.typed.get("key"),
+        treatment=found.treatment,
+        of=tuple(fact.id for fact in facts),
+        holds=visit.typed.get("holds", ""),
+        reason=visit.typed.get("reason", ""),
+    )
+    if done is None:
+        return show(visit)
+    return visit.go(f"/entry/{visit.typed.get('holds', '')}", kept="settle")
+
+
+WAYS = (Way("GET", "/settle/{id}", show, ALL), Way("POST", "/settle/{id}", take, HOME))
