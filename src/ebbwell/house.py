@@ -21,13 +21,15 @@ from ebbwell.journal.store.base import Store, Taken
 from ebbwell.journal.store.connect import engine
 from ebbwell.journal.store.place import MOUNTS, NETWORK_TYPES, file_system_of
 from ebbwell.journal.store.sqlite import open_store
-from ebbwell.procedure.load import load_procedure, parse_procedure
-from ebbwell.procedure.model import Procedure
+from ebbwell.procedure.load import load_procedure
+from ebbwell.procedure.model import Procedure, ProcedureRefused
+from ebbwell.procedure.own import known_procedure, own_procedure
 from ebbwell.rulebook.load import load_rulebook, parse_rulebook
 from ebbwell.rulebook.model import Rulebook
 from ebbwell.state import checkpoint
 from ebbwell.state.facts import Facts
 from ebbwell.state.fold import State, fold
+from ebbwell.state.standing import adopted_steps
 
 CHECKPOINT_EVERY = 200
 """Entries after which the checkpoint is written anew."""
@@ -202,6 +204,7 @@ class House:
             writer=self.store.writer,
             ids=self.ids,
             key=key,
+            present=(self._present_steps(), self.rulebook),
         )
         self._reuse(desk, (self.state.row, chosen, now, procedure.digest, rulebook.digest))
         return desk
@@ -219,20 +222,33 @@ class House:
         Where such a text is lost the present ones stand in for it, so that readings, stopping and coming off stay
         open; the gate to connecting sees that they aren't the ones pinned and stays shut.
         """
+        procedure, rulebook = self._present_steps(), self.rulebook
         pinned = facts.of("pinned")
         if not pinned or not isinstance(pinned[0].body, Pinned):
-            return self.procedure, self.rulebook
+            return procedure, rulebook
         body = pinned[0].body
-        procedure, rulebook = self.procedure, self.rulebook
         held = {digest for f in self.state.standing.of("pinned") for digest in getattr(f.body, "texts", {})}
         wanted = {body.procedure_digest, body.rulebook_digest} - {procedure.digest, rulebook.digest}
         if not wanted <= held:
             return procedure, rulebook
         if body.procedure_digest != procedure.digest:
-            procedure = parse_procedure(self._text(body.procedure_digest))
+            procedure = known_procedure(self._text(body.procedure_digest))
         if body.rulebook_digest != rulebook.digest:
             rulebook = parse_rulebook(self._text(body.rulebook_digest))
         return procedure, rulebook
+
+    def _present_steps(self) -> Procedure:
+        """The steps that a night opened now goes by: the household's own, unless they ask for less than the shipped.
+
+        They can after a newer program came to ask for more; opening a night then says so.
+        """
+        text = adopted_steps(self.state.standing)
+        if not text:
+            return self.procedure
+        try:
+            return own_procedure(text)
+        except ProcedureRefused:
+            return self.procedure
 
     def _text(self, digest: str) -> str:
         for fact in self.state.standing.of("pinned"):

@@ -34,6 +34,7 @@ BODIES: tuple[Body, ...] = (
         valid_until="2027-01-05",
     ),
     house.EmergencyDetails(number="1 2 3", address="Invented house, Invented row", how_to_find="blue door"),
+    house.StepsAdopted(text="id = 'own'"),
     house.FieldOrder(fields=("pulse", "systolic", "diastolic")),
     night.Event(what="cramp", symptom="cramp", said_by="person"),
     night.Given(what="iron", amount="100", unit="mg", medicine=True, ordered_by="unit"),

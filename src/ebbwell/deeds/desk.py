@@ -73,7 +73,10 @@ class Done:
 
 @dataclass
 class Desk:
-    """by: who acts. key: the one-time key, which becomes the id of the first entry. treatment_id: tonight's, if open."""
+    """by: who acts. key: the one-time key, which becomes the id of the first entry. treatment_id: tonight's, if open.
+
+    procedure, rulebook: those that the treatment is pinned to. present: those that a night opened now is pinned to.
+    """
 
     household: str
     treatment_id: str | None
@@ -87,6 +90,7 @@ class Desk:
     writer: str
     ids: Ids
     key: str | None = None
+    present: tuple[Procedure, Rulebook] | None = None
     drafts: list[Draft] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
 

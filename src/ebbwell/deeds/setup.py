@@ -63,10 +63,11 @@ def open_night(desk: Desk) -> None:
 def pin_night(desk: Desk) -> None:
     """The entry that opens a treatment, and once for each new text, the texts it is pinned to."""
     night = desk.now.at.astimezone(ZoneInfo(desk.now.zone)).date().isoformat()
+    procedure, rulebook = desk.present or (desk.procedure, desk.rulebook)
     pins: dict[str, Any] = {
-        "procedure": desk.procedure.id,
-        "procedure_digest": desk.procedure.digest,
-        "rulebook_digest": desk.rulebook.digest,
+        "procedure": procedure.id,
+        "procedure_digest": procedure.digest,
+        "rulebook_digest": rulebook.digest,
         "formulas_digest": formulas_digest(),
     }
     desk.treatment_id = desk.ids.new()
@@ -75,12 +76,15 @@ def pin_night(desk: Desk) -> None:
     for fact in desk.standing.of("pinned"):
         if isinstance(fact.body, Pinned):
             held |= set(fact.body.texts)
-    texts = {desk.procedure.digest: desk.procedure.text, desk.rulebook.digest: desk.rulebook.text}
+    texts = {procedure.digest: procedure.text, rulebook.digest: rulebook.text}
     fresh = {digest: text for digest, text in texts.items() if digest not in held}
     if fresh:
         desk.add(Pinned(night="", texts=fresh, **pins), standing=True)
     if fresh and held:
         desk.findings.append(Finding("rules_changed", Grade.CARE, (), ("practice:H51",)))
+    own = {getattr(fact.body, "text", "") for fact in desk.standing.of("steps_adopted")}
+    if own - {"", procedure.text}:
+        desk.findings.append(Finding("own_steps_left_out", Grade.CARE, (), ("practice:H67",)))
 
 
 def _older(desk: Desk, slot: tuple[str, ...], seen: tuple[str, ...]) -> tuple[str, ...]:

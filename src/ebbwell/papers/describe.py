@@ -25,6 +25,7 @@ from ebbwell.journal.kinds.house import (
     Household,
     Person,
     Skill,
+    StepsAdopted,
 )
 from ebbwell.journal.kinds.marks import (
     Answer,
@@ -246,6 +247,7 @@ _SAYS: dict[type[Body], Callable[[Any], str]] = {
     FirstAction: _first_action,
     EmergencyDetails: _emergency,
     FieldOrder: _field_order,
+    StepsAdopted: lambda b: say("said.steps_adopted" if b.text else "said.steps_shipped"),
     Stop: lambda b: _with(say("said.stop"), b.words),
     Off: _off,
     On: lambda b: _with(say("said.on"), b.words),

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from ebbwell.core.clock import elapsed
 from ebbwell.journal.envelope import Entry
-from ebbwell.journal.kinds.house import Household, Person, Skill
+from ebbwell.journal.kinds.house import Household, Person, Skill, StepsAdopted
 from ebbwell.journal.kinds.marks import LotRecalled, Measured
 from ebbwell.journal.kinds.night import Disinfected
 from ebbwell.journal.kinds.orders import LineAmended, Prescription, SecondCheck
@@ -151,6 +151,13 @@ def held_back(standing: Facts, now: datetime) -> Fact | None:
         if elapsed(fact.at, now) < HOLDS_FOR:
             return fact
     return None
+
+
+def adopted_steps(standing: Facts) -> str:
+    """The household's own text of the steps; "" where it has none, or where two stand that differ."""
+    held = standing.of("steps_adopted")
+    body = held[0].body if len({fact.says for fact in held}) == 1 else None
+    return body.text if isinstance(body, StepsAdopted) else ""
 
 
 def last_chemical(standing: Facts) -> Fact | None:

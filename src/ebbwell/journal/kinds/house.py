@@ -109,3 +109,12 @@ class FieldOrder(Body, frozen=True, kw_only=True):
 
     KIND = "field_order"
     fields: tuple[str, ...]
+
+
+@register
+class StepsAdopted(Body, frozen=True, kw_only=True):
+    """The household's own text of the steps, for nights opened from here on; "" = the shipped ones again."""
+
+    KIND = "steps_adopted"
+    MUST_UNDERSTAND = True
+    text: str
