@@ -309,3 +309,20 @@ def test_the_page_of_first_actions_is_part_of_every_page_and_asks_nothing(site: 
     assert 'id="wrong"' in site.get("/").html
     site.do(comeoff.person_safe)
     assert 'id="wrong"' not in site.get("/").html
+
+
+def test_steps_of_the_first_hour_stand_on_the_page_until_they_are_kept(site: Site) -> None:
+    site.connect()
+    page = site.get("/night")
+    assert "S33b.heparin_first_dose" in page.form("/night/steps").names
+    kept = site.fill(page, "/night/steps", **{"S33b.heparin_first_dose": "1500", "S33.wait": "yes"})
+    assert (kept.status, kept.to) == (303, "/night?kept=night-steps")
+    assert site.desk.views["S33b"].passed
+    assert "S33b" not in site.get("/night").html
+
+
+def test_an_unread_figure_of_the_first_hour_comes_back_with_its_reason(site: Site) -> None:
+    site.connect()
+    page = site.fill(site.get("/night"), "/night/steps", **{"S33b.heparin_first_dose": "a bit"})
+    assert page.status == 409
+    assert page.form("/night/steps").fields["S33b.heparin_first_dose"] == ["a bit"]

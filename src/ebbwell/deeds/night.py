@@ -16,6 +16,7 @@ from ebbwell.deeds.setup import _when
 from ebbwell.journal.kinds.night import (
     BLOOD,
     BLOOD_WHILE_OFF,
+    SYMPTOMS,
     WHY_NEW_SET,
     Event,
     Given,
@@ -83,6 +84,7 @@ def note_event(
     desk: Desk,
     *,
     what: str,
+    symptom: str = "",
     words: str = "",
     done: str = "",
     said_by: str = "carer",
@@ -91,14 +93,21 @@ def note_event(
 ) -> None:
     """Record that something happened: an alarm, a bad turn, a symptom. Refuses only an event without a word for it.
 
-    made_under: as for ``read``.
+    symptom: one of ``SYMPTOMS``, where it is one; another word can't be read. made_under: as for ``read``.
     """
     if desk.treatment_id is None:
         desk.refuse("refuse.no_night")
     if not what.strip():
         raise InputError("enter.event")
+    if symptom and symptom not in SYMPTOMS:
+        raise InputError("enter.option", question="symptom", options=", ".join(SYMPTOMS))
     body = Event(
-        what=what.strip(), words=words.strip(), done=done.strip(), said_by=said_by, made_under=made_under
+        what=what.strip(),
+        symptom=symptom,
+        words=words.strip(),
+        done=done.strip(),
+        said_by=said_by,
+        made_under=made_under,
     )
     desk.add(body, at=_when(desk, at))
 

@@ -11,13 +11,28 @@ from ebbwell.papers.night_now import ARM, last_values, night_clock, reading_find
 from ebbwell.papers.words import span
 from ebbwell.state.night import Phase
 from ebbwell.state.reminders import reminders
-from ebbwell.web.visit import ALL, Visit, Way
+from ebbwell.web.pages.off.steps import keep_steps, open_steps
+from ebbwell.web.visit import ALL, HOME, Visit, Way
 
 RUNS = (Phase.RUNNING, Phase.PAUSED, Phase.STOPPING)
 
 
+SETTLE = ("settle",)
+"""Stage of the steps of the first hour, which stand on this page until each is recorded."""
+
+
 def show(visit: Visit) -> Response:
     """The page. Writes nothing; every figure says as of when it stands."""
+    return _page(visit)
+
+
+def take_steps(visit: Visit) -> Response:
+    """Keep what was filled in of the first hour's steps."""
+    keep_steps(visit, SETTLE)
+    return _page(visit) if visit.troubles else visit.go("/night", kept="night-steps")
+
+
+def _page(visit: Visit) -> Response:
     desk = visit.desk
     if desk.phase not in RUNS or (times := times_of(desk)) is None:
         return visit.show("pages/night/nothing.html")
@@ -37,6 +52,7 @@ def show(visit: Visit) -> Response:
         arm=any(f.next_step == ARM for f in found),
         late=[r for r in due if r.late],
         due=_next(due),
+        steps=[on for on in open_steps(desk, SETTLE) if on.fields],
         unread=unread_schedule(desk),
         stopped=stops[-1].at if stops else None,
         paused=offs[-1].at if desk.phase is Phase.PAUSED and offs else None,
@@ -52,4 +68,4 @@ def _next(due: list[DueReading]) -> list[DueReading]:
     return [*timed[:1], *(r for r in due if r.due is None)]
 
 
-WAYS = (Way("GET", "/night", show, ALL),)
+WAYS = (Way("GET", "/night", show, ALL), Way("POST", "/night/steps", take_steps, HOME))

@@ -1,0 +1,1 @@
+"""Something happened: one short form for each kind of thing."""
