@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
+from ebbwell.core.clock import elapsed
 from ebbwell.core.text import has_text, say
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.mend import FIELDS, INSIDE, PICKED
 from ebbwell.journal.kinds.marks import Answer, Choice, Measured
 from ebbwell.papers.words import line_value, named, option_words, place_words, unit_words
 from ebbwell.procedure.evidence import SETTING
-from ebbwell.state.facts import Fact
+from ebbwell.state.facts import Fact, instant
+
+CLOCK = re.compile(r"([01]?\d|2[0-3]):[0-5]\d")
 
 WORDS = {
     "symptom": "symptom",
@@ -31,7 +37,7 @@ SAID_BY = ("person", "carer")
 class Field:
     """name: as a correction names it. now: what stands there, in words. options: value and words, where one is picked.
 
-    kind: ``text``, ``number`` or ``time``.
+    kind: ``text``, ``number`` or ``time``; at: the instant of a time, where one stands there.
     """
 
     name: str
@@ -40,6 +46,7 @@ class Field:
     unit: str = ""
     options: tuple[tuple[str, str], ...] = ()
     kind: str = "text"
+    at: datetime | None = None
 
 
 def fields_of(desk: Desk, fact: Fact) -> list[Field]:
@@ -52,7 +59,26 @@ def fields_of(desk: Desk, fact: Fact) -> list[Field]:
             out += [_inside(desk, head, name, str(held)) for name, held in inner.items()]
         else:
             out.append(_plain(desk, fact, head, value))
-    return [*out, Field("at", say("web.entry.field.at"), "", kind="time")]
+    return [*out, _time(desk, "at", say("web.entry.field.at"), fact.at)]
+
+
+def _time(desk: Desk, name: str, label: str, at: datetime | None) -> Field:
+    now = at.astimezone(ZoneInfo(desk.now.zone)).strftime("%Y-%m-%d %H:%M") if at is not None else ""
+    return Field(name, label, now, kind="time", at=at)
+
+
+def time_near(typed: str, field: Field, zone: str) -> str:
+    """A typed time as a correction reads it. One without a day means the day on which it is nearest to what stood.
+
+    Anything else than ``05:36`` stays as typed.
+    """
+    if field.at is None or not CLOCK.fullmatch(typed.strip()):
+        return typed
+    hours, minutes = map(int, typed.strip().split(":"))
+    stood = field.at.astimezone(ZoneInfo(zone))
+    same_day = stood.replace(hour=hours, minute=minutes, second=0, microsecond=0)
+    days = [same_day + timedelta(days=shift) for shift in (-1, 0, 1)]
+    return min(days, key=lambda day: abs(elapsed(stood, day))).isoformat()
 
 
 FIRST = ("value", "answer", "option", "code", "lot", "expiry", "what", "amount", "unit", "symptom")
@@ -70,7 +96,7 @@ def _inside(desk: Desk, head: str, name: str, held: str) -> Field:
     if head == "lines":
         return Field(full, named("line", name), line_value(name, held, desk.rulebook))
     if head == "times":
-        return Field(full, named("sheet.time", name), "", kind="time")
+        return _time(desk, full, named("sheet.time", name), instant(held))
     return Field(full, say("web.entry.why_missing", what=named("quantity", name)), held)
 
 
@@ -90,8 +116,9 @@ def _plain(desk: Desk, fact: Fact, head: str, value: Any) -> Field:
     if allowed:
         pairs = tuple((one, _word(fact.kind, head, one)) for one in allowed if one)
         return Field(head, label, _word(fact.kind, head, str(value)) if value else "", options=pairs)
-    kind = "time" if head in ("started_at", "ended_at") else "number" if head == "amount" else "text"
-    return Field(head, label, "" if kind == "time" else str(value or ""), kind=kind)
+    if head in ("started_at", "ended_at"):
+        return _time(desk, head, label, instant(str(value or "")))
+    return Field(head, label, str(value or ""), kind="number" if head == "amount" else "text")
 
 
 def _value(desk: Desk, body: Measured) -> Field:

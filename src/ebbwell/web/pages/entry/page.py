@@ -13,7 +13,7 @@ from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.papers.describe import describe
 from ebbwell.state.facts import Fact
 from ebbwell.state.standing import people
-from ebbwell.web.pages.entry.fields import Field, fields_of
+from ebbwell.web.pages.entry.fields import Field, fields_of, time_near
 from ebbwell.web.visit import ALL, HOME, Visit, Way
 
 CHANGE = "change."
@@ -82,12 +82,13 @@ def stays(fact: Fact) -> bool:
 
 def changes_of(visit: Visit, fields: list[Field]) -> dict[str, str]:
     """What was typed into the form's fields; one left empty changes nothing."""
-    known = {field.name for field in fields}
+    known = {field.name: field for field in fields}
     out = {}
     for name, typed in visit.typed.items():
         field = name.removeprefix(CHANGE)
         if name.startswith(CHANGE) and typed.strip() and field in known:
-            out[field] = typed
+            as_time = known[field].kind == "time"
+            out[field] = time_near(typed, known[field], visit.desk.now.zone) if as_time else typed
     return out
 
 

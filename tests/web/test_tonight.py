@@ -1,0 +1,174 @@
+"""Tonight: one next thing, what is open, what changed, the course of the night; the clock asked about first."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from ebbwell.deeds import comeoff, person, setup
+from ebbwell.deeds.orders import advise, transcribe
+from ebbwell.procedure.scene import CLOCK_QUESTION
+from ebbwell.sim.household import ILKA, PRESCRIPTION, UNIT
+from ebbwell.state.night import Phase
+from tests.web.site import Site
+
+
+def test_without_a_home_it_leads_to_the_beginning(site: Site) -> None:
+    seen = site.get("/")
+    assert (seen.status, seen.to) == (303, "/begin")
+
+
+def test_between_nights_one_button_opens_tonight_and_leads_to_the_set_up(site: Site) -> None:
+    site.move_in()
+    page = site.get("/")
+    assert "Tonight, Wednesday 29 April" in page.text
+    assert "Begin the night when you are ready" in page.text
+    assert "It hears no alarm and calls nobody" in page.text
+    rows = site.rows
+    seen = site.fill(page, "/")
+    assert (seen.status, seen.to) == (303, "/setup")
+    assert site.desk.phase is Phase.SETTING_UP
+    assert site.rows > rows
+
+
+def test_the_same_form_sent_twice_opens_one_night(site: Site) -> None:
+    site.move_in()
+    page = site.get("/")
+    site.fill(page, "/")
+    rows = site.rows
+    assert site.fill(page, "/").status in (303, 409)
+    assert site.rows == rows
+    assert len(site.desk.past) == 1
+
+
+def test_a_stale_tab_opens_no_second_night_and_says_why(site: Site) -> None:
+    site.move_in()
+    stale = site.get("/")
+    site.do(setup.open_night)
+    rows = site.rows
+    seen = site.fill(stale, "/")
+    assert seen.status == 409
+    assert "Not kept yet" in seen.text
+    assert site.rows == rows
+
+
+def test_an_order_without_its_second_check_comes_first(site: Site) -> None:
+    site.move_in()
+    lines = dict(PRESCRIPTION, target_weight="64.0")
+    done = site.do(transcribe, number="4", giver=UNIT, valid_from="2026-04-29", lines=lines)
+    page = site.get("/")
+    assert f"/prescription/check/{done.entries[0]}" in page.links
+    assert not [form for form in page.forms if form.action == "/"]
+
+
+def test_what_is_open_leads_to_its_bundle_with_marks(site: Site) -> None:
+    site.open_night()
+    page = site.get("/")
+    assert "Still open" in page.text
+    assert "Questions before you begin: 0 of" in page.text
+    assert "hold point, still open" in page.html
+    assert any(link.startswith("/setup/") for link in page.links)
+    assert "/setup" in page.links
+
+
+def test_set_up_whole_it_leads_to_connecting(site: Site) -> None:
+    site.set_up()
+    page = site.get("/")
+    assert "/connect" in page.links
+    assert "If all goes to plan" in page.text
+
+
+@pytest.mark.source(
+    "arithmetic", detail="first blood 20:30 Dublin; 450 min later 04:00; heparin off 60 min before"
+)
+def test_while_blood_runs_the_course_is_counted_from_first_blood(site: Site) -> None:
+    site.connect()
+    page = site.get("/")
+    assert "/night" in page.links
+    start = site.desk.treatment.of("connected")[0].at
+    end = start + timedelta(minutes=450)
+    assert f"Thu {(end + timedelta(hours=1)):%H:%M}" in page.text
+    assert f"Thu {(end - timedelta(minutes=60) + timedelta(hours=1)):%H:%M}" in page.text
+    assert "End: 7 h 30 min done" in page.text
+
+
+def test_after_a_restart_the_clock_is_asked_about_first_and_the_answer_is_kept(site: Site) -> None:
+    site.until("S9")
+    site.clock.pass_time(timedelta(minutes=1))
+    site.clock.restart("boot-2")
+    page = site.get("/")
+    assert "This computer was started again" in page.text
+    assert page.html.index("clock_right") < page.html.index('id="next"')
+    seen = site.fill(page, "/clock", clock_right="yes")
+    assert (seen.status, seen.to) == (303, "/")
+    answer = site.desk.treatment.at_slot("answer", CLOCK_QUESTION)[-1]
+    assert getattr(answer.body, "answer", "") == "yes"
+    assert "This computer was started again" not in site.get("/").text
+
+
+def test_an_answer_about_the_clock_that_is_none_is_refused(site: Site) -> None:
+    site.until("S9")
+    site.clock.restart("boot-2")
+    page = site.get("/")
+    rows = site.rows
+    seen = site.post("/clock", {"key": page.form("/clock").fields["key"][0], "clock_right": "perhaps"})
+    assert seen.status == 409
+    assert site.rows == rows
+
+
+def test_not_tonight_takes_the_button_away(site: Site) -> None:
+    site.move_in()
+    site.do(person.not_tonight, by=ILKA)
+    page = site.get("/")
+    assert "No night can be opened for 12 hours" in page.text
+    assert not [form for form in page.forms if form.action == "/"]
+    key = site.act(lambda house: house.ids.new())
+    rows = site.rows
+    assert site.post("/", {"key": key}).status == 409
+    assert site.rows == rows
+
+
+def test_what_changed_since_the_last_night_stands_with_its_day(site: Site) -> None:
+    site.connect()
+    site.clock.pass_time(timedelta(hours=7, minutes=30))
+    stopped = site.clock.now().at
+    site.do(comeoff.come_off, times={"pump_stopped": stopped}, blood_returned="all")
+    page = site.get("/")
+    assert "/off" in page.links
+    assert "If all goes to plan" not in page.text
+    site.clock.pass_time(timedelta(minutes=20))
+    site.do(comeoff.person_safe)
+    left = [v.step.id for v in site.desk.views.values() if v.step.gate == "close" and not v.passed]
+    site.do(comeoff.close, because=dict.fromkeys(left, "not done in this test"))
+    site.clock.pass_time(timedelta(hours=6))
+    at = site.clock.now().at + timedelta(hours=1)
+    site.do(advise, who="the home team", words="Ring us about the arm.")
+    site.clock.pass_time(timedelta(days=1))
+    page = site.get("/")
+    assert f"What changed since the last night Thu {at:%H:%M}" in page.text
+    assert "Ring us about the arm." in page.text
+
+
+def test_the_looks_are_kept_in_the_browser_and_lead_back(site: Site) -> None:
+    site.move_in()
+    seen = site.post("/look", {"look": "night", "back": "/people"})
+    assert (seen.status, seen.to) == (303, "/people")
+    assert "look=night" in seen.headers["set-cookie"]
+    assert "HttpOnly" in seen.headers["set-cookie"]
+    seen = site.post("/look", {"look": "auto", "back": "/"})
+    assert 'look=""' in seen.headers["set-cookie"]
+
+
+@pytest.mark.parametrize(
+    "back", ["//elsewhere.example/", "https://elsewhere.example/", "/\\elsewhere", "", "x"]
+)
+def test_a_look_never_leads_elsewhere(site: Site, back: str) -> None:
+    assert site.post("/look", {"look": "day", "back": back}).to == "/"
+
+
+def test_looking_writes_nothing(site: Site) -> None:
+    site.open_night()
+    rows = site.rows
+    site.get("/")
+    assert site.rows == rows
