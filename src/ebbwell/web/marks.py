@@ -32,7 +32,7 @@ LEFT, KEPT, NOT_KEPT = "left", "kept", "not_kept"
 """What came of a field: nothing was filled in; it is on record; it isn't, and the visit's troubles say why."""
 
 LINKS = {
-    "readback": "/prescription",
+    "readback": "/prescription/read",
     "plan": "/plan",
     "reading": "/night/reading",
     "connected": "/connect",

@@ -35,6 +35,7 @@ from ebbwell.web.pages.setup.screen import (
     ask_clock,
     bars,
     build,
+    change_of,
     done,
     elsewhere,
     step_on,
@@ -135,7 +136,7 @@ def _round(desk: Desk, name: str) -> dict[str, Any]:
         "bars": bars(desk),
         "done": done(desk),
         "address_of": address_of,
-        "facts_of": lambda view: [f for f in map(desk.treatment.fact, view.by) if f is not None],
+        "change_of": lambda view: change_of(desk, view),
     }
 
 

@@ -21,7 +21,7 @@ from ebbwell.procedure.model import Evidence, Step
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.facts import Fact
-from ebbwell.web.marks import Field, fields
+from ebbwell.web.marks import LINKS, Field, capital, fields
 from ebbwell.web.second import Second, second_of
 
 TOLD = ("measured", "lot_used")
@@ -35,6 +35,7 @@ class StepOn:
     bar: why it isn't done, in words, where that needs saying. until: when its wait is over. first: what comes before
     it, as (words, address). settle: address where two values are settled. first_again: fields to read the first value
     anew after a second reading that differed. plan: the plan has to be agreed first.
+    draw_again: from when on a failed test may be made again.
     """
 
     view: StepView
@@ -46,6 +47,7 @@ class StepOn:
     settle: str = ""
     first_again: tuple[Field, ...] = ()
     plan: bool = False
+    draw_again: datetime | None = None
 
     @property
     def step(self) -> Step:
@@ -89,9 +91,10 @@ def address_of(step: Step) -> str:
 
 def title_of(desk: Desk, name: str) -> str:
     """What a screen is called."""
-    if has_text(f"bundle.{name}"):
-        return say(f"bundle.{name}")
-    return desk.procedure.say(f"step.{name}.do")
+    key = f"bundle.{name}"
+    if key in desk.procedure.words or has_text(key):
+        return desk.procedure.say(key)
+    return desk.procedure.say(f"step.{name}.do").rstrip(".")
 
 
 def steps_on(desk: Desk, name: str) -> tuple[Step, ...]:
@@ -137,8 +140,10 @@ def step_on(desk: Desk, view: StepView) -> StepOn:
         both = fields(desk, step, _unsettled(desk, view))
         settle = f"/settle/{slot.id}" if slot is not None else ""
         return StepOn(view, both, bar=say("web.setup.unsettled"), settle=settle)
-    bar = "" if status is Status.OPEN else bar_words(step_bar(view), desk)
-    return StepOn(view, fields(desk, step, wanted), bar=bar, plan=plan_first)
+    bar = "" if status in (Status.OPEN, Status.BARRED) else bar_words(step_bar(view), desk)
+    soon = view.until if status is Status.BARRED and step.retest is not None else None
+    soon = soon if soon is not None and soon > desk.now.at else None
+    return StepOn(view, fields(desk, step, wanted), bar=bar, plan=plan_first, draw_again=soon)
 
 
 def _no_plan_for(desk: Desk, evidence: Evidence) -> bool:
@@ -209,6 +214,14 @@ def _when(desk: Desk, view: StepView) -> datetime | None:
     return max((f.at for f in map(desk.treatment.fact, view.by) if f is not None), default=None)
 
 
+def change_of(desk: Desk, view: StepView) -> str:
+    """Where what met a step is put right: its entry, or the page that made it; "" where there is nothing to change."""
+    fact = next((f for f in map(desk.treatment.fact, view.by) if f is not None), None)
+    if fact is None:
+        return ""
+    return LINKS.get(fact.kind, f"/entry/{fact.id}")
+
+
 def waiting(desk: Desk) -> tuple[datetime, StepView] | None:
     """The wait that is over first."""
     return next_wait(desk)
@@ -244,7 +257,7 @@ def told(desk: Desk, ids: tuple[str, ...]) -> list[Told]:
         if not facts or view.status is Status.NOT_NEEDED:
             continue
         hidden = view.status is Status.SECOND or (view.step.second == "blind" and not view.passed)
-        lines = () if hidden else tuple(describe(f.body) for f in facts if f.kind in TOLD)
+        lines = () if hidden else tuple(capital(describe(f.body)) for f in facts if f.kind in TOLD)
         findings = () if hidden else _said_of(desk, view, facts)
         out.append(Told(view, max(f.at for f in facts), lines, hidden, findings))
     return out
