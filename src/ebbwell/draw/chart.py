@@ -54,7 +54,7 @@ def svg_of(
     if not NAME.fullmatch(name):
         raise ValueError(f"{name!r} can't begin an id")
     low, high = chart.scale()
-    rows = max(3, int(height / (size * 3)))
+    rows = max(3, int(height / (size * 2.4)))
     ticks = number_ticks(low, high, rows)
     styles = _styles(chart)
     margin = max((width_of(_end_words(m), size) for m in chart.marks), default=0.0)

@@ -33,7 +33,7 @@ EVERY: Final = (1, 2, 3, 4, 6, 8, 12)
 LONG: Final = 40
 """Characters of a word from which on it has to be broken; a treatment's number has 36."""
 
-CHART_WIDTH, CHART_HEIGHT, CHART_SIZE = 232.0, 118.0, 7.5
+CHART_WIDTH, CHART_HEIGHT, CHART_SIZE = 236.0, 112.0, 7.5
 """Points on paper."""
 
 
@@ -53,7 +53,7 @@ def model_of(sheet: Sheet, paper: str) -> dict[str, Any]:
         "date": [as_of.year, as_of.month, as_of.day, as_of.hour, as_of.minute, as_of.second],
         "banner": banner,
         "headline": say("pdf.headline", night=night),
-        "whose": say("pdf.whose", household=data["household"], person=data["person"]),
+        "whose": [data["household"], say("pdf.person", person=data["person"])],
         "unreadable": [],
         "sections": sections,
         "chart": chart,
@@ -61,6 +61,7 @@ def model_of(sheet: Sheet, paper: str) -> dict[str, Any]:
         "thinned": _thinned(sheet),
         "long_words": _long_words(sheet),
         "record": _section(record) if record is not None else None,
+        "record_lines": _record_lines(record) if record is not None else [],
         "foot": _foot(sheet, night),
         "page": say("pdf.page"),
     }
@@ -124,13 +125,19 @@ def _long_words(sheet: Sheet) -> bool:
     return any(len(word) > LONG for text in texts for word in text.split())
 
 
+def _record_lines(record: Section) -> list[str]:
+    """Who and how many entries in one line, the pins, and all chains in one."""
+    who, pins, chains = record.rows[:2], record.rows[2:3], record.rows[3:]
+    return [line for line in (" ".join(who), *pins, "; ".join(chains)) if line]
+
+
 def _foot(sheet: Sheet, night: str) -> list[str]:
     """What stands under every page, so that a loose one says whose it is and which record it came from."""
     data = sheet.data
     chains = data["chains"]
     said = [
         say("sheet.chain", writer=writer[-12:], count=held["entries"], head=held["head"][:16])
-        for writer, held in list(chains.items())[:1]
+        for writer, held in sorted(chains.items(), key=_longest)[:1]
     ]
     if len(chains) > 1:
         said.append(say("pdf.more_chains", count=len(chains) - 1))
@@ -138,7 +145,11 @@ def _foot(sheet: Sheet, night: str) -> list[str]:
     names = {
         name: textwrap.shorten(str(data[name]), 40, placeholder="...") for name in ("household", "person")
     }
-    return [f"{kind} {say('pdf.foot', night=night, **names)}".strip(), " ".join(said)]
+    return [f"{kind} {say('pdf.foot', night=night, **names)}".strip(), ". ".join(said)]
+
+
+def _longest(chain: tuple[str, dict[str, Any]]) -> tuple[int, str]:
+    return -chain[1]["entries"], chain[0]
 
 
 def each_text(value: Any, change: Callable[[str], str]) -> Any:
