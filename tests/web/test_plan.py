@@ -205,7 +205,8 @@ def test_two_weights_side_by_side_give_no_plan(weighed: Site) -> None:
     weighed.do(setup.measure, by=TOVE, quantity="weight_before", typed="68.1")
     page = worked(weighed)
     assert "Two weights stand side by side" in page.text
-    assert "Fluid to remove not known Not known yet: weight before." in page.text
+    assert "Not yet. First: S29" in page.text
+    assert "Removal rate" not in page.text
     assert all("seen" not in form.fields for form in page.forms)
 
 

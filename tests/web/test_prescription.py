@@ -55,7 +55,7 @@ def test_the_page_shows_every_line_in_force_with_its_unit(home: Site) -> None:
         "Length of treatment 450 min (7 h 30)",
         "Acid dilution in parts 1 + 34 (35 parts)",
         "Needle gauge 15 gauge",
-        "Arterial pressure limit -180 mmHg",
+        "Arterial pressure limit \N{MINUS SIGN}180 mmHg",
         "First dose of heparin 1500 units",
     ):
         assert words in page.text

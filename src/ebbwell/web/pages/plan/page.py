@@ -47,7 +47,8 @@ def show(visit: Visit) -> Response:
         visit.troubles += [t for t in expected.troubles if (t.field, t.words) not in known]
     elif held is not None and not void:
         expected = exp.kept(held[1], desk)
-    worked = _worked(desk, expected) if expected is not None and not expected.troubles else None
+    ready = expected is not None and not expected.troubles and not (asked and _shut(desk))
+    worked = _worked(desk, expected) if ready and expected is not None else None
     return _page(visit, held, void, asked, expected, worked)
 
 

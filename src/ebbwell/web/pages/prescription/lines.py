@@ -114,6 +114,7 @@ def shown(book: Rulebook, line: str, value: str) -> str:
     known = next((each for each in book.lines() if each.id == line), None)
     if known is None or known.kind != "number":
         return text
+    text = text.replace("-", "\N{MINUS SIGN}", 1) if text.startswith("-") else text
     number = Decimal(value)
     if known.form == "parts":
         return say("web.prescription.parts", rest=plain(number - 1), whole=plain(number))
