@@ -89,13 +89,18 @@ def lying_there(story: Story, tmp_path: Path) -> Path:
 
 def test_what_lies_there_whole_is_kept_with_what_was_written_since(story: Story, lying_there: Path) -> None:
     with House.open(lying_there / STORE, story.clock(), SeededIds(5), create=False) as practised:
+        clock = practised.clock
+        assert isinstance(clock, SetClock)
+        clock.pass_time(timedelta(hours=3))
         practised.do(open_night, by=BRAM)
         entries = practised.store.count()
     kept = tell(lying_there)
     assert kept.kept
     assert (kept.entries, kept.treatments) == (story.entries, story.treatments)
     with House.open(kept.path, kept.clock(), SeededIds(6), create=False) as practised:
-        assert practised.store.count() == entries > story.entries
+        assert practised.store.count() == entries == kept.held > story.entries
+    assert kept.at == STANDS + timedelta(hours=3)
+    assert kept.clock().now().boot != story.clock().now().boot
 
 
 def _mark_lost(folder: Path) -> None:

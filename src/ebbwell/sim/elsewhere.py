@@ -24,11 +24,13 @@ def written_elsewhere(
     strange_kind: str = "",
     back: timedelta = timedelta(0),
     salt: bytes = bytes(16),
+    by: str = "someone",
 ) -> Entry:
     """An entry of the other store about a treatment, next in its chain.
 
     after: number and hash of the entry before it; strange_kind: name of a kind that this program doesn't know, that
-    must be understood; back: how long ago it happened; salt: 16 bytes.
+    must be understood; back: how long ago it happened; salt: 16 bytes; by: id of who
+    wrote it.
     """
     now = house.clock.now()
     kind, version = kind_of(body)
@@ -44,7 +46,7 @@ def written_elsewhere(
         recorded_at=now.at,
         boot="elsewhere",
         mono=now.mono,
-        by="someone",
+        by=by,
         must_understand=bool(strange_kind) or must_understand(body),
     )
     seq, prev = after

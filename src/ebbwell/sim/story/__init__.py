@@ -51,21 +51,23 @@ class Told(msgspec.Struct, frozen=True):
 class Story:
     """A record with the story in it. at: where its clock has to stand. zone: of the household.
 
-    treatments: day on which each night was opened (YYYY-MM-DD) to its treatment. called_off: days on which nothing
-    ran. kept: it lay there already, whole, and nothing was written.
+    at is where the story ends; where somebody practised on it since, it is the newest moment in the record.
+    entries: of the story itself. held: of the whole record. treatments: day on which each night was opened (YYYY-MM-DD)
+    to its treatment. called_off: days on which nothing ran. kept: it lay there already, whole; nothing was written.
     """
 
     path: Path
     at: datetime
     zone: str
     entries: int
+    held: int
     treatments: dict[str, str]
     called_off: tuple[str, ...]
     kept: bool = False
 
     def clock(self) -> SetClock:
-        """A clock set to where the story stands."""
-        return SetClock(self.at, self.zone, boot="story-stands")
+        """A clock set to where the record stands; each time somebody practised it counts as another start."""
+        return SetClock(self.at, self.zone, boot=f"story-{self.held}")
 
 
 def tell(folder: Path, *, anew: bool = False) -> Story:
@@ -75,14 +77,13 @@ def tell(folder: Path, *, anew: bool = False) -> Story:
     Everything in the folder goes when it is told. Raises InputError for a folder with a record in it that isn't
     invented, or that can't be looked into; and the store's errors.
     """
-    path = folder / STORE
     kept = None if anew else _kept(folder)
     if kept is not None:
-        return Story(path, STANDS, ZONE, kept.entries, kept.treatments, kept.called_off, kept=True)
+        return kept
     _need_own(folder)
     shutil.rmtree(folder, ignore_errors=True)
     folder.mkdir(parents=True)
-    teller = Teller(path)
+    teller = Teller(folder / STORE)
     try:
         tell_all(teller)
         newest = list(teller.house.store.after(teller.house.store.last_row() - 1))[-1]
@@ -96,7 +97,7 @@ def tell(folder: Path, *, anew: bool = False) -> Story:
     finally:
         teller.house.close()
     (folder / MARK).write_bytes(msgspec.json.format(msgspec.json.encode(told), indent=1))
-    return Story(path, STANDS, ZONE, told.entries, told.treatments, told.called_off)
+    return Story(folder / STORE, STANDS, ZONE, told.entries, told.entries, told.treatments, told.called_off)
 
 
 def told_by() -> str:
@@ -129,8 +130,9 @@ def _need_own(folder: Path) -> None:
         raise InputError("story.not_invented", folder=folder)
 
 
-def _kept(folder: Path) -> Told | None:
-    """What the mark says, where it and the store bear it out."""
+def _kept(folder: Path) -> Story | None:
+    """The story as it lies there; None where the mark and the store don't bear each other out."""
+    path = folder / STORE
     try:
         told = msgspec.json.decode((folder / MARK).read_bytes(), type=Told)
     except (OSError, msgspec.DecodeError):
@@ -138,9 +140,13 @@ def _kept(folder: Path) -> Told | None:
     if told.by != told_by():
         return None
     try:
-        house = House.open(folder / STORE, SetClock(STANDS, ZONE), SystemIds(), create=False)
+        house = House.open(path, SetClock(STANDS, ZONE), SystemIds(), create=False)
     except RecordError:
         return None
     with house:
         last = next(iter(house.store.after(told.entries - 1)), None)
-        return told if last is not None and last.hash.hex() == told.newest else None
+        if last is None or last.hash.hex() != told.newest:
+            return None
+        since = (entry.envelope.recorded_at for entry in house.store.after(told.entries))
+        at, held = max(since, default=STANDS), house.store.count()
+    return Story(path, max(at, STANDS), ZONE, told.entries, held, told.treatments, told.called_off, kept=True)

@@ -148,7 +148,7 @@ def two_scales(teller: Teller, of: Night) -> None:
         )
         treatment = teller.nights[of.eve.day.isoformat()]
         back = timedelta(minutes=1)
-        teller.house.take_in([written_elsewhere(teller.house, treatment, body, back=back)])
+        teller.house.take_in([written_elsewhere(teller.house, treatment, body, back=back, by=BRAM)])
         teller.clock.pass_time(timedelta(minutes=2))
         seen = teller.house.look(by=BRAM).treatment.at_slot("measured", "weight_before", "")
         if len({fact.says for fact in seen}) != 2:
