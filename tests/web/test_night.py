@@ -43,7 +43,7 @@ def test_hours_and_ages_are_told_with_the_time_they_are_of(site: Site) -> None:
     _read(site)
     site.clock.pass_time(timedelta(minutes=26))
     page = site.get("/night")
-    assert "6 h 04 min left" in page.text
+    assert "6 h 04 left" in page.text
     assert "1 h 26 min done." in page.text
     local = timedelta(hours=1)
     end, off = start + local + timedelta(minutes=450), start + local + timedelta(minutes=390)
@@ -86,7 +86,7 @@ def test_on_clock_change_nights_hours_are_hours_that_pass(at: datetime, zone: st
         site.clock.pass_time(timedelta(minutes=360))
         page = site.get("/night")
         assert "6 h 00 min done." in page.text
-        assert "1 h 30 min left" in page.text
+        assert "1 h 30 left" in page.text
         assert "The clocks change tonight." in page.text
         assert "UTC+0" in page.text
     finally:

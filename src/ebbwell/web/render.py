@@ -18,6 +18,7 @@ from ebbwell.procedure.holds import StepView
 from ebbwell.state.standing import household, people
 
 if TYPE_CHECKING:
+    from ebbwell.deeds.desk import Desk
     from ebbwell.web.visit import Visit
 
 
@@ -42,6 +43,7 @@ def environment() -> Environment:
         length=span,
         when_words=when_words,
         value_name=value_name,
+        made_under=made_under,
         emergency_lines=emergency_lines,
         first_action_lines=first_action_lines,
         signed_situations=signed_situations,
@@ -62,6 +64,12 @@ def mark_of(view: StepView) -> str:
 def value_name(quantity: str) -> str:
     """What a value is called where it stands alone; both blood pressures go by one name."""
     return say("web.blood_pressure") if quantity == "systolic" else named("quantity", quantity)
+
+
+def made_under(desk: Desk) -> str:
+    """Prescription and procedure that a page shows, for what a screen may have to hold back."""
+    order = desk.scene.order
+    return " ".join((order.prescription.id if order is not None else "", desk.procedure.digest[:12])).strip()
 
 
 def render(template: str, visit: Visit, **values: Any) -> str:

@@ -1,95 +1,222 @@
-// What a page does beyond its words: keeps drafts, says when the server is away, follows what others write.
-// Every page works without it.
+// What a page does beyond its words: keeps drafts, says when the server is away, follows what others write,
+// holds back observations until they can be sent. Every page works without it.
 "use strict";
 (() => {
   const body = document.body, root = document.documentElement;
-  const away = document.querySelector(".away");
+  const away = document.querySelector(".away"), words = away ? away.dataset : {};
   const SILENT = 30000; // ms without a sign of life after which nothing here counts as fresh (design gate 5)
-  let heard = Date.now();
+  const OLD_DRAFT = 5 * 60000; // ms after which a draft says when it was typed
   let row = Number(body.dataset.row || 0);
 
   // -- signs of life ------------------------------------------------------------------------------------------
-  const gone = (is) => {
-    root.classList.toggle("gone", is);
-    if (away) away.hidden = !is;
+  // Both clocks are asked: the wall clock runs through sleep and may be set back, the other one doesn't step.
+  const now = () => ({ wall: Date.now(), mono: performance.now() });
+  let heard = now();
+  const silent = () => {
+    const t = now(), wall = t.wall - heard.wall;
+    return wall > SILENT || wall < -2000 || t.mono - heard.mono > SILENT;
   };
-  const check = () => gone(Date.now() - heard > SILENT);
-  const alive = () => { heard = Date.now(); check(); };
+  const check = () => {
+    const lost = silent();
+    root.classList.toggle("gone", lost || document.hidden); // a hidden page comes back grey, until the server answered
+    if (away) away.hidden = !lost;
+    return lost;
+  };
+  const alive = () => { heard = now(); check(); };
+  const lose = () => { heard = { wall: 0, mono: -2 * SILENT }; check(); };
   setInterval(check, 1000);
-  // After sleep the clock has jumped: grey first, then ask.
   document.addEventListener("visibilitychange", () => { check(); if (!document.hidden) ask(); });
   window.addEventListener("pageshow", (e) => { check(); if (e.persisted) ask(); });
-  window.addEventListener("offline", () => { heard = 0; check(); });
+  window.addEventListener("offline", lose);
+  window.addEventListener("online", () => ask());
 
-  const ask = async () => {
+  const ask = async (patience = 3000) => {
     try {
-      const answer = await fetch("/alive", { cache: "no-store", signal: AbortSignal.timeout(3000) });
+      const answer = await fetch("/alive", { cache: "no-store", signal: AbortSignal.timeout(patience) });
       if (!answer.ok) return false;
       const said = await answer.json();
       alive();
       if (said.row !== row) grown(said.row);
+      send();
       return true;
     } catch { return false; }
   };
 
   // -- what others wrote --------------------------------------------------------------------------------------
-  const dirty = () => [...document.querySelectorAll("form[data-draft]")].some((f) => f.dataset.touched);
+  const dirty = () =>
+    document.getElementById("trouble") !== null || body.dataset.still !== undefined ||
+    [...document.querySelectorAll("form")].some((f) => f.dataset.touched || f.dataset.sent);
   const grown = async (to) => {
     row = to;
-    if (dirty() || body.dataset.still !== undefined) {
+    if (dirty()) {
       const note = document.getElementById("grown");
       if (note) note.hidden = false;
       return;
     }
+    await fresh();
+  };
+  const fresh = async () => {
     try {
-      const answer = await fetch(location.href, { cache: "no-store" });
-      if (!answer.ok) return;
-      const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
-      const main = fresh.getElementById("main"), here = document.getElementById("main");
-      if (!main || !here) { location.reload(); return; }
+      const answer = await fetch(location.href, { cache: "no-store", signal: AbortSignal.timeout(5000) });
+      if (!answer.ok || dirty()) return;
+      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+      const main = page.getElementById("main"), here = document.getElementById("main");
+      const other = page.getElementById("wrong"), mine = document.getElementById("wrong");
+      if (!main || !here || !!other !== !!mine || new URL(answer.url).pathname !== location.pathname) {
+        location.reload();
+        return;
+      }
+      row = Number(page.body.dataset.row || row);
+      for (const name of ["row", "treatment", "under"]) body.dataset[name] = page.body.dataset[name] || "";
+      const open = [...here.querySelectorAll("details")].map((d) => d.open);
       const focus = document.activeElement && document.activeElement.id;
       here.replaceWith(main);
-      for (const part of ["wrong"]) {
-        const other = fresh.getElementById(part), mine = document.getElementById(part);
-        if (!!other !== !!mine) { location.reload(); return; }
-      }
+      const folds = [...main.querySelectorAll("details")];
+      if (folds.length === open.length) folds.forEach((d, n) => { d.open = open[n]; });
       if (focus) document.getElementById(focus)?.focus({ preventScroll: true });
       wire();
       document.dispatchEvent(new Event("ledger:fresh"));
     } catch { /* away: the page stays as it is and greys out */ }
   };
+  // A page whose figures age is asked for anew now and then, so that ages are the server's own.
+  setInterval(() => {
+    const part = document.querySelector("[data-fresh]");
+    if (part && !document.hidden && !silent() && !dirty()) fresh();
+  }, 20000);
   if (window.EventSource) {
     const live = new EventSource("/live");
-    live.addEventListener("beat", alive);
-    live.addEventListener("row", (e) => { alive(); const to = Number(e.data); if (to !== row) grown(to); });
+    live.addEventListener("beat", () => { alive(); send(); });
+    live.addEventListener("row", (e) => { alive(); send(); const to = Number(e.data); if (to !== row) grown(to); });
+    setInterval(() => { if (silent() && !document.hidden) ask(); }, 5000);
   } else setInterval(ask, 5000);
 
   // -- drafts: what was typed survives everything -------------------------------------------------------------
   const name = (form) => `draft ${body.dataset.treatment} ${form.dataset.draft}`;
+  const forget = (draft) => {
+    for (const key of Object.keys(localStorage)) {
+      if (key.startsWith("draft ") && key.endsWith(` ${draft}`)) localStorage.removeItem(key);
+    }
+  };
+  const clock = (ms) => new Intl.DateTimeFormat("en-GB", {
+    hour: "2-digit", minute: "2-digit", hourCycle: "h23", timeZone: body.dataset.zone || undefined,
+  }).format(ms);
+  const fill = (text, at) => (text || "").replace("{at}", clock(at));
   const kept = new URLSearchParams(location.search).get("kept");
-  if (kept) localStorage.removeItem(`draft ${body.dataset.treatment} ${kept}`);
+  if (kept) { try { forget(kept); } catch { /* a browser without storage keeps no drafts */ } }
+  const fields = (form) => [...form.elements].filter(
+    (f) => f.name && f.type !== "hidden" && f.type !== "submit" && f.dataset.blind === undefined);
   const keep = (form) => {
     const typed = {};
-    for (const f of form.elements) {
-      if (!f.name || f.type === "hidden" || f.type === "submit" || f.dataset.blind !== undefined) continue;
+    for (const f of fields(form)) {
       if (f.type === "radio" || f.type === "checkbox") { if (f.checked) (typed[f.name] ||= []).push(f.value); }
       else if (f.value) typed[f.name] = [f.value];
     }
     form.dataset.touched = "yes";
-    try { localStorage.setItem(name(form), JSON.stringify(typed)); } catch { /* no room: the form itself still holds it */ }
+    try { localStorage.setItem(name(form), JSON.stringify({ typed, at: Date.now() })); } catch { /* no room: the form itself still holds it */ }
   };
   const restore = (form) => {
-    let typed;
-    try { typed = JSON.parse(localStorage.getItem(name(form)) || "null"); } catch { typed = null; }
-    if (!typed) return;
-    for (const f of form.elements) {
-      const was = typed[f.name];
-      if (!was || f.type === "hidden") continue;
-      if (f.type === "radio" || f.type === "checkbox") { if (was.includes(f.value)) f.checked = true; }
-      else if (!f.value) f.value = was[0];
+    let draft = null;
+    try { draft = JSON.parse(localStorage.getItem(name(form)) || "null"); } catch { /* no draft that can be read */ }
+    if (!draft || !draft.typed) return;
+    let back = false;
+    for (const f of fields(form)) {
+      const was = draft.typed[f.name];
+      if (!was) continue;
+      if (f.type === "radio" || f.type === "checkbox") { if (was.includes(f.value) && !f.checked) { f.checked = true; back = true; } }
+      else if (!f.value) { f.value = was[0]; back = true; }
+    }
+    if (!back || Date.now() - draft.at < OLD_DRAFT) return;
+    // Values read a while ago aren't values of now: say when they were typed, and date them so where that can be.
+    const at = form.elements.namedItem("at");
+    if (at && !at.value) at.value = clock(draft.at);
+    const told = document.createElement("p");
+    told.className = "wrong"; told.setAttribute("role", "status"); told.textContent = fill(words.drafted, draft.at);
+    form.prepend(told);
+  };
+
+  // -- observations held back: readings, events, stop; never a tick, a check or connecting ---------------------
+  const QUEUE = "held back";
+  const read = () => { try { return JSON.parse(localStorage.getItem(QUEUE) || "[]"); } catch { return []; } };
+  const write = (items) => { localStorage.setItem(QUEUE, JSON.stringify(items)); tell(); };
+  const hold = (form) => {
+    const typed = [...new FormData(form)].filter(([, value]) => typeof value === "string");
+    const item = {
+      to: form.getAttribute("action"), what: form.dataset.queue, draft: form.dataset.draft || "", made: Date.now(),
+      key: new FormData(form).get("key"), treatment: body.dataset.treatment, under: body.dataset.under || "", typed,
+    };
+    try { write([...read().filter((i) => i.key !== item.key), item]); } catch { return false; }
+    return true;
+  };
+  const tell = () => {
+    const list = document.getElementById("held");
+    if (!list) return;
+    const items = read();
+    list.hidden = !items.length;
+    list.replaceChildren(...items.map((item) => {
+      const line = document.createElement("p");
+      const typed = item.typed.filter(([n, v]) => v && !/^(key|when|sure)/.test(n)).map(([, v]) => v).join(", ");
+      line.textContent = `${fill(words[item.refused ? "refused" : `held_${item.what}`], item.made)}${typed ? `: ${typed}` : ""}`;
+      if (item.refused) {
+        const done = document.createElement("button");
+        done.className = "press"; done.type = "button"; done.textContent = words.dropped;
+        done.addEventListener("click", () => write(read().filter((i) => i.key !== item.key)));
+        line.append(done);
+      }
+      return line;
+    }));
+    for (const place of document.querySelectorAll(".held")) {
+      const stop = items.find((i) => i.what === "stop");
+      place.textContent = stop ? fill(words.held_stop, stop.made) : "";
+    }
+  };
+  let sending = false;
+  const send = async () => {
+    if (sending) return;
+    sending = true;
+    try {
+      for (const item of read().filter((i) => !i.refused)) {
+        if (item.treatment !== body.dataset.treatment && item.what !== "stop") { settle(item, false); continue; }
+        const form = new URLSearchParams(item.typed);
+        for (const [n, v] of [["queued", "yes"], ["made", item.made], ["sent", Date.now()], ["made_under", item.under]]) form.set(n, v);
+        const answer = await fetch(item.to, { method: "POST", body: form, signal: AbortSignal.timeout(8000) });
+        if (answer.status >= 500) break;
+        settle(item, answer.ok);
+      }
+    } catch { /* away again: it stays held back */ }
+    sending = false;
+  };
+  const settle = (item, taken) => {
+    const rest = read().filter((i) => i.key !== item.key);
+    write(taken ? rest : [...rest, { ...item, refused: true }]);
+    if (taken && item.draft) forget(item.draft);
+    if (taken) for (const f of document.querySelectorAll("form[data-queue]")) {
+      if (f.elements.key?.value === item.key) { delete f.dataset.touched; f.reset(); fresh(); }
     }
   };
 
+  // -- forms --------------------------------------------------------------------------------------------------
+  const submit = async (e) => {
+    const form = e.target;
+    if (form.method !== "post") return;
+    e.preventDefault();
+    if (form.dataset.sent) return; // a second tap
+    form.dataset.sent = "yes";
+    const by = e.submitter, queue = form.dataset.queue;
+    if (await ask(queue === "stop" ? 1500 : 3000)) {
+      if (by && by.name) {
+        const held = document.createElement("input");
+        held.type = "hidden"; held.name = by.name; held.value = by.value;
+        form.append(held);
+      }
+      form.submit();
+      setTimeout(() => { delete form.dataset.sent; }, 8000);
+      return;
+    }
+    delete form.dataset.sent;
+    if (form.dataset.draft) keep(form);
+    lose();
+    if (queue) hold(form);
+  };
   const wire = () => {
     for (const form of document.querySelectorAll("form")) {
       if (form.dataset.wired) continue;
@@ -98,29 +225,11 @@
         restore(form);
         form.addEventListener("input", () => keep(form));
       }
-      if (form.method !== "post") continue;
-      form.addEventListener("submit", async (e) => {
-        if (form.dataset.sent) { e.preventDefault(); return; }
-        e.preventDefault();
-        form.dataset.sent = "yes";
-        const by = e.submitter;
-        if (await ask()) {
-          if (by && by.name) {
-            const held = document.createElement("input");
-            held.type = "hidden"; held.name = by.name; held.value = by.value;
-            form.append(held);
-          }
-          form.submit();
-          return;
-        }
-        delete form.dataset.sent;
-        if (form.dataset.draft) keep(form);
-        heard = 0; check();
-        form.dispatchEvent(new CustomEvent("ledger:unsaved", { bubbles: true }));
-      });
+      form.addEventListener("submit", submit);
     }
   };
   wire();
-  const trouble = document.getElementById("trouble");
-  if (trouble) trouble.focus();
+  tell();
+  send();
+  document.getElementById("trouble")?.focus();
 })();

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from starlette.responses import Response
 
 from ebbwell.core.clock import elapsed
@@ -16,6 +18,8 @@ from ebbwell.web.visit import ALL, HOME, Visit, Way
 
 RUNS = (Phase.RUNNING, Phase.PAUSED, Phase.STOPPING)
 
+
+HOUR = timedelta(hours=1)
 
 SETTLE = ("settle",)
 """Stage of the steps of the first hour, which stand on this page until each is recorded."""
@@ -58,6 +62,7 @@ def _page(visit: Visit) -> Response:
         paused=offs[-1].at if desk.phase is Phase.PAUSED and offs else None,
         reminding=reminders(desk.treatment),
         night_clock=lambda at: night_clock(desk, at),
+        short=lambda much: span(much).removesuffix(" min") if much >= HOUR else span(much),
         aged=lambda at: say("web.night.old", length=span(elapsed(at, desk.now.at))),
     )
 

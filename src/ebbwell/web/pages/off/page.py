@@ -10,19 +10,23 @@ from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.deeds.comeoff import blood_by_hand, close, come_off, person_safe
 from ebbwell.journal.kinds.bedside import WHY_BY_HAND
+from ebbwell.journal.kinds.marks import Choice
 from ebbwell.journal.kinds.night import BLOOD, CameOff
 from ebbwell.papers.night_now import night_clock
 from ebbwell.papers.spoken import error_words
 from ebbwell.papers.standing_now import findings
 from ebbwell.state.facts import instant
 from ebbwell.state.night import Phase, first_blood
-from ebbwell.web.pages.off.steps import keep_steps, open_steps
+from ebbwell.web.pages.off.steps import StepOn, keep_steps, open_steps
 from ebbwell.web.times import past_time
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
 
-NOW = ("settle", "come_off")
+NOW = ("come_off",)
 LATER = ("settle", "come_off", "after")
 """Stages whose steps are shown: up to person safe, and until the sheet is closed."""
+
+KEPT_OUT = "blood_kept_out"
+"""Condition of the steps for blood that stays out; they are shown once the blood was looked at."""
 
 TIMES = ("removal_ended", "pump_stopped", "rinse_back_ended")
 ENDED = (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF)
@@ -45,7 +49,7 @@ def _page(visit: Visit) -> Response:
         instant(off.body.times.get("pump_stopped", "")) if off and isinstance(off.body, CameOff) else None
     )
     safe = desk.treatment.last("safe")
-    steps = open_steps(desk, LATER if phase is Phase.SAFE else NOW)
+    steps = _steps(visit)
     return visit.show(
         "pages/off/page.html",
         phase=phase,
@@ -59,6 +63,25 @@ def _page(visit: Visit) -> Response:
         night_clock=lambda at: night_clock(desk, at),
         typed=visit.typed,
     )
+
+
+def _steps(visit: Visit) -> tuple[StepOn, ...]:
+    """The open steps that belong to where coming off stands: up to the machine, up to person safe, and all the rest."""
+    desk = visit.desk
+    if desk.phase is Phase.SAFE:
+        return open_steps(desk, LATER)
+    steps = open_steps(desk, NOW)
+    looked = any(f.name == "blood_return" for f in _choices(visit))
+    steps = tuple(s for s in steps if s.view.step.only_if != KEPT_OUT or looked)
+    if desk.phase is Phase.OFF:
+        return steps
+    order = desk.procedure.ids
+    machine = next((s.id for s in desk.procedure.steps if any(e.form == "came_off" for e in s.evidence)), "")
+    return tuple(s for s in steps if not machine or order.index(s.id) < order.index(machine))
+
+
+def _choices(visit: Visit) -> list[Choice]:
+    return [f.body for f in visit.desk.treatment.of("choice") if isinstance(f.body, Choice)]
 
 
 def _found(visit: Visit) -> list[Finding]:
