@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, sync_playwright
 
 from tests.browser.site import Site
 from tests.needs import need
@@ -21,8 +21,8 @@ ARGS = (
     "--disable-component-update",
     "--disable-sync",
 )
-PHONE = {"width": 360, "height": 740}
-TABLET = {"width": 1180, "height": 820}
+PHONE: ViewportSize = {"width": 360, "height": 740}
+TABLET: ViewportSize = {"width": 1180, "height": 820}
 
 
 @pytest.fixture(scope="session")
@@ -59,10 +59,9 @@ def browse(chromium: Browser, site: Site) -> Iterator[Opened]:
             timezone_id="Europe/Dublin",
             has_touch=phone,
         )
-        cookies = [{"name": "who", "value": who, "url": site.url}]
+        context.add_cookies([{"name": "who", "value": who, "url": site.url}])
         if look:
-            cookies.append({"name": "look", "value": look, "url": site.url})
-        context.add_cookies(cookies)
+            context.add_cookies([{"name": "look", "value": look, "url": site.url}])
         context.set_default_timeout(10_000)
         made.append(context)
         page = context.new_page()
