@@ -34,7 +34,7 @@ class Finding:
     fact: str = ""
 
 
-def name_fact(key: str, language: str = "en") -> str:
+def name_fact(key: str, language: str = "") -> str:
     """A fact in words: ``total_chlorine@tank1`` is "total chlorine, after tank 1".
 
     Raises MissingText for a name or place without words.
@@ -47,7 +47,7 @@ def name_fact(key: str, language: str = "en") -> str:
     return ", ".join((words, *(say(f"at.{place}", language) for place in places.split(".") if place)))
 
 
-def say_finding(finding: Finding, language: str = "en") -> str:
+def say_finding(finding: Finding, language: str = "") -> str:
     """The finding in words; one without data says what isn't known."""
     what = name_fact(finding.fact, language) if finding.fact else ""
     what = what[:1].upper() + what[1:]
@@ -56,7 +56,7 @@ def say_finding(finding: Finding, language: str = "en") -> str:
     return say(f"finding.{finding.rule}", language, **{"what": what, **dict(finding.params)})
 
 
-def say_grade(grade: Grade, *, connected: bool, language: str = "en") -> str:
+def say_grade(grade: Grade, *, connected: bool, language: str = "") -> str:
     """The grade as the screen says it; a stop reads differently once blood runs."""
     if grade is Grade.STOP:
         return say("grade.stop_after" if connected else "grade.stop_before", language)

@@ -45,7 +45,7 @@ class Question:
     suggestion: Decimal | None = None
 
 
-def say_question(question: Question, language: str = "en") -> str:
+def say_question(question: Question, language: str = "") -> str:
     """The question in words."""
     params = dict(question.params)
     params["what"] = say(f"quantity.{params.pop('quantity')}", language)

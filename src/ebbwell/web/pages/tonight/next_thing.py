@@ -47,7 +47,7 @@ def next_thing(desk: Desk) -> Next | None:
     if desk.phase in (Phase.RUNNING, Phase.PAUSED):
         return Next(words, say("web.tonight.go.night"), "/night")
     if desk.phase is Phase.STOPPING and first_blood(desk.treatment) is None:
-        return Next(words, say("web.tonight.go.call_off"), "/setup/call-off")
+        return Next(words, say("web.tonight.go.call_off"), "/call-off")
     return Next(words, say("web.tonight.go.off"), "/off", _next_night(desk))
 
 
