@@ -157,7 +157,14 @@ def test_over_the_cap_says_call_and_offers_nothing_to_agree() -> None:
     form = {**USUAL, "drink": "0", "seen": "x"}
     assert site.post("/plan", form).status == 409
     assert figures(site) == {}
-    site.do(orders.advise, who="Sister Aun", words="Take what fits.", about=("S26",), allows=True)
+    said = {"who": "Sister Aun", "words": "Take what fits."}
+    for short in ({}, {**said, "allows": ""}, {**said, "words": " ", "allows": "yes"}):
+        assert site.fill(page, "/plan/unit", **short).status == 409
+    no = site.fill(page, "/plan/unit", **said, allows="no")
+    assert "This plan can't be agreed as it is." in site.get(no.to).text
+    assert figures(site) == {}
+    yes = site.fill(worked(site, drink="0"), "/plan/unit", **said, allows="yes")
+    assert site.get(yes.to).form("/plan").fields["seen"]
     assert agree(site, drink="0").status == 303
     assert figures(site)["fluid_to_remove"] == "3.36 L"
     site.close()

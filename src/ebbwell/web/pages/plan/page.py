@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from urllib.parse import urlencode
 
 from starlette.responses import Response
 
@@ -10,6 +11,7 @@ from ebbwell.core.clock import elapsed
 from ebbwell.core.findings import Finding
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.orders import advise
 from ebbwell.deeds.plan import PLAN_STEP, Draughted, advised, agree_plan
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.orders import Plan
@@ -21,7 +23,7 @@ from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.standing import people
 from ebbwell.web.pages.plan import expected as exp
 from ebbwell.web.pages.plan.rows import Book, also_set, last_plan, to_have, to_set
-from ebbwell.web.visit import ALL, HOME, Visit, Way
+from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
 
 OVER = (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF)
 DRAFT = "plan"
@@ -110,8 +112,6 @@ def _typed(expected: exp.Expected | None, held: tuple[Fact, Plan] | None, desk: 
 
 
 def _query(typed: dict[str, str]) -> str:
-    from urllib.parse import urlencode
-
     return urlencode({name: text for name, text in typed.items() if text})
 
 
@@ -200,4 +200,33 @@ def take(visit: Visit) -> Response:
     return show(visit) if done is None else visit.go("/plan", kept=DRAFT)
 
 
-WAYS = (Way("GET", "/plan", show, ALL), Way("POST", "/plan", take, HOME))
+def take_unit(visit: Visit) -> Response:
+    """Write down what the unit said about a plan that a rule stops, and whether it allows it."""
+    allows = visit.typed.get("allows", "")
+    if allows not in ("yes", "no"):
+        visit.troubles.append(Trouble(say("web.plan.unit.need_allows"), "allows"))
+    for name, key in (("who", "enter.who_advised"), ("words", "enter.words")):
+        if not visit.typed.get(name, "").strip():
+            visit.troubles.append(Trouble(say(key), name))
+    if visit.troubles or visit.desk.phase in OVER:
+        return show(visit)
+    done = visit.do(
+        advise,
+        key=visit.typed.get("key"),
+        who=visit.typed["who"],
+        words=visit.typed["words"],
+        about=(PLAN_STEP,),
+        allows=allows == "yes",
+    )
+    if done is None:
+        return show(visit)
+    return visit.go(
+        f"/plan?{_query(_typed(exp.read(visit.typed, visit.desk), None, visit.desk))}", kept="plan-unit"
+    )
+
+
+WAYS = (
+    Way("GET", "/plan", show, ALL),
+    Way("POST", "/plan", take, HOME),
+    Way("POST", "/plan/unit", take_unit, HOME),
+)
