@@ -31,7 +31,8 @@ from ebbwell.papers.sheet import Sheet, build_sheet
 from ebbwell.sim.household import BRAM, TOVE, ZONE
 from ebbwell.sim.story import MARK, STORE, Story, tell
 from ebbwell.sim.story.begins import begin
-from ebbwell.sim.story.calendar import STANDS
+from ebbwell.sim.story.calendar import STANDS, eves
+from ebbwell.sim.story.teller import Teller
 from ebbwell.state.facts import Facts
 from ebbwell.state.night import carer_in_charge
 from ebbwell.state.own_past import NightSummary, latest, values_of
@@ -419,6 +420,17 @@ def test_what_is_due_and_what_is_open_at_the_end(
     assert isinstance(asked, Answer)
     assert asked.answer == "yes"
     assert [f.at.date() for f in night.of("annotation")] == [date(2026, 4, 28)]
+
+
+def test_told_on_a_disk_deed_by_deed_the_entries_are_the_same(house: House, tmp_path: Path) -> None:
+    teller = Teller(tmp_path / STORE)
+    with teller.house:
+        begin(teller)
+        for eve in eves()[:2]:
+            teller.play(teller.usual(eve))
+        told = [entry.hash for entry in teller.house.store.after(0)]
+    assert len(told) > 250
+    assert [entry.hash for entry in house.store.after(0)][: len(told)] == told
 
 
 def test_a_second_telling_is_the_same_entry_for_entry(story: Story, house: House, tmp_path: Path) -> None:

@@ -17,6 +17,7 @@ from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Asked, Done
 from ebbwell.house import House
 from ebbwell.journal.kinds.orders import Plan
+from ebbwell.journal.store.memory import MemoryStore
 from ebbwell.procedure.evidence import number_in
 from ebbwell.sim.hands import Move
 from ebbwell.sim.household import BRAM, LOTS, ZONE
@@ -48,17 +49,21 @@ SHOWN_PLACES = {"fluid_to_remove": 2, "removal_rate": 0}
 class Teller:
     """House, clock and what is remembered from night to night. Raises the deeds' refusals: a story has none by chance.
 
+    path: of the store to write to; without it the entries are kept in memory, the same ones with the same hashes.
     weight: what the scale said after the last night [kg]. number: of the prescription in force. asked: key of a
     question to how often it was answered "as typed". nights: day to treatment id. carbon_nights: nights that the first
     carbon tank has stood; carbon_lasts: nights after which 0.01 mg/L more gets through. called_off: days on which
     nothing ran.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path | None = None) -> None:
         starts = instant(FIRST_DAY, 9)
-        self.path = path
         self.clock = SetClock(starts, ZONE, boot="story-1")
-        self.house = House.open(path, self.clock, SeededIds(SEED, start_ms=round(starts.timestamp() * 1000)))
+        ids = SeededIds(SEED, start_ms=round(starts.timestamp() * 1000))
+        if path is None:
+            self.house = House(MemoryStore(ids), self.clock, ids)
+        else:
+            self.house = House.open(path, self.clock, ids)
         self.weight: Decimal | None = None
         self.number = ""
         self.asked: Counter[str] = Counter()
