@@ -77,10 +77,14 @@ def say_symptom(desk: Desk, *, symptom: str, words: str = "", at: datetime | Non
         at=_when(desk, at),
         standing=desk.treatment_id is None,
     )
-    if symptom in CALL:
-        desk.findings.append(
-            Finding("symptom_call", Grade.STOP, (("symptom", symptom),), ("practice:d2",), (entry,))
-        )
+    desk.findings.extend(call_for(symptom, entry))
+
+
+def call_for(symptom: str, *entries: str) -> tuple[Finding, ...]:
+    """The finding that a symptom asks for a call at once; () for one that doesn't. entries: ids that say it."""
+    if symptom not in CALL:
+        return ()
+    return (Finding("symptom_call", Grade.STOP, (("symptom", symptom),), ("practice:d2",), entries),)
 
 
 def annotate(desk: Desk, *, words: str, at: datetime | None = None) -> None:

@@ -11,7 +11,7 @@ from itertools import islice
 from starlette.responses import Response
 
 from ebbwell.core.clock import elapsed
-from ebbwell.core.findings import Finding, Grade
+from ebbwell.core.findings import Finding
 from ebbwell.deeds import person as deeds
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.bedside import Annotation
@@ -78,9 +78,8 @@ def calls(said: list[Fact]) -> list[Finding]:
     found: dict[str, Finding] = {}
     for fact in said:
         symptom = getattr(fact.body, "symptom", "")
-        if symptom in deeds.CALL and symptom not in found:
-            params = (("symptom", symptom),)
-            found[symptom] = Finding("symptom_call", Grade.STOP, params, ("practice:d2",), (fact.id,))
+        for finding in deeds.call_for(symptom, fact.id):
+            found.setdefault(symptom, finding)
     return list(found.values())
 
 
