@@ -8,14 +8,11 @@ from urllib.parse import urlencode
 
 from ebbwell.deeds.coming_up import next_wait
 from ebbwell.procedure.evidence import planned
-from ebbwell.procedure.holds import Status
 from ebbwell.procedure.model import Evidence, Step
 from ebbwell.sim.hands import pack
 from ebbwell.sim.household import USUAL
 from ebbwell.web.marks import field_name
 from tests.web.site import Form, Seen, Site
-
-SENT_BY_PAGE = (".key", ".seen", ".of", ".sure", ".asked")
 
 
 @dataclass
@@ -114,7 +111,10 @@ class Evening:
             if f"{base}.method" in form.names and not form.fields.get(f"{base}.method"):
                 self.taps += 1
                 method = {f"{base}.method": "meter"}
-            self.fields += 1
+            if self.site.desk.rulebook.quantity(name).words:
+                self.taps += 1
+            else:
+                self.fields += 1
             return {base: value, **method}
         if evidence.form == "setting":
             self.fields += 1
@@ -149,19 +149,13 @@ class Evening:
                 continue
             key = f"{evidence.name}@{evidence.place}" if evidence.place else evidence.name
             self.fields += 1
-            lot = evidence.form == "lot"
-            sent[base] = pack(self.site.desk, evidence.name)["code"] if lot else self.values[key]
+            if evidence.form == "lot":
+                sent[base] = pack(self.site.desk, evidence.name)["code"]
+            elif evidence.form == "choice":
+                sent[base] = step.wants[evidence.name][0]
+            else:
+                sent[base] = self.values[key]
         photo = step.second == "person_or_photo"
         self.taps += 1
         sent[f"{step.id}.second.how"] = "person:ilka" if photo else "reread"
         return sent
-
-
-def ready(site: Site) -> bool:
-    """Whether nothing keeps connecting shut."""
-    return site.desk.gate_open
-
-
-def statuses(site: Site) -> dict[str, Status]:
-    """How every step stands."""
-    return {step: view.status for step, view in site.desk.views.items()}

@@ -34,6 +34,7 @@ from ebbwell.web.pages.setup.screen import (
     address_of,
     ask_clock,
     bars,
+    before_wait,
     build,
     change_of,
     done,
@@ -221,12 +222,11 @@ def _begin_wait(visit: Visit, on: StepOn, outcomes: list[str]) -> None:
 
 
 def _missing_before(desk: Desk, wait: Field) -> bool:
-    """Whether something that comes before the wait isn't as the step needs it."""
+    """Whether something that comes before the wait is missing, or isn't as the step needs it."""
     view = desk.views[wait.step]
     place = view.step.evidence.index(wait.evidence)
-    return any(evidence in view.missing for evidence in view.step.evidence[:place]) or bool(
-        desk.views[wait.step].waits_for
-    )
+    missing = any(evidence in view.missing for evidence in view.step.evidence[:place])
+    return missing or bool(view.waits_for) or bool(before_wait(desk, view))
 
 
 def _act(visit: Visit, saved: list[str]) -> str:

@@ -14,7 +14,7 @@ from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.papers.describe import describe
 from ebbwell.papers.spoken import bar_words
-from ebbwell.procedure.evidence import planned
+from ebbwell.procedure.evidence import accepted, find, planned
 from ebbwell.procedure.gate import Bar, step_bar
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.model import Evidence, Step
@@ -131,7 +131,8 @@ def step_on(desk: Desk, view: StepView) -> StepOn:
         anew = [e for e in step.evidence if e.form in ("measured", "lot", "choice")]
         again = fields(desk, step, anew) if second.differed else ()
         return StepOn(view, second=second, first_again=again)
-    wanted = up_to_wait(to_give(desk, view))
+    refused = before_wait(desk, view)
+    wanted = up_to_wait((*refused, *to_give(desk, view)))
     plan_first = any(e.form == "plan" or _no_plan_for(desk, e) for e in wanted)
     if plan_first:
         wanted = tuple(e for e in wanted if e.form not in ("plan", "setting"))
@@ -141,6 +142,8 @@ def step_on(desk: Desk, view: StepView) -> StepOn:
         settle = f"/settle/{slot.id}" if slot is not None else ""
         return StepOn(view, both, bar=say("web.setup.unsettled"), settle=settle)
     bar = "" if status in (Status.OPEN, Status.BARRED) else bar_words(step_bar(view), desk)
+    if refused:
+        bar = say("hold.choice")
     soon = view.until if status is Status.BARRED and step.retest is not None else None
     soon = soon if soon is not None and soon > desk.now.at else None
     return StepOn(view, fields(desk, step, wanted), bar=bar, plan=plan_first, draw_again=soon)
@@ -155,6 +158,20 @@ def _unsettled(desk: Desk, view: StepView) -> tuple[Evidence, ...]:
     """The evidence that two values disagree about."""
     held = {fact.slot for fact in map(desk.treatment.fact, view.by) if fact is not None}
     return tuple(e for e in view.step.evidence if any(slot and e.name in slot for slot in held))
+
+
+def before_wait(desk: Desk, view: StepView) -> tuple[Evidence, ...]:
+    """What comes before a wait that hasn't begun, and isn't as the step needs it: it is looked at again first."""
+    wait = next((e for e in view.missing if e.form == "wait"), None)
+    if wait is None:
+        return ()
+    given = view.step.evidence[: view.step.evidence.index(wait)]
+    return tuple(
+        e
+        for e in given
+        if e not in view.missing
+        and any(accepted(desk.scene, view.step, e, fact) for fact in find(desk.scene, view.step, e))
+    )
 
 
 def up_to_wait(asked: tuple[Evidence, ...]) -> tuple[Evidence, ...]:
