@@ -59,7 +59,11 @@ def take(visit: Visit) -> Response:
         read_back=visit.typed["read_back"],
         written_awaited=visit.typed["by"] == "phone",
     )
-    return show(visit) if done is None else visit.go(f"/prescription/check/{done.entries[0]}", kept="amend")
+    return (
+        show(visit)
+        if done is None
+        else visit.go(f"/prescription/check/{done.entries[0]}", kept=f"amend-{line}")
+    )
 
 
 def show_written(visit: Visit) -> Response:
@@ -96,7 +100,7 @@ def take_written(visit: Visit) -> Response:
         value=visit.typed["value"],
         giver=visit.typed["giver"],
     )
-    return show_written(visit) if done is None else visit.go("/prescription", kept="written")
+    return show_written(visit) if done is None else visit.go("/prescription", kept=f"written-{line}")
 
 
 WAYS = (

@@ -152,7 +152,8 @@ def take(visit: Visit) -> Response:
         return show(visit)
     check = visit.desk.standing.fact(done.entries[0])
     same = check is not None and isinstance(check.body, SecondCheck) and check.body.agrees
-    return visit.go("/prescription" if same else f"/prescription/check/{looked.fact.id}")
+    draft = f"check-{looked.fact.id}"
+    return visit.go("/prescription" if same else f"/prescription/check/{looked.fact.id}", kept=draft)
 
 
 def _do(visit: Visit, looked: Looked, values: dict[str, str], reader: str) -> Done | None:
@@ -198,7 +199,11 @@ def _correct(visit: Visit, looked: Looked, slips: dict[str, str]) -> Response:
         changes=changes,
         reason=say("web.prescription.slip"),
     )
-    return show(visit) if done is None else visit.go(f"/prescription/check/{done.entries[0]}")
+    return (
+        show(visit)
+        if done is None
+        else visit.go(f"/prescription/check/{done.entries[0]}", kept=f"check-{looked.fact.id}")
+    )
 
 
 WAYS = (
