@@ -5,9 +5,10 @@ from __future__ import annotations
 import logging
 
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import HTMLResponse, PlainTextResponse, Response
 
 from ebbwell.core.errors import EbbwellError
+from ebbwell.core.text import say
 from ebbwell.papers.spoken import error_words
 from ebbwell.web.render import environment
 
@@ -28,6 +29,11 @@ async def stopped(request: Request, why: Exception) -> Response:
     """The record, or something that a page needs, said why it can't: its own words are shown."""
     LOG.error("%s %s: %s", request.method, request.url.path, why)
     return _page(503, "web.failing.record", error_words(why) if isinstance(why, EbbwellError) else "")
+
+
+async def too_big(*_: object) -> Response:
+    """A body went on past the cap while it was read."""
+    return PlainTextResponse(say("web.too_big"), 413)
 
 
 async def broken(request: Request, why: Exception) -> Response:

@@ -217,15 +217,19 @@ TURNS = (
 def show_again(visit: Visit) -> Response:
     """What is looked at again before going on, or with a new set. It shuts nothing."""
     aside = visit.path["aside"]
-    views: tuple[CheckView, ...] = checks_again(visit.desk, aside) if aside in ASIDES else ()
+    if aside not in ASIDES:
+        return visit.go("/happened")
+    views: tuple[CheckView, ...] = checks_again(visit.desk, aside)
     return visit.show("pages/happened/again.html", aside=aside, views=views, typed=visit.typed)
 
 
 def take_again(visit: Visit) -> Response:
     """Keep each word that was picked."""
     aside = visit.path["aside"]
+    if aside not in ASIDES:
+        return visit.go("/happened")
     kept = 0
-    for view in checks_again(visit.desk, aside) if aside in ASIDES else ():
+    for view in checks_again(visit.desk, aside):
         name = view.check.id
         option = visit.typed.get(name, "")
         if option:
