@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from html.parser import HTMLParser
 from typing import Any, TypeVar
+from urllib.parse import quote
 
 import httpx
 
@@ -28,6 +29,21 @@ EVENING = datetime(2026, 4, 29, 19, 0, tzinfo=UTC)
 HOST = "testhost"
 ORIGIN = {"origin": f"http://{HOST}"}
 VOID = frozenset({"input", "br", "hr", "img", "meta", "link", "source"})
+
+
+def up_to(house: House, clock: SetClock, step: str) -> None:
+    """The usual moves up to a step, which is still to come."""
+    for _ in range(400):
+        desk = house.look(by=BRAM)
+        if not desk.views[step].waits_for:
+            return
+        move = hands.next_move(desk, hands.SET_UP)
+        if move is None:
+            clock.pass_time(max(hands.waits(desk) or timedelta(0), timedelta(seconds=1)))
+            continue
+        clock.pass_time(move.takes)
+        hands.play(house, move, by=BRAM)
+    raise RuntimeError(f"never came to {step}")
 
 
 @dataclass
@@ -123,7 +139,10 @@ class Seen:
 
 
 class Site:
-    """The pages over a record in memory. who: who is at the screen (a cookie). clock: moved by the test."""
+    """The pages over a record in memory. clock: moved by the test.
+
+    who: who is at the screen (a cookie). device: the name under which it has reminders on.
+    """
 
     def __init__(self, at: datetime = EVENING, zone: str = ZONE) -> None:
         self.clock = SetClock(at, zone)
@@ -131,6 +150,7 @@ class Site:
         self.keeper = Keeper(lambda: House(MemoryStore(ids), self.clock, ids))
         self.app = create_app(self.keeper, (HOST,))
         self.who = BRAM
+        self.device = ""
 
     def close(self) -> None:
         """Let go of the house."""
@@ -176,26 +196,15 @@ class Site:
     def until(self, step: str) -> None:
         """A night in which the usual moves were made up to a step, which is still to come."""
         self.open_night()
+        self.act(lambda house: up_to(house, self.clock, step))
 
-        def go(house: House) -> None:
-            for _ in range(400):
-                desk = house.look(by=BRAM)
-                if not desk.views[step].waits_for:
-                    return
-                move = hands.next_move(desk, hands.SET_UP)
-                if move is None:
-                    self.clock.pass_time(max(hands.waits(desk) or timedelta(0), timedelta(seconds=1)))
-                    continue
-                self.clock.pass_time(move.takes)
-                hands.play(house, move, by=BRAM)
-            raise RuntimeError(f"never came to {step}")
-
-        self.act(go)
+    def _cookies(self) -> dict[str, str]:
+        return {"who": self.who, **({"device": quote(self.device)} if self.device else {})}
 
     def _send(self, method: str, path: str, **more: Any) -> Seen:
         async def send() -> httpx.Response:
             async with httpx.AsyncClient(
-                transport=httpx.ASGITransport(self.app), base_url=f"http://{HOST}", cookies={"who": self.who}
+                transport=httpx.ASGITransport(self.app), base_url=f"http://{HOST}", cookies=self._cookies()
             ) as client:
                 return await client.request(method, path, **more)
 

@@ -12,7 +12,7 @@ from ebbwell.deeds.connect import connect
 from ebbwell.journal.kinds.orders import Plan
 from ebbwell.sim import hands
 from ebbwell.sim.household import ILKA, PRESCRIPTION, TOVE, UNIT, ZONE, move_in
-from tests.web.site import Seen, Site
+from tests.web.site import Seen, Site, up_to
 
 USUAL = {"drink": "0.2", "saline": "0", "losses": "0", "start": "22:00"}
 
@@ -172,23 +172,7 @@ def test_over_the_cap_says_call_and_offers_nothing_to_agree() -> None:
 
 def _go_on(site: Site, step: str = "S26") -> None:
     """The usual moves up to a step."""
-
-    def go(house: object) -> None:
-        from ebbwell.house import House
-
-        assert isinstance(house, House)
-        for _ in range(400):
-            desk = house.look(by="bram")
-            if not desk.views[step].waits_for:
-                return
-            move = hands.next_move(desk, hands.SET_UP)
-            if move is None:
-                site.clock.pass_time(max(hands.waits(desk) or timedelta(0), timedelta(seconds=1)))
-                continue
-            site.clock.pass_time(move.takes)
-            hands.play(house, move)
-
-    site.act(go)
+    site.act(lambda house: up_to(house, site.clock, step))
 
 
 def test_before_the_weight_it_says_what_comes_first(site: Site) -> None:
