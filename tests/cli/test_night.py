@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -37,7 +39,7 @@ def night(clock: SetClock, answers: dict[str, Answer], home: str, most: int | No
     assert made.err.getvalue() == ""  # type: ignore[attr-defined]
     assert code == 0
     text = typist.out.getvalue()
-    assert max(map(len, text.splitlines())) <= 80
+    assert max(len(line) for line in text.splitlines() if home not in line) <= 80
     assert "\x1b" not in text
     for phrase in ("all clear", " OK", "safe to", "countdown"):
         assert phrase not in text
@@ -60,7 +62,7 @@ def test_a_whole_night_with_a_break_a_failed_test_and_a_phone_order(clock: SetCl
     answers[f"{words('walk.setting')} {say('setting.fluid_to_remove')}"] = "2.0"
     answers[f"{words('walk.setting')} {say('setting.removal_rate')}"] = "267"
     first = night(clock, answers, home, most=140)
-    assert "Left. Everything you answered is kept." in " ".join(first.out.getvalue().split())
+    assert "is kept. Go on with:" in " ".join(first.out.getvalue().split())
     house, desk = look(home, clock)
     assert desk.phase is Phase.SETTING_UP
     kept = house.store.count()
@@ -105,6 +107,17 @@ def test_input_that_ends_anywhere_loses_nothing(clock: SetClock, home: str, step
     assert counts == sorted(counts)
     assert len(counts) > 2
     assert not desk.treatment.disagreements()
+
+
+def nth(part: str) -> Callable[[str], str]:
+    """Picks the option that holds these words, by its number."""
+
+    def pick(asked: str) -> str:
+        found = re.search(rf"(\d+) \d\d:\d\d (?:(?! \d+ \d\d:).)*{re.escape(part)}", asked)
+        assert found is not None, asked
+        return found[1]
+
+    return pick
 
 
 def up_to(clock: SetClock, home: str, stage_word: str) -> dict[str, Answer]:
@@ -190,7 +203,9 @@ def test_connect_typed_too_early_says_why_not(clock: SetClock, home: str) -> Non
     typist = night(clock, answers, home)
     text = " ".join(typist.out.getvalue().split())
     assert "Not yet." in text
-    assert "S5 Test the water after tank 1 for total chlorine" in text
+    assert "S2 Read the prescription" not in text.split("Not yet.")[-1]
+    assert "S3 Turn the water on" in text
+    assert re.search(r"and \d+ more \(the word everything", text)
     house, desk = look(home, clock)
     with house:
         assert not desk.treatment.of("connected")
@@ -249,8 +264,8 @@ def test_an_odd_weight_is_asked_about_and_another_number_taken(clock: SetClock, 
 @pytest.mark.hazard("H5")
 def test_fix_corrects_an_entry_and_keeps_both(clock: SetClock, home: str) -> None:
     answers = usual_answers(clock)
-    answers["Upper blood pressure [mmHg / kPa]"] = ["fix", "leave"]
-    answers[say("walk.fix_which")] = "1"
+    answers[say("choice.syringe_air")] = ["fix", "leave"]
+    answers[say("walk.fix_which")] = nth("weight before")
     answers[say("walk.fix_how")] = "1"
     answers[say("walk.fix_new")] = "66.4"
     answers[say("walk.fix_reason")] = "read it wrong"
@@ -265,7 +280,7 @@ def test_fix_corrects_an_entry_and_keeps_both(clock: SetClock, home: str) -> Non
 
 def test_back_asks_the_question_before_again(clock: SetClock, home: str) -> None:
     answers = usual_answers(clock)
-    answers["Upper blood pressure [mmHg / kPa]"] = ["back", "leave"]
+    answers["Take it in your hand: heparin vial Code on the label?"] = ["back", "leave"]
     answers["Weight before [kg / lb]"] = ["66.3", "66.5"]
     night(clock, answers, home)
     house, desk = look(home, clock)

@@ -30,12 +30,26 @@ def system_clock(zone: str) -> Clock:
     return SystemClock(zone)
 
 
+def program_name(typed: str) -> str:
+    """How this program was started: ``ebbwell`` where the system finds that by itself, else the path to it."""
+    import shlex
+    import shutil
+
+    path = Path(typed)
+    if path.name == "__main__.py":
+        return f"{shlex.quote(sys.executable)} -m ebbwell"
+    if not path.name.startswith("ebbwell") or shutil.which("ebbwell") is not None:
+        return "ebbwell"
+    return shlex.quote(typed)
+
+
 @dataclass
 class Session:
     """One run of the command line. Tests give streams, clock and ids of their own.
 
     clock: makes the clock for a zone. locked: whether the record that was opened has a passphrase.
     secret: asks for a passphrase without showing it; None takes a line of stdin where that isn't a terminal.
+    program: how this program is started here.
     """
 
     stdin: TextIO = field(default_factory=lambda: sys.stdin)
@@ -46,6 +60,7 @@ class Session:
     ids: Ids | None = None
     locked: bool = False
     secret: Callable[[str], str] | None = None
+    program: str = field(default_factory=lambda: program_name(sys.argv[0]))
 
     def print(self, *lines: str) -> None:
         """Lines for people, on standard output."""
@@ -81,6 +96,14 @@ class Session:
     def begun(self) -> bool:
         """Whether something lies there, a store or the head file of one that is gone."""
         return self.store.exists() or self.store.with_name(STORE + ".head").exists()
+
+    def command(self, *words: str) -> str:
+        """The command line that works here, as the person typed this one: with EBBWELL_HOME where that is set."""
+        import shlex
+
+        named = self.environ.get("EBBWELL_HOME", "").strip()
+        home = f"EBBWELL_HOME={shlex.quote(named)} " if named else ""
+        return f"{home}{self.program} {' '.join(words)}"
 
     def make_ids(self) -> Ids:
         """Ids for new entries."""

@@ -29,31 +29,39 @@ def run(session: Session, args: argparse.Namespace) -> int:
         if args.json:
             session.print_json(tonight_data(desk))
         else:
-            session.print(*tonight_lines(desk))
+            session.print(*tonight_lines(desk, session.command("night")))
     return 0
 
 
-def tonight_lines(desk: Desk) -> list[str]:
-    """The page."""
+FEW = 3
+"""Rows of what is open that are shown where the whole list isn't asked for."""
+
+
+def tonight_lines(desk: Desk, go_on: str = "ebbwell night", *, whole: bool = True) -> list[str]:
+    """The page; the one next thing stands last. go_on: the command that goes on. whole: all that is open, not a few."""
     from ebbwell.papers.heading import heading
     from ebbwell.state.standing import household
 
     lines: list[str] = []
     for line in heading(household(desk.standing), plain_words(f"phase.{desk.phase.value}")):
         lines += wrap(line)
-    lines += ["", *wrap(say("tonight.next", next=next_words(desk))), say("tonight.go_on")]
     for key, rows in (
-        ("tonight.open", open_lines(desk)),
         ("tonight.order", prescription_lines(desk)),
         ("tonight.plan", plan_lines(desk)),
-        ("tonight.findings", [finding_words(f, desk) for f in findings(desk)]),
         ("tonight.unknown", not_known(desk)),
+        ("tonight.open", open_lines(desk)),
+        ("tonight.findings", [finding_words(f, desk) for f in findings(desk)]),
     ):
+        few = not whole and key in ("tonight.unknown", "tonight.open")
+        shown = rows[:FEW] if few else rows
         if rows:
             lines += ["", say(key, count=len(rows))]
-            for row in rows:
-                lines += wrap(row, first="  - ")
-    return lines
+        for row in shown:
+            lines += wrap(row, first="  - ")
+        if len(shown) < len(rows):
+            lines += wrap(say("tonight.more", count=len(rows) - len(shown)), first="  - ")
+    lines += ["", *wrap(say("tonight.next", next=next_words(desk)))]
+    return lines if not whole else [*lines, say("tonight.go_on"), f"  {go_on}"]
 
 
 def tonight_data(desk: Desk) -> dict[str, Any]:
@@ -72,7 +80,7 @@ def tonight_data(desk: Desk) -> dict[str, Any]:
         "invented": home is not None and home.invented,
         "practice_only": practice_only() and not (home is not None and home.invented),
         "now": desk.now.at.isoformat(),
-        "zone": desk.now.zone,
+        "zone": desk.now.zone if home is not None else None,
         "treatment": desk.treatment_id,
         "phase": desk.phase.value,
         "next": next_words(desk),

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from ebbwell.core.errors import EbbwellError
+from ebbwell.core.text import say
 from ebbwell.papers.spoken import bar_words, error_words, finding_words
 
 if TYPE_CHECKING:
     from ebbwell.core.findings import Finding
     from ebbwell.deeds.desk import Desk
+    from ebbwell.procedure.gate import Bar
 
 WIDTH = 78
+
+FEW = 3
+"""Things of one kind that are named on the screen; of the others the count."""
 
 
 def wrap(text: str, *, first: str = "", rest: str | None = None) -> list[str]:
@@ -30,15 +35,38 @@ def error_lines(why: EbbwellError) -> list[str]:
     return lines
 
 
+def bars_lines(bars: Sequence[Bar], desk: Desk) -> list[str]:
+    """The first few things that keep a deed shut, and how many more there are."""
+    lines: list[str] = []
+    for bar in bars[:FEW]:
+        lines += wrap(bar_words(bar, desk), first="  - ")
+    if len(bars) > FEW:
+        lines += wrap(say("walk.and_more", count=len(bars) - FEW), first="  - ")
+    return lines
+
+
 def findings_lines(findings: Iterable[Finding], desk: Desk | None) -> list[str]:
     """Findings, each framed by its grade word; a stop stands in a block of its own."""
     from ebbwell.core.findings import Grade
 
     lines: list[str] = []
     for finding in findings:
-        text = finding_words(finding, desk)
+        text = finding_words(_short(finding), desk)
         if finding.grade is Grade.STOP:
             lines += ["#" * WIDTH, *wrap(text, first="## ", rest="## "), "#" * WIDTH]
         else:
             lines += wrap(text, first="| ", rest="| ")
     return lines
+
+
+def _short(finding: Finding) -> Finding:
+    """A finding that names many steps, with the first few of them and how many more there are."""
+    from dataclasses import replace
+
+    params = []
+    for name, value in finding.params:
+        parts = value.split(", ")
+        if name == "steps" and len(parts) > FEW + 1:
+            value = ", ".join([*parts[:FEW], say("walk.and_more", count=len(parts) - FEW)])
+        params.append((name, value))
+    return replace(finding, params=tuple(params))

@@ -5,56 +5,77 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC
 
-from ebbwell.cli.walk.prompt import Back, Walk
+from ebbwell.cli.walk.prompt import TURNS, Walk, in_a_row
+from ebbwell.cli.walk.righting import fix, names
 from ebbwell.cli.words import findings_lines, wrap
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.text import has_text, say
-from ebbwell.deeds import comeoff, night, orders, people, person, record, samples, setup, upkeep
+from ebbwell.deeds import comeoff, night, orders, people, person, samples, setup, upkeep
 from ebbwell.deeds.connect import already_running, connect
-from ebbwell.deeds.desk import Asked, Done
 from ebbwell.journal.kinds.bedside import SAMPLE_HOW, SAMPLE_WHEN, WHY_BY_HAND
-from ebbwell.journal.kinds.marks import Answer, Choice, LotUsed, Measured
-from ebbwell.journal.kinds.night import SYMPTOMS, Reading
-from ebbwell.papers.describe import describe
+from ebbwell.journal.kinds.night import SYMPTOMS
 from ebbwell.papers.first_actions import emergency_lines
-from ebbwell.papers.words import clock, item_words, line_value, option_words, step_words
+from ebbwell.papers.words import item_words, line_value, step_words
 from ebbwell.procedure.holds import Status
 from ebbwell.procedure.model import ITEMS, REOPENERS
-from ebbwell.rulebook.typed import say_question
-from ebbwell.state.facts import Fact
-from ebbwell.state.night import first_blood
+from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.samples import samples as samples_of
 from ebbwell.state.standing import people as people_of
 
-SHOWN = 12
-"""Entries that ``fix`` offers, newest first."""
+HELP = (
+    *TURNS,
+    "stop",
+    "not tonight",
+    "feels",
+    "my note",
+    "by hand",
+    "samples",
+    "call",
+    "note",
+    "event",
+    "phone",
+    "fix",
+    "names",
+    "happened",
+    "running",
+    "connect",
+    "off the machine",
+    "call off",
+    "hand over",
+    "tonight",
+    "everything",
+    "leave",
+)
+"""Words in the order in which ``?`` lists them; each only where it works."""
 
 
 def help_now(walk: Walk) -> None:
-    """Why this step, and how; then the words that always work."""
-    if walk.view is not None:
+    """Why this is asked, and how; then the words that work here."""
+    if walk.about and has_text(walk.about):
+        walk.session.print(*wrap(say(walk.about), first=f"{say('walk.why')} "))
+    elif walk.view is not None:
         procedure = walk.desk().procedure
         for part in ("why", "how"):
             key = f"step.{walk.view.step.id}.{part}"
             if has_text(key) or key in procedure.words:
                 walk.session.print(*wrap(procedure.say(key), first=f"{say(f'walk.{part}')} "))
-    for word in ("back", "later", "skip", "not_measured", "stop", "not_tonight", "feels", "annotate"):
-        walk.session.print(*wrap(say(f"word.{word}"), first="  ", rest="      "))
-    for word in ("by_hand", "samples", "call", "note", "event", "phone", "fix"):
-        walk.session.print(*wrap(say(f"word.{word}"), first="  ", rest="      "))
-    for word in ("happened", "running", "connect", "handover", "tonight", "leave"):
-        walk.session.print(*wrap(say(f"word.{word}"), first="  ", rest="      "))
+    for word in HELP:
+        if word in walk.turns or word in walk.words or word == "leave":
+            key = f"word.{word.replace(' ', '_')}"
+            walk.session.print(*wrap(say(key), first="  ", rest="      "))
 
 
 def stop(walk: Walk) -> None:
     """Stop now: one action. The first words come before the writing, which may fail; then that it is recorded."""
     walk.session.print(*wrap(say("walk.stop_words"), first="## ", rest="## "))
+    open_night = walk.desk().phase not in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF)
     try:
         walk.house.do(night.stop_now, by=walk.by)
     except EbbwellError as why:
         walk.tell_error(why)
     else:
-        walk.session.print(*wrap(say("walk.stop_kept"), first="## ", rest="## "))
+        kept = "walk.stop_kept" if open_night else "walk.stop_kept_alone"
+        walk.session.print(*wrap(say(kept), first="## ", rest="## "))
     walk.coming_off = first_blood(walk.desk().treatment) is not None
 
 
@@ -64,6 +85,7 @@ def call(walk: Walk) -> None:
         walk.tell(line)
 
 
+@in_a_row("walk.row.note")
 def note(walk: Walk) -> None:
     """A note for the sheet."""
     words = walk.ask(say("walk.note"))
@@ -71,6 +93,7 @@ def note(walk: Walk) -> None:
         walk.say("walk.kept")
 
 
+@in_a_row("walk.row.by_hand")
 def by_hand(walk: Walk) -> None:
     """Blood given back by hand; coming off follows."""
     why = walk.pick(say("walk.by_hand_why"), [(w, say(f"why_by_hand.{w}")) for w in WHY_BY_HAND])
@@ -81,6 +104,7 @@ def by_hand(walk: Walk) -> None:
         walk.coming_off = True
 
 
+@in_a_row("walk.row.sample_night")
 def sample_night(walk: Walk) -> None:
     """Samples: mark what is due tonight, or that one of them was drawn."""
     left = [v for v in samples_of(walk.desk().treatment) if v.taken is None]
@@ -121,6 +145,7 @@ def after_all(walk: Walk) -> None:
         walk.say("walk.kept")
 
 
+@in_a_row("walk.row.feels")
 def feels(walk: Walk) -> None:
     """How the person feels, as they say it."""
     symptom = walk.pick(say("walk.symptom"), [(s, say(f"symptom.{s}")) for s in SYMPTOMS])
@@ -129,12 +154,14 @@ def feels(walk: Walk) -> None:
         walk.say("walk.kept")
 
 
+@in_a_row("walk.row.annotate")
 def annotate(walk: Walk) -> None:
     """A note on the sheet, by whoever is here."""
     if walk.do(person.annotate, words=walk.ask(say("walk.sheet_note"))) is not None:
         walk.say("walk.kept")
 
 
+@in_a_row("walk.row.event")
 def event(walk: Walk) -> None:
     """Something happened: what, what was done, when, who says so."""
     what = walk.ask(say("walk.event_what"))
@@ -145,6 +172,7 @@ def event(walk: Walk) -> None:
         walk.say("walk.kept")
 
 
+@in_a_row("walk.row.phone")
 def phone(walk: Walk) -> None:
     """A word from the unit: one changed line, or advice."""
     options = (("line", say("walk.phone_line")), ("advice", say("walk.phone_advice")))
@@ -156,6 +184,7 @@ def phone(walk: Walk) -> None:
         advice(walk)
 
 
+@in_a_row("walk.row.advice")
 def advice(walk: Walk) -> None:
     """What the unit said, and the steps that it lets pass."""
     who = walk.ask(say("walk.advice_who"))
@@ -196,6 +225,7 @@ def connect_now(walk: Walk) -> None:
         walk.say("walk.connected")
 
 
+@in_a_row("walk.row.happened")
 def happened(walk: Walk) -> None:
     """What opens checks again: water stopped, a new can, a recall, a cleaning."""
     keys = [r for r in REOPENERS if r.startswith("happened:")]
@@ -217,101 +247,7 @@ def happened(walk: Walk) -> None:
         walk.say("walk.happened_kept")
 
 
-def fix(walk: Walk) -> None:
-    """Put an earlier entry right, or take it back; settle two values that disagree."""
-    desk = walk.desk()
-    clash = next(iter(desk.treatment.disagreements().values()), None)
-    if clash is not None:
-        settle(walk, clash)
-        return
-    facts = [
-        f
-        for kind in (
-            "measured",
-            "answer",
-            "choice",
-            "lot_used",
-            "reading",
-            "event",
-            "given",
-            "tick",
-            "skipped",
-        )
-        for f in desk.treatment.of(kind)
-    ]
-    newest = sorted(facts, key=lambda f: f.id, reverse=True)[:SHOWN]
-    if not newest:
-        walk.say("walk.fix_nothing")
-        return
-    names = walk.names()
-    options = [(f.id, f"{clock(f.at, desk.now.zone)} {describe(f.body, names)}") for f in newest]
-    chosen = walk.pick(say("walk.fix_which"), options)
-    fact = next(f for f in newest if f.id == chosen)
-    changes = _changes(walk, fact)
-    reason = walk.ask(say("walk.fix_reason"))
-    if changes is None:
-        done = walk.do(record.withdraw, of=fact.id, reason=reason)
-    else:
-        field, value = changes
-        done = _correct(walk, fact, field, value, reason)
-    if done is not None:
-        walk.say("walk.fixed")
-
-
-def _correct(walk: Walk, fact: Fact, field: str, value: str, reason: str) -> Done | None:
-    sure: tuple[str, ...] = ()
-    while True:
-        try:
-            return walk.do(record.correct, of=fact.id, changes={field: value}, reason=reason, sure=sure)
-        except Asked as asked:
-            again = walk.ask(f"{say_question(asked.questions[0])}\n{say('walk.type_again')}")
-            if again == value:
-                sure = (*sure, asked.questions[0].key)
-            else:
-                value, sure = again, ()
-
-
-def _changes(walk: Walk, fact: Fact) -> tuple[str, str] | None:
-    """Field and new value; None to take the entry back."""
-    body = fact.body
-    step = next((s for s in walk.desk().procedure.steps if s.id == getattr(body, "step", "")), None)
-    ways = [("back", say("walk.fix_take_back"))]
-    if isinstance(body, Measured | Reading | Answer | Choice | LotUsed):
-        ways.insert(0, ("value", say("walk.fix_value")))
-    if walk.pick(say("walk.fix_how"), ways) == "back":
-        return None
-    if isinstance(body, Measured):
-        return "value", walk.ask(say("walk.fix_new"))
-    if isinstance(body, Reading):
-        options = [(q, f"{say(f'quantity.{q}')} {v}") for q, v in body.values.items()]
-        quantity = walk.pick(say("walk.fix_field"), options)
-        return f"values.{quantity}", walk.ask(say("walk.fix_new"))
-    if isinstance(body, LotUsed):
-        fields = [(f, say(f"walk.lot_{f}")) for f in ("code", "lot", "expiry")]
-        name = walk.pick(say("walk.fix_field"), fields)
-        return name, walk.ask(say("walk.fix_new"))
-    if isinstance(body, Answer):
-        words = step.options.get(body.question, ("yes", "no")) if step is not None else ("yes", "no")
-        return "answer", walk.pick(say("walk.fix_new"), [(w, option_words(body.question, w)) for w in words])
-    if isinstance(body, Choice) and step is not None:
-        words = step.options.get(body.name, ())
-        return "option", walk.pick(say("walk.fix_new"), [(w, option_words(body.name, w)) for w in words])
-    raise Back
-
-
-def settle(walk: Walk, facts: tuple[Fact, ...]) -> None:
-    """Two values stand for one thing: say which one holds, and why."""
-    names = walk.names()
-    zone = walk.desk().now.zone
-    options = [
-        (f.id, f"{clock(f.at, zone)} {names.get(f.by, f.by)}: {describe(f.body, names)}") for f in facts
-    ]
-    holds = walk.pick(say("walk.settle"), options)
-    reason = walk.ask(say("walk.fix_reason"))
-    if walk.do(record.settle, of=tuple(f.id for f in facts), holds=holds, reason=reason) is not None:
-        walk.say("walk.kept")
-
-
+@in_a_row("walk.row.hand_over")
 def hand_over(walk: Walk) -> None:
     """Offer the night to someone else in six lines; they accept it themselves."""
     desk = walk.desk()
@@ -340,10 +276,17 @@ def off_the_machine(walk: Walk) -> None:
 
 
 def show_tonight(walk: Walk) -> None:
-    """Where things stand."""
+    """Where things stand, in short."""
     from ebbwell.cli.tonight import tonight_lines
 
-    walk.session.print(*tonight_lines(walk.desk()))
+    walk.session.print(*tonight_lines(walk.desk(), whole=False))
+
+
+def show_everything(walk: Walk) -> None:
+    """Where things stand, with all that is open."""
+    from ebbwell.cli.tonight import tonight_lines
+
+    walk.session.print(*tonight_lines(walk.desk(), walk.session.command("night")))
 
 
 def call_off(walk: Walk) -> None:
@@ -375,11 +318,13 @@ WORDS: dict[str, Callable[[Walk], None]] = {
     "event": event,
     "phone": phone,
     "fix": fix,
+    "names": names,
     "happened": happened,
     "running": running,
     "connect": connect_now,
     "hand over": hand_over,
     "tonight": show_tonight,
+    "everything": show_everything,
     "call off": call_off,
     "off the machine": off_the_machine,
 }

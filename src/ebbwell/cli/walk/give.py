@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from ebbwell.cli.walk.prompt import NotMeasured, Walk
+from ebbwell.cli.walk.prompt import NotMeasured, Walk, in_a_row
 from ebbwell.cli.walk.reading import field_label, read_row
 from ebbwell.cli.words import findings_lines, wrap
 from ebbwell.core.errors import EbbwellError, InputError
@@ -72,6 +72,7 @@ def _choice(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     return walk.do(setup.choose, step=view.step.id, name=name, option=chosen, instead_of=seen) is not None
 
 
+@in_a_row("walk.row.measured")
 def _measured(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     desk = walk.desk()
     quantity, place = evidence.name, evidence.place
@@ -121,6 +122,7 @@ def _lot(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     return give_pack(walk, evidence.name)
 
 
+@in_a_row("walk.row.pack")
 def give_pack(walk: Walk, item: str, *, new_set: str = "") -> bool:
     """A pack that is opened, as its label reads. new_set: id of the change of set that it was opened for."""
     walk.say("walk.lot", item=item_words(item))
@@ -194,6 +196,7 @@ def _readback(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     return walk.do(orders.read_back, version_read=number) is not None
 
 
+@in_a_row("walk.row.plan")
 def _plan(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     inputs: dict[str, Any] = {}
     desk = walk.desk()
@@ -289,6 +292,7 @@ def _came_off(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     return come_off(walk)
 
 
+@in_a_row("walk.row.come_off")
 def come_off(walk: Walk) -> bool:
     """Off the machine: when the pump stopped, and whether the blood went back."""
     at = walk.time(say("walk.pump_stopped"))
@@ -304,6 +308,7 @@ def _disinfected(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     return give_disinfected(walk)
 
 
+@in_a_row("walk.row.cleaned")
 def give_disinfected(walk: Walk) -> bool:
     """A cleaning that was done: with what, from when to when."""
     agent = walk.pick(say("walk.agent"), [(a, say(f"agent.{a}")) for a in upkeep.AGENTS])

@@ -8,7 +8,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from ebbwell.cli.walk.give import read_date
-from ebbwell.cli.walk.prompt import Back, NotMeasured, Walk
+from ebbwell.cli.walk.prompt import Back, NotMeasured, Walk, in_a_row
 from ebbwell.core.errors import InputError
 from ebbwell.core.text import has_text, say
 from ebbwell.deeds import orders, record
@@ -100,7 +100,7 @@ def _before(walk: Walk, names: list[str], place: int, typed: dict[str, str]) -> 
 
 def _head(walk: Walk, name: str) -> str:
     if name != "valid_from":
-        return walk.ask(say(f"walk.order_{name}"))
+        return walk.ask(say(f"walk.order_{name}"), about="why.order_head")
     while True:
         found = read_date(walk, say("walk.order_valid_from"))
         if found:
@@ -139,7 +139,7 @@ def _line(walk: Walk, name: str, typed: dict[str, str]) -> str:
     question = line_question(line) + ("" if needed else f" {say('walk.may_be_empty')}")
     while True:
         try:
-            answer = walk.ask(question, empty=not needed)
+            answer = walk.ask(question, empty=not needed, about="why.order_line")
             return read_line(rulebook, name, answer) if answer else ""
         except NotMeasured:
             walk.say("walk.no_measure_here")
@@ -186,6 +186,7 @@ def _lines_of(fact: Fact) -> dict[str, str]:
     return {fact.body.line: fact.body.value} if isinstance(fact.body, LineAmended) else {}
 
 
+@in_a_row("walk.row.order_second")
 def _check_one(walk: Walk, fact: Fact) -> None:
     first = _lines_of(fact)
     walk.say("walk.order_second" if isinstance(fact.body, Prescription) else "walk.line_second")
@@ -202,7 +203,7 @@ def _read_again(walk: Walk, lines: Iterable[str]) -> dict[str, str]:
     while place < len(names):
         name = names[place]
         try:
-            answer = walk.ask(line_question(rulebook.line(name)))
+            answer = walk.ask(line_question(rulebook.line(name)), about="why.order_line")
             found[name] = read_line(rulebook, name, answer)
             place += 1
         except Back:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
 from typing import Any
 
 from ebbwell.cli.walk.asides import after_all, call_off
 from ebbwell.cli.walk.give import come_off, give_amount, give_pack
 from ebbwell.cli.walk.prescribe import Draft, check_waiting, transcribe
-from ebbwell.cli.walk.prompt import Again, Back, Later, NotMeasured, Skip, Walk
+from ebbwell.cli.walk.prompt import Again, Back, Later, NotMeasured, Skip, Walk, in_a_row
 from ebbwell.cli.walk.reading import read_row
 from ebbwell.cli.walk.steps import take_step
 from ebbwell.cli.words import wrap
@@ -21,7 +22,7 @@ from ebbwell.deeds.medicines import ordered_medicines
 from ebbwell.journal.kinds.night import BLOOD, BLOOD_WHILE_OFF, WHY_NEW_SET
 from ebbwell.papers.spoken import bar_words, plain_words
 from ebbwell.papers.words import clock, item_words, line_words, step_words
-from ebbwell.procedure.holds import StepView
+from ebbwell.procedure.holds import Status, StepView
 from ebbwell.state.night import Phase, first_blood
 
 ENDED = (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF)
@@ -76,11 +77,11 @@ def _before(walk: Walk, draft: Draft, desk: Desk) -> bool:
 
 def _steady(walk: Walk, act: Callable[[], bool]) -> None:
     """A long row of questions, not broken off by a word that changes the night."""
-    walk.steady = True
+    walk.steady, walk.turns = True, ("back",)
     try:
         act()
     finally:
-        walk.steady = False
+        walk.steady, walk.turns = False, ()
 
 
 def _go(walk: Walk, desk: Desk) -> None:
@@ -109,6 +110,10 @@ def _set_up(walk: Walk, desk: Desk) -> None:
         _steady(walk, lambda: check_waiting(walk))
         return
     view = next_view(desk, later=walk.later)
+    if view is not None and view.step.id in walk.later and view.status is Status.BARRED:
+        if view.until is not None and view.until > desk.now.at:
+            _nothing_until(walk, view.until, view)
+            return
     if view is not None:
         take_step(walk, view)
         return
@@ -125,16 +130,14 @@ def _wait(walk: Walk, desk: Desk) -> bool:
     found = next_wait(desk)
     if found is None:
         return False
-    until, view = found
-    walk.ask(
-        say(
-            "walk.nothing_until",
-            until=clock(until, desk.now.zone),
-            step=step_words(desk.procedure, view.step.id),
-        ),
-        empty=True,
-    )
+    _nothing_until(walk, *found)
     return True
+
+
+def _nothing_until(walk: Walk, until: datetime, view: StepView) -> None:
+    desk = walk.desk()
+    step = step_words(desk.procedure, view.step.id)
+    walk.ask(say("walk.nothing_until", until=clock(until, desk.now.zone), step=step), empty=True)
 
 
 def _stopped_before(walk: Walk) -> None:
@@ -202,6 +205,7 @@ def look_again(walk: Walk, aside: str) -> None:
         walk.say("walk.again_left")
 
 
+@in_a_row("walk.row.new_set")
 def new_set(walk: Walk) -> None:
     """A new set in mid-night: why, the old one's blood, the new packs, and what is looked at again."""
     why = walk.pick(say("walk.why_new_set"), [(w, say(f"why_new_set.{w}")) for w in WHY_NEW_SET])
@@ -220,6 +224,7 @@ def new_set(walk: Walk) -> None:
     look_again(walk, "new_set")
 
 
+@in_a_row("walk.row.medicine")
 def give_medicine(walk: Walk) -> None:
     """A medicine given: what the order says of medicines is shown first, as it is written, and nothing is filled in."""
     for line, value in ordered_medicines(walk.desk()):
@@ -257,7 +262,7 @@ def _coming_off(walk: Walk, desk: Desk) -> None:
         walk.coming_off = False
     elif chosen == "safe":
         if walk.do(comeoff.person_safe) is not None:
-            walk.say("walk.close_later")
+            walk.tell_command("walk.close_later", "night")
     elif chosen == "next" and view is not None:
         take_step(walk, view)
     else:
@@ -302,4 +307,4 @@ def show_sheet(walk: Walk) -> None:
     newest = max(walk.desk().past.values(), key=lambda s: s.opened_at)
     sheet = build_sheet(walk.house.look(treatment=newest.treatment), walk.house.store.heads())
     walk.session.print("", *sheet_text(sheet).rstrip("\n").split("\n"))
-    walk.say("walk.sheet_where")
+    walk.tell_command("walk.sheet_where", "sheet")

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from ebbwell.cli.walk.asides import advice, settle
+from ebbwell.cli.walk.asides import advice
 from ebbwell.cli.walk.give import give
 from ebbwell.cli.walk.prescribe import how_second
-from ebbwell.cli.walk.prompt import Back, Later, NotMeasured, Skip, Walk
+from ebbwell.cli.walk.prompt import Back, Later, NotMeasured, Skip, Walk, in_a_row
 from ebbwell.cli.walk.reading import field_label
+from ebbwell.cli.walk.righting import settle
 from ebbwell.cli.words import wrap
 from ebbwell.core.text import say
 from ebbwell.deeds import rereading, setup
@@ -14,7 +15,7 @@ from ebbwell.deeds.coming_up import to_give
 from ebbwell.journal.kinds.marks import Choice, LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.papers.spoken import bar_words
-from ebbwell.papers.words import item_words, option_words
+from ebbwell.papers.words import clock, item_words, option_words
 from ebbwell.procedure.gate import step_bar
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.scene import CLOCK_QUESTION
@@ -23,7 +24,7 @@ from ebbwell.state.facts import Fact
 
 def take_step(walk: Walk, view: StepView) -> None:
     """Bring a step on by one answer or a few; the words ``back``, ``later`` and ``skip`` are done here."""
-    walk.view = view
+    walk.view, walk.turns = view, turns(view)
     _head(walk, view)
     try:
         _ask_step(walk, view)
@@ -39,7 +40,17 @@ def take_step(walk: Walk, view: StepView) -> None:
     except NotMeasured:
         walk.say("walk.no_measure_here")
     finally:
-        walk.view = None
+        walk.view, walk.turns = None, ()
+
+
+def turns(view: StepView) -> tuple[str, ...]:
+    """Words that turn away from a question of this step."""
+    found = ["back", "later"]
+    if view.step.skip != "never":
+        found.append("skip")
+    if any(e.form in ("measured", "reading") for e in view.step.evidence):
+        found.append("not measured")
+    return tuple(found)
 
 
 def _head(walk: Walk, view: StepView) -> None:
@@ -147,11 +158,16 @@ def _unsettled(walk: Walk, view: StepView) -> None:
 def _barred(walk: Walk, view: StepView) -> None:
     walk.session.print(*wrap(bar_words(step_bar(view), walk.desk()), first="| ", rest="| "))
     options = [("again", say("walk.again"))]
+    desk = walk.desk()
+    if view.until is not None and view.until > desk.now.at:
+        options.insert(0, ("later", say("walk.wait_then_again")))
+        walk.say("walk.again_from", at=clock(view.until, desk.now.zone))
     if view.step.advisable:
         options.append(("unit", say("walk.unit_said")))
     if view.step.skip != "never":
         options.append(("leave_out", say("walk.leave_out")))
-    options.append(("later", say("walk.later_on")))
+    if options[0][0] != "later":
+        options.append(("later", say("walk.later_on")))
     chosen = walk.pick(say("walk.barred"), options)
     if chosen == "unit":
         advice(walk)
@@ -163,6 +179,7 @@ def _barred(walk: Walk, view: StepView) -> None:
         _give_all(walk, view)
 
 
+@in_a_row("walk.row.second")
 def second(walk: Walk, view: StepView) -> None:
     """The second reading, the first one not shown. One that differs is told; then one of the two is read again."""
     firsts = rereading.first_readings(walk.desk(), view.step.id)

@@ -1,0 +1,193 @@
+"""A first-time carer at the keyboard: names, words in the wrong place, leaving in the middle, the zone, help."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from ebbwell.cli.main import main
+from ebbwell.cli.session import program_name
+from ebbwell.core.clock import SetClock
+from ebbwell.core.text import say
+from ebbwell.state.standing import household, people
+from tests.cli.test_night import look, night, up_to
+from tests.cli.typist import session, usual_answers, words
+
+GAUGES = say("choice.filter_gauges")
+"""A question of the set-up at which a word is typed."""
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> str:
+    """The data folder of one test."""
+    return str(tmp_path / "home")
+
+
+def on_screen(text: str) -> str:
+    """What was printed, without line breaks and frames."""
+    return " ".join(text.replace("## ", "").split())
+
+
+@pytest.mark.parametrize("question", ["first.household", "first.tanks", "first.person", "first.carer"])
+@pytest.mark.parametrize("word", ["back", "later", "skip", "not measured"])
+def test_turning_words_at_the_first_questions_end_nothing(
+    clock: SetClock, home: str, question: str, word: str
+) -> None:
+    answers = usual_answers(clock)
+    right = answers[say(question)]
+    assert isinstance(right, str)
+    answers[say(question)] = [word, right]
+    answers[say("walk.order_number")] = "leave"
+    text = on_screen(night(clock, answers, home).out.getvalue())
+    if (question, word) != ("first.tanks", "back"):
+        key = "first.no_back" if word == "back" else "walk.answer_here"
+        assert say(key) in text
+    house, desk = look(home, clock)
+    with house:
+        assert [b.name for b in people(desk.standing).values()] == ["Ilka Venn", "Bram Venn", "Tove Sallow"]
+
+
+def test_a_word_of_the_program_is_no_name(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers[say("first.carer")] = ["note", "Fix.", "Bram Venn"]
+    answers[say("first.household")] = ["tonight", "Saltmarsh Row"]
+    answers[say("walk.order_number")] = "leave"
+    text = on_screen(night(clock, answers, home).out.getvalue())
+    for word in ("note", "Fix.", "tonight"):
+        assert say("walk.name_is_word", word=word) in text
+    house, desk = look(home, clock)
+    with house:
+        home_entry = household(desk.standing)
+        assert home_entry is not None
+        assert home_entry.name == "Saltmarsh Row"
+        assert "note" not in [b.name for b in people(desk.standing).values()]
+
+
+def test_a_name_typed_wrong_is_put_right_and_both_stay(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers[say("first.carer")] = "Brem Venn"
+    answers[say("first.another")] = ["names", "no"]
+    answers[say("walk.names_which")] = "Brem Venn"
+    answers[say("walk.names_new")] = "Bram Venn"
+    answers[say("walk.order_number")] = "leave"
+    night(clock, answers, home)
+    house, desk = look(home, clock)
+    with house:
+        assert [b.name for b in people(desk.standing).values()] == ["Ilka Venn", "Bram Venn"]
+        names = [getattr(e.body, "name", "") for e in desk.standing]
+        assert "Brem Venn" in names
+
+
+@pytest.mark.hazard("H57")
+def test_a_zone_typed_and_left_is_asked_for_again(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers[words("first.zone_offered")] = "Europe/London"
+    answers[say("first.household")] = "leave"
+    night(clock, answers, home)
+    answers = usual_answers(clock)
+    answers[words("first.zone_offered")] = "Europe/London"
+    answers[say("walk.order_number")] = "leave"
+    second = night(clock, answers, home)
+    assert [a for q, a in second.typed if "time zone" in q] == ["Europe/London"]
+    house, desk = look(home, clock)
+    with house:
+        home_entry = household(desk.standing)
+        assert home_entry is not None
+        assert home_entry.zone == "Europe/London"
+    third = on_screen(night(clock, answers, home).out.getvalue())
+    assert "Clock of this home:" in third
+
+
+def test_no_zone_is_told_before_one_is_known(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers[say("first.household")] = "leave"
+    night(clock, answers, home)
+    made, typist = session(clock, answers, home)
+    assert main(["tonight", "--json"], made) == 0
+    assert json.loads(typist.out.getvalue())["zone"] is None
+
+
+def test_stop_at_the_first_questions_says_what_it_did(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers[words("first.zone_offered")] = ["stop", "?", "Europe/Dublin"]
+    answers[say("first.carer")] = ["STOP!", "Bram Venn"]
+    answers[say("walk.order_number")] = "leave"
+    text = on_screen(night(clock, answers, home).out.getvalue())
+    assert say("first.stop_unkept") in text
+    assert say("why.zone") in text
+    assert say("walk.stop_kept_alone") in text
+    house, desk = look(home, clock)
+    with house:
+        assert [e.envelope.kind for e in desk.standing].count("stop") == 1
+        assert "STOP!" not in [b.name for b in people(desk.standing).values()]
+
+
+def test_help_at_the_first_questions_tells_why_and_lists_only_what_works(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers[say("first.carer")] = ["?", "leave"]
+    typist = night(clock, answers, home)
+    shown = typist.typed[-1][0]
+    assert " ".join(shown.split()).count(say("why.carer")) == 1
+    assert say("word.stop") in shown
+    for word in ("back", "later", "skip", "note", "event", "connect", "tonight"):
+        assert say(f"word.{word}") not in shown
+
+
+def test_help_at_the_prescription_tells_why(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers["Blood flow [mL/min]"] = ["?", "leave"]
+    typist = night(clock, answers, home)
+    shown = " ".join(typist.typed[-1][0].split())
+    assert say("why.order_line") in shown
+    assert say("word.back") in shown
+    assert say("word.later") not in shown
+
+
+@pytest.mark.hazard("H62")
+def test_leaving_in_the_middle_names_what_was_not_kept(clock: SetClock, home: str) -> None:
+    answers = up_to(clock, home, GAUGES)
+    answers[GAUGES] = "event"
+    answers[say("walk.event_what")] = "a fuse blew"
+    answers[say("walk.event_done")] = "leave"
+    text = on_screen(night(clock, answers, home).out.getvalue())
+    assert say("walk.not_kept", what=say("walk.row.event")) in text
+    assert say("walk.left") not in text
+    house, desk = look(home, clock)
+    with house:
+        assert not desk.treatment.of("event")
+
+
+def test_leaving_before_anything_was_answered_lost_nothing(clock: SetClock, home: str) -> None:
+    answers = up_to(clock, home, GAUGES)
+    answers[GAUGES] = "event"
+    answers[say("walk.event_what")] = "leave"
+    text = on_screen(night(clock, answers, home).out.getvalue())
+    assert say("walk.left") in text
+
+
+def test_the_command_to_go_on_is_the_one_that_works_here(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers[say("walk.order_number")] = "leave"
+    made, typist = session(clock, answers, home)
+    made.program = ".venv/bin/ebbwell"
+    assert main(["night"], made) == 0
+    assert typist.out.getvalue().endswith(f"  EBBWELL_HOME={home} .venv/bin/ebbwell night\n")
+
+
+def test_how_the_program_was_started(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("shutil.which", lambda _: None)
+    assert program_name(".venv/bin/ebbwell") == ".venv/bin/ebbwell"
+    assert program_name("/a b/ebbwell") == "'/a b/ebbwell'"
+    assert program_name("/x/ebbwell/__main__.py").endswith(" -m ebbwell")
+    monkeypatch.setattr("shutil.which", lambda _: "/usr/bin/ebbwell")
+    assert program_name("/usr/bin/ebbwell") == "ebbwell"
+
+
+def test_words_for_help_are_all_there(clock: SetClock) -> None:
+    from ebbwell.cli.walk.asides import HELP, WORDS
+
+    assert set(WORDS) - {"?", "help", "stop now", "tonight after all"} <= set(HELP)
+    for word in HELP:
+        assert say(f"word.{word.replace(' ', '_')}")
