@@ -16,11 +16,12 @@ from starlette.types import ASGIApp
 from ebbwell.core.errors import EbbwellError
 from ebbwell.core.text import say
 from ebbwell.house import House
-from ebbwell.web.failing import broken, not_found, stopped
-from ebbwell.web.guard import Guard
+from ebbwell.web.failing import broken, not_found, stopped, too_big
+from ebbwell.web.guard import Guard, TooBig
 from ebbwell.web.keeper import Keeper
-from ebbwell.web.live import live_routes
+from ebbwell.web.live import DEVICE, live_routes, watching
 from ebbwell.web.visit import BEDSIDE, Visit, Way
+from ebbwell.web.watch import Watch
 from ebbwell.web.ways import every_way
 
 HERE = Path(__file__).parent
@@ -30,9 +31,6 @@ WHO = "who"
 LOOK = "look"
 """Cookie that says which look was picked."""
 
-DEVICE = "device"
-"""Cookie that says under which name this screen has reminders on."""
-
 
 def create_app(keeper: Keeper, hosts: Iterable[str], ways: tuple[Way, ...] | None = None) -> ASGIApp:
     """The pages over an open house. hosts: the names, with port, that this server answers to."""
@@ -40,13 +38,15 @@ def create_app(keeper: Keeper, hosts: Iterable[str], ways: tuple[Way, ...] | Non
         Route(way.path, _endpoint(keeper, way), methods=[way.method])
         for way in (every_way() if ways is None else ways)
     ]
+    watch = Watch()
     app = Starlette(
+        lifespan=lambda _: watching(keeper, watch),
         routes=[
             *routes,
-            *live_routes(keeper),
+            *live_routes(keeper, watch),
             Mount("/static", StaticFiles(directory=HERE / "static"), name="static"),
         ],
-        exception_handlers={404: not_found, EbbwellError: stopped, Exception: broken},
+        exception_handlers={404: not_found, TooBig: too_big, EbbwellError: stopped, Exception: broken},
     )
     return Guard(app, hosts)
 

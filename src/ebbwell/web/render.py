@@ -11,6 +11,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescap
 from ebbwell.core.clock import elapsed
 from ebbwell.core.readiness import practice_only
 from ebbwell.core.text import has_text, say
+from ebbwell.deeds.readings_due import DueReading, due_readings
 from ebbwell.papers.first_actions import emergency_lines, first_action_lines, signed_situations
 from ebbwell.papers.spoken import age, finding_words
 from ebbwell.papers.words import clock, day, named, place_words, span, step_words, when_words
@@ -44,6 +45,7 @@ def environment() -> Environment:
         when_words=when_words,
         value_name=value_name,
         made_under=made_under,
+        reminders_due=reminders_due,
         emergency_lines=emergency_lines,
         first_action_lines=first_action_lines,
         signed_situations=signed_situations,
@@ -64,6 +66,11 @@ def mark_of(view: StepView) -> str:
 def value_name(quantity: str) -> str:
     """What a value is called where it stands alone; both blood pressures go by one name."""
     return say("web.blood_pressure") if quantity == "systolic" else named("quantity", quantity)
+
+
+def reminders_due(desk: Desk) -> list[DueReading]:
+    """The readings that a screen with reminders on reminds of: those with a time, not recorded yet."""
+    return [r for r in due_readings(desk) if r.remind and r.due is not None and not r.given]
 
 
 def made_under(desk: Desk) -> str:

@@ -20,6 +20,7 @@ from ebbwell.journal.kinds.house import Person
 from ebbwell.papers.spoken import bar_words, error_words
 from ebbwell.rulebook.typed import Question, say_question
 from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.reminders import reminders
 from ebbwell.state.standing import people
 from ebbwell.web.render import render
 
@@ -174,6 +175,11 @@ class Visit:
         if self.picked_look in LOOKS:
             return self.picked_look
         return "night" if self.desk.phase in (Phase.RUNNING, Phase.PAUSED) else "day"
+
+    @property
+    def reminding(self) -> bool:
+        """Whether this screen has reminders on."""
+        return any(r.device == self.device and r.state == "on" for r in reminders(self.desk.treatment))
 
     @property
     def needles_in(self) -> bool:

@@ -18,6 +18,7 @@ from ebbwell.web.pages.people import page as people
 from ebbwell.web.pages.plan import page as plan
 from ebbwell.web.pages.prescription import page as prescription
 from ebbwell.web.pages.reading import page as reading
+from ebbwell.web.pages.reminders import page as reminders
 from ebbwell.web.pages.settle import page as settle
 from ebbwell.web.pages.setup import page as setup
 from ebbwell.web.pages.sheet import page as sheet
@@ -31,6 +32,7 @@ from ebbwell.web.visit import Way
 def every_way() -> tuple[Way, ...]:
     """All of them, in the order in which they are looked up."""
     return (
+        *reminders.WAYS,
         *happened.WAYS,
         *off.WAYS,
         *first_action.WAYS,

@@ -1,0 +1,1 @@
+"""Reminders of one screen, turned on by a deliberate step."""
