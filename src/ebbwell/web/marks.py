@@ -19,17 +19,14 @@ from ebbwell.deeds import night, setup, upkeep
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.kit import last_lot
 from ebbwell.journal.kinds.marks import LotUsed, Measured
-from ebbwell.papers.spoken import error_words
 from ebbwell.papers.words import UNSHOWN, given_words, item_words, option_words, place_words
-from ebbwell.procedure.evidence import SETTING, same_value
+from ebbwell.procedure.evidence import SETTING
 from ebbwell.procedure.model import Evidence, Step
 from ebbwell.state.packs import LastLot
+from ebbwell.web.once import KEPT, LEFT, once, refuse, same, sent
 from ebbwell.web.scan import read_scan
 from ebbwell.web.times import past_time
-from ebbwell.web.visit import Trouble, Visit
-
-LEFT, KEPT, NOT_KEPT = "left", "kept", "not_kept"
-"""What came of a field: nothing was filled in; it is on record; it isn't, and the visit's troubles say why."""
+from ebbwell.web.visit import Visit
 
 LINKS = {
     "readback": "/prescription/read",
@@ -185,11 +182,6 @@ def seen_of(desk: Desk, step: Step, evidence: Evidence) -> tuple[str, ...]:
 # -- what was sent ------------------------------------------------------------------------------------------------
 
 
-def sent(visit: Visit, name: str, part: str = "") -> str:
-    """What was typed or picked in a field, or in a part of it, without the blanks around it."""
-    return visit.typed.get(f"{name}.{part}" if part else name, "").strip()
-
-
 def filled(visit: Visit, f: Field) -> bool:
     """Whether a person filled in anything of a field."""
     if f.kind == "lot":
@@ -217,74 +209,22 @@ def keep(visit: Visit, f: Field) -> str:
     return once(visit, deed, field=f.name, **inputs)
 
 
-def once(visit: Visit, deed: Callable[..., None], *, field: str, **inputs: Any) -> str:
-    """Do a deed under the one-time key that the form has for a field. Gives KEPT or NOT_KEPT.
-
-    Without a key nothing is kept. A key that kept something else before keeps nothing now, and that is told.
-    """
-    key = sent(visit, field, "key")
-    if not key:
-        return refuse(visit, field, InputError("web.marks.no_key"))
-    done = visit.do(deed, field=field, key=key, **inputs)
-    if done is None:
-        why = visit.troubles[-1]
-        if why.sure:
-            visit.troubles[-1] = replace(why, sure=(*inputs.get("sure", ()), *why.sure))
-        return NOT_KEPT
-    if done.repeated and not _same(visit, done.entries[0], inputs):
-        return refuse(visit, field, InputError("web.marks.saved_before"))
-    return KEPT
-
-
 def sent_before(visit: Visit, f: Field) -> str:
     """What came of a field that isn't asked any more: KEPT where this very form kept it, as on a second tap."""
     if not filled(visit, f):
         return LEFT
     key = sent(visit, f.name, "key").lower()
     try:
-        _, inputs = _DEEDS[f.kind](visit, f)
+        deed, inputs = _DEEDS[f.kind](visit, f)
     except EbbwellError as why:
         return refuse(visit, f.name, why)
     if visit.desk.treatment.fact(key) is None:
         return refuse(visit, f.name, InputError("web.marks.not_asked"))
-    return KEPT if _same(visit, key, inputs) else refuse(visit, f.name, InputError("web.marks.saved_before"))
-
-
-def refuse(visit: Visit, field: str, why: EbbwellError) -> str:
-    """Note why a field wasn't kept."""
-    visit.troubles.append(Trouble(error_words(why), field))
-    return NOT_KEPT
-
-
-COMPARED = (
-    "typed",
-    "not_measured",
-    "option",
-    "answer",
-    "words",
-    "code",
-    "lot",
-    "expiry",
-    "intact",
-    "step",
-    "line",
-)
-"""Inputs that stand in the entry under the same name: what is compared when a form comes a second time."""
-
-ALSO = {"line": "quantity"}
-
-
-def _same(visit: Visit, entry: str, inputs: dict[str, Any]) -> bool:
-    """Whether an entry says what a form that came again says."""
-    fact = visit.desk.treatment.fact(entry)
-    if fact is None:
-        return False
-    said = getattr(fact.body, "values", {})
-    for name, value in inputs.get("values", {}).items():
-        if not same_value(value.replace(",", "."), said.get(name, "")):
-            return False
-    held = {name: getattr(fact.body, ALSO.get(name, name), None) for name in COMPARED if name in inputs}
-    return all(value is None or value == inputs[name] for name, value in held.items())
+    return (
+        KEPT
+        if same(visit, key, deed, inputs)
+        else refuse(visit, f.name, InputError("web.marks.saved_before"))
+    )
 
 
 def _seen(visit: Visit, f: Field) -> tuple[str, ...]:

@@ -16,7 +16,8 @@ from ebbwell.papers.words import UNSHOWN, item_words, option_words, place_words
 from ebbwell.procedure.holds import SECOND_WAYS, StepView
 from ebbwell.state.facts import Fact
 from ebbwell.state.standing import people
-from ebbwell.web.marks import KEPT, LEFT, capital, once, refuse, sent
+from ebbwell.web.marks import capital
+from ebbwell.web.once import KEPT, LEFT, once, refuse, sent
 from ebbwell.web.scan import read_scan
 from ebbwell.web.visit import Visit
 

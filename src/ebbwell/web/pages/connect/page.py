@@ -9,7 +9,7 @@ from ebbwell.core.text import say
 from ebbwell.deeds.connect import connect
 from ebbwell.procedure.holds import Status
 from ebbwell.state.night import Phase, first_blood
-from ebbwell.web.marks import KEPT, once, refuse, sent
+from ebbwell.web.once import KEPT, once, refuse, sent
 from ebbwell.web.pages.setup.screen import bars, told
 from ebbwell.web.times import past_time
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way

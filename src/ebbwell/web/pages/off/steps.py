@@ -12,7 +12,8 @@ from ebbwell.core.errors import InputError
 from ebbwell.deeds.coming_up import to_give, waits_until
 from ebbwell.deeds.desk import Desk
 from ebbwell.procedure.holds import Status, StepView
-from ebbwell.web.marks import KEPT, Field, fields, keep, refuse, sent_before
+from ebbwell.web.marks import Field, fields, keep, sent_before
+from ebbwell.web.once import KEPT, refuse
 from ebbwell.web.visit import Visit
 
 OWN_PAGE = ("readback", "plan", "connected", "came_off")

@@ -16,19 +16,8 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.procedure.holds import Status
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.state.night import Phase, first_blood
-from ebbwell.web.marks import (
-    KEPT,
-    LEFT,
-    NOT_KEPT,
-    Field,
-    fields,
-    filled,
-    keep,
-    once,
-    refuse,
-    sent,
-    sent_before,
-)
+from ebbwell.web.marks import Field, fields, filled, keep, sent_before
+from ebbwell.web.once import KEPT, LEFT, NOT_KEPT, once, refuse, sent
 from ebbwell.web.pages.setup.screen import (
     StepOn,
     address_of,
@@ -287,7 +276,10 @@ def show_call_off(visit: Visit) -> Response:
 
 
 def take_call_off(visit: Visit) -> Response:
-    """End a night on which nothing ran."""
+    """End a night on which nothing ran. A second tap leads on like the first."""
+    key = sent(visit, "why.key").lower()
+    if key and visit.house.store.held(key) is not None and visit.desk.treatment_id is None:
+        return visit.go("/", kept="call-off")
     if _from_tonight(visit):
         if once(visit, comeoff.call_off, field="why", words=sent(visit, "why")) == KEPT:
             return visit.go("/", kept="call-off")

@@ -1,0 +1,241 @@
+"""Setting up by the pages: where a step is shut, the ways on; who may; and the ways out."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from ebbwell.deeds import setup
+from ebbwell.journal.kinds.marks import Skipped
+from ebbwell.journal.kinds.night import AlreadyRunning
+from ebbwell.journal.kinds.orders import Advice
+from ebbwell.procedure.holds import Status
+from ebbwell.sim.household import BRAM, ILKA, TOVE
+from ebbwell.state.night import Phase
+from tests.web.evening import Evening
+from tests.web.site import Site
+from tests.web.test_setup import ANSWERS, QUESTIONS, WATER, hhmm, measured, send, status
+
+# -- shut, and the ways on -------------------------------------------------------------------------------------------
+
+
+def test_chlorine_over_its_limit_says_what_to_do_and_when_to_draw_again(site: Site) -> None:
+    site.until("S5")
+    page = send(site, "/setup/S5", {WATER: "0.15", f"{WATER}.method": "meter"})
+    send(site, "/setup/S5", {"as_typed": WATER}, page)
+    page = site.get("/setup/S5")
+    again = hhmm(site.clock.now().at + timedelta(minutes=10))
+    assert f"Draw again at {again}" in page.text
+    assert "is 0.15 mg/L. The limit is 0.10 mg/L" in page.text
+    assert "/setup/S6" in page.links
+    assert "S5.unit.who" not in page.form("/setup/S5").names
+
+
+def test_the_units_word_opens_what_the_unit_may_open(site: Site) -> None:
+    site.open_night()
+    send(site, QUESTIONS, {**ANSWERS, "S0.fall": "yes"})
+    page = site.get(QUESTIONS)
+    assert "The answer needs the unit's word first." in page.text
+    said = {"S0.unit.who": "Northmere, home team", "S0.unit.words": "Go on.", "S0.unit.allows": "yes"}
+    assert send(site, QUESTIONS, {**said, "act": "unit:S0"}, page).status == 303
+    advice = site.desk.treatment.of("advice")[0].body
+    assert isinstance(advice, Advice)
+    assert (advice.who, advice.about, advice.allows) == ("Northmere, home team", ("S0",), True)
+    assert status(site, "S0") is Status.MET
+
+
+def test_advice_needs_a_name_and_says_whether_it_allows(site: Site) -> None:
+    site.open_night()
+    send(site, QUESTIONS, {**ANSWERS, "S0.fall": "yes"})
+    said = {"act": "unit:S0", "S0.unit.words": "Go on."}
+    assert "Choose if the unit said" in send(site, QUESTIONS, said).text
+    page = send(site, QUESTIONS, {**said, "S0.unit.allows": "yes"})
+    assert "Enter who at the unit said it." in page.text
+    assert site.desk.treatment.of("advice") == ()
+
+
+def test_a_step_is_left_out_only_with_its_reason(site: Site) -> None:
+    site.until("S4")
+    page = send(site, "/setup/room_and_water", {"act": "skip:S4"})
+    assert "Enter the reason in a few words." in page.text
+    sent = {"act": "skip:S4", "S4.skip.reason": "no gauges here", "S1.tick": "yes"}
+    assert send(site, "/setup/room_and_water", sent, page).status == 303
+    body = site.desk.treatment.of("skipped")[0].body
+    assert isinstance(body, Skipped)
+    assert body.reason == "no gauges here"
+    assert status(site, "S1") is Status.MET
+
+
+def test_the_own_meter_is_left_out_only_with_a_name_at_the_unit(site: Site) -> None:
+    site.until("S23c")
+    sent = {"act": "skip:S23c", "S23c.skip.reason": "the meter is broken"}
+    assert "Enter who at the unit agreed." in send(site, "/setup/S23c", sent).text
+    assert send(site, "/setup/S23c", {**sent, "S23c.skip.unit": "the home team"}).status == 303
+    assert status(site, "S23c") is Status.SKIPPED
+
+
+def test_what_went_stale_says_so_and_is_asked_again(site: Site) -> None:
+    site.until("S6")
+    site.do(setup.happened, what="water_restart")
+    page = site.get("/setup/room_and_water")
+    assert status(site, "S3") is Status.STALE
+    assert "too old now, or something changed since" in page.text
+    assert "Do it again here:" in page.text
+    send(site, "/setup/room_and_water", {"S3.supply_pressure": "as_usual"}, page)
+    assert status(site, "S3") is Status.WAITING
+    assert site.desk.treatment.disagreements() == {}
+
+
+def test_two_values_lead_to_settling_and_can_be_measured_again(site: Site) -> None:
+    site.until("S29")
+    site.do(setup.measure, quantity="weight_before", typed="66.3")
+    site.do(setup.measure, quantity="weight_before", typed="66.9")
+    page = site.get("/setup/person")
+    assert status(site, "S29") is Status.UNSETTLED
+    assert any(link.startswith("/settle/") for link in page.links)
+    assert send(site, "/setup/person", {"S29.weight_before": "66.4"}, page).status == 303
+    assert [b.value for b in measured(site, "weight_before")] == ["66.4"]
+
+
+def test_after_a_restart_the_clock_is_asked_about(site: Site) -> None:
+    site.until("S6")
+    assert status(site, "S0") is Status.MET
+    site.clock.restart("boot-2")
+    page = site.get(QUESTIONS)
+    assert status(site, "S0") is Status.NOT_KNOWN
+    assert "Look at another clock. Is it right?" in page.text
+    assert send(site, QUESTIONS, {"clock": "yes"}, page).status == 303
+    assert status(site, "S0") is Status.MET
+
+
+def test_a_shut_step_names_what_comes_first(site: Site) -> None:
+    site.open_night()
+    page = site.get("/setup/packs")
+    assert "Not yet. Do this first:" in page.text
+    assert "S12.dialyser.code" not in page.form("/setup/packs").names
+
+
+def test_settings_wait_for_the_plan_and_are_typed_without_seeing_it(site: Site) -> None:
+    site.until("S26")
+    page = site.get("/setup/settings")
+    assert "Agree the plan first." in page.text
+    assert "S26.blood_flow" not in page.form("/setup/settings").names
+    evening = Evening(site)
+    evening.linked("/setup/settings", page)
+    page = site.get("/setup/settings")
+    assert "S26.blood_flow" in page.form("/setup/settings").names
+    body = page.html[page.html.index("<form") :]
+    for figure in ("306", "2.3", "230", "36.5"):
+        assert figure not in body
+
+
+def test_a_setting_that_differs_is_named_and_read_again(site: Site) -> None:
+    site.until("S26")
+    evening = Evening(site)
+    evening.linked("/setup/settings", site.get("/setup/settings"))
+    page = site.get("/setup/settings")
+    sent = evening.filled_in("/setup/settings", page)
+    assert send(site, "/setup/settings", {**sent, "S26.blood_flow": "320"}, page).status == 303
+    page = site.get("/setup/settings")
+    assert "The machine is not set to what the plan or the prescription says." in page.text
+    names = {name for name in page.form("/setup/settings").names if name.startswith("S26.")}
+    assert "S26.blood_flow" in names
+    assert "S26.sodium" not in names
+
+
+def test_later_goes_on_with_something_else_and_comes_back(site: Site) -> None:
+    site.until("S3")
+    page = site.get("/setup/room_and_water")
+    later = next(link for link in page.links if link.startswith("/setup?later="))
+    onward = site.get(later)
+    assert onward.status == 303
+    assert not onward.to.startswith("/setup/room_and_water")
+    assert "later=" in onward.to
+
+
+# -- who ------------------------------------------------------------------------------------------------------------
+
+
+def test_who_is_not_signed_off_is_told_whom_to_call(site: Site) -> None:
+    site.until("S30a")
+    site.who = TOVE
+    assert send(site, "/setup/S30a", {"S30a.skin": "clean_and_dry"}).status == 303
+    send(site, "/setup/S30b", {"S30b.scabs": "none_there", "S30b.skin_again": "clean_and_dry"})
+    page = send(site, "/setup/S30", {"S30.flashback": "both_needles"})
+    assert page.status == 409
+    assert "You are not signed off to put needles in." in page.text
+
+
+def test_nobody_in_particular_keeps_nothing(site: Site) -> None:
+    site.open_night()
+    site.who = "bedside"
+    page = send(site, QUESTIONS, ANSWERS)
+    assert page.status == 409
+    assert "You are not signed off to set up, or you are not entered here." in page.text
+    assert site.desk.treatment.of("answer") == ()
+
+
+# -- out --------------------------------------------------------------------------------------------------------------
+
+
+def test_calling_the_night_off_needs_a_reason(site: Site) -> None:
+    site.open_night()
+    page = site.get("/call-off")
+    assert site.fill(page, "/call-off").status == 409
+    answer = site.fill(page, "/call-off", why="chlorine over the limit twice")
+    assert answer.status == 303
+    assert site.desk.phase in (Phase.NONE, Phase.CALLED_OFF)
+
+
+def test_blood_that_runs_already_is_never_refused(site: Site) -> None:
+    site.open_night()
+    for who in ("bedside", ILKA, TOVE, BRAM):
+        fresh = Site()
+        fresh.open_night()
+        fresh.who = who
+        page = fresh.get("/running")
+        answer = fresh.fill(page, "/running", words="found it so")
+        assert (answer.status, answer.to.partition("?")[0]) == (303, "/night")
+        body = fresh.desk.treatment.of("already_running")[0].body
+        assert isinstance(body, AlreadyRunning)
+        assert len(body.open_holds) > 40
+        fresh.close()
+    assert "/running" in site.get(QUESTIONS).links
+    assert "/running" in site.get("/connect").links
+
+
+def test_connect_shows_each_thing_that_keeps_it_shut_with_its_place(site: Site) -> None:
+    site.open_night()
+    page = site.get("/connect")
+    assert f"Not yet. {len(site.desk.bars)} things keep connecting shut:" in page.text
+    assert "/setup/packs" in page.links
+    assert page.forms == [] or all(form.action != "/connect" for form in page.forms)
+
+
+def test_connecting_takes_an_earlier_time_but_none_from_before_the_last_check(site: Site) -> None:
+    site.set_up()
+    site.clock.pass_time(timedelta(minutes=10))
+    early = hhmm(site.clock.now().at - timedelta(hours=1))
+    page = send(site, "/connect", {"at": early})
+    assert page.status == 409
+    assert "At that time not all checks were done." in page.text
+    fit = hhmm(site.clock.now().at - timedelta(minutes=4))
+    assert send(site, "/connect", {"at": fit}).status == 303
+    assert site.desk.phase is Phase.RUNNING
+
+
+def test_the_stand_in_is_told_that_she_may_not_connect(site: Site) -> None:
+    site.set_up()
+    site.who = TOVE
+    page = send(site, "/connect", {})
+    assert page.status == 409
+    assert "You are not signed off to connect." in page.text
+    assert site.desk.phase is Phase.SETTING_UP
+
+
+def test_the_unit_said_page_takes_words_about_no_step(site: Site) -> None:
+    site.open_night()
+    page = site.get("/unit-said")
+    assert site.fill(page, "/unit-said", unit__who="the home team", unit__words="Drink less.").status == 303
+    body = site.desk.treatment.of("advice")[0].body
+    assert isinstance(body, Advice)
+    assert (body.about, body.allows) == ((), False)
