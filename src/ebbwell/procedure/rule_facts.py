@@ -64,12 +64,17 @@ def clock_trusted(treatment: Facts, now: Moment) -> bool:
 
 def _furthest(treatment: Facts) -> tuple[Moment, ...]:
     """Of every start of the machine the two moments at which wall and boot clock lay furthest apart."""
-    ends: dict[str, tuple[Moment, Moment]] = {}
+    ends: dict[str, tuple[int, Moment, int, Moment]] = {}
     for entry in treatment.entries.values():
         moment = entry.envelope.recorded
-        low, high = ends.get(moment.boot, (moment, moment))
-        ends[moment.boot] = (min(low, moment, key=_ahead), max(high, moment, key=_ahead))
-    return tuple(moment for both in ends.values() for moment in both)
+        ahead = _ahead(moment)
+        least, low, most, high = ends.get(moment.boot, (ahead, moment, ahead, moment))
+        if ahead < least:
+            least, low = ahead, moment
+        elif ahead > most:
+            most, high = ahead, moment
+        ends[moment.boot] = (least, low, most, high)
+    return tuple(moment for _, low, _, high in ends.values() for moment in (low, high))
 
 
 def _ahead(moment: Moment) -> int:

@@ -79,7 +79,7 @@ def toves_night(teller: Teller, of: Night) -> None:
         "the plan runs as agreed",
         "readings given at start, 5, 15 and 60 min, and on waking",
         "coming off is still to do",
-        "no worry",
+        "worries: none",
     )
     offer = teller.do(offer_hand_over, by=TOVE, to_person=BRAM, six_lines=lines)
     teller.clock.pass_time(timedelta(minutes=3))
