@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -11,9 +12,10 @@ from ebbwell.cli.main import main
 from ebbwell.cli.session import program_name
 from ebbwell.core.clock import SetClock
 from ebbwell.core.text import say
+from ebbwell.journal.kinds.night import Reading
 from ebbwell.state.standing import household, people
 from tests.cli.test_night import look, night, up_to
-from tests.cli.typist import session, usual_answers, words
+from tests.cli.typist import Answer, session, usual_answers, words
 
 GAUGES = say("choice.filter_gauges")
 """A question of the set-up at which a word is typed."""
@@ -191,3 +193,85 @@ def test_words_for_help_are_all_there(clock: SetClock) -> None:
     assert set(WORDS) - {"?", "help", "stop now", "tonight after all"} <= set(HELP)
     for word in HELP:
         assert say(f"word.{word.replace(' ', '_')}")
+
+
+def _night_is_running(clock: SetClock, home: str) -> dict[str, Answer]:
+    """Blood runs, taken in by ``running``; gives the answers for going on."""
+    answers = up_to(clock, home, GAUGES)
+    answers[GAUGES] = "running"
+    answers[say("walk.night_running")] = "leave"
+    night(clock, answers, home)
+    return answers
+
+
+def _rows(clock: SetClock, home: str) -> list[Reading]:
+    house, desk = look(home, clock)
+    with house:
+        return [f.body for f in desk.treatment.of("reading") if isinstance(f.body, Reading)]
+
+
+@pytest.mark.hazard("H38")
+def test_what_cannot_be_read_at_a_doubt_is_asked_again_and_the_row_stays(clock: SetClock, home: str) -> None:
+    answers = _night_is_running(clock, home)
+    answers[say("walk.night_running")] = ["A reading", "leave"]
+    answers["Upper blood pressure [mmHg / kPa]"] = "82"
+    answers["Lower blood pressure [mmHg / kPa]"] = "45"
+    answers["Pulse [/min]"] = "110"
+    answers["Arterial pressure [mmHg]"] = "90"
+
+    def again(asked: str) -> str:
+        return tries.pop(0) if "-90" in asked else re.findall(r"You typed ([0-9.]+) ", asked)[-1]
+
+    answers[say("walk.type_again")] = again
+    tries = ["--", "x", "-90"]
+    typist = night(clock, answers, home)
+    (row,) = _rows(clock, home)
+    assert row.values["arterial_pressure"] == "-90"
+    assert (row.values["systolic"], row.values["pulse"]) == ("82", "110")
+    assert tries == []
+    fields = [q for q, _ in typist.typed]
+    doubt = next(n for n, q in enumerate(fields) if "minus" in q)
+    assert "Arterial pressure [mmHg]" in fields[doubt - 1]
+
+
+def test_both_pressures_may_be_typed_together(clock: SetClock, home: str) -> None:
+    answers = _night_is_running(clock, home)
+    answers[say("walk.night_running")] = ["A reading", "leave"]
+    answers["Upper blood pressure [mmHg / kPa]"] = "138/76"
+    typist = night(clock, answers, home)
+    (row,) = _rows(clock, home)
+    assert (row.values["systolic"], row.values["diastolic"]) == ("138", "76")
+    assert not any("Lower blood pressure" in q for q, _ in typist.typed)
+
+
+@pytest.mark.source("arithmetic", detail="300 mL is 0.3 L")
+def test_a_value_in_another_unit_is_said_back(clock: SetClock, home: str) -> None:
+    answers = _night_is_running(clock, home)
+    answers[say("walk.night_running")] = ["A reading", "leave"]
+    answers["Fluid removed so far [L / mL]"] = "300 mL"
+    text = on_screen(night(clock, answers, home).out.getvalue())
+    assert say("walk.taken", value="0.30 L") in text
+
+
+def test_back_in_a_row_goes_to_the_field_before(clock: SetClock, home: str) -> None:
+    answers = _night_is_running(clock, home)
+    answers[say("walk.night_running")] = ["A reading", "leave"]
+    answers["Upper blood pressure [mmHg / kPa]"] = ["128", "138"]
+    answers["Lower blood pressure [mmHg / kPa]"] = ["back", "76"]
+    night(clock, answers, home)
+    (row,) = _rows(clock, home)
+    assert (row.values["systolic"], row.values["diastolic"]) == ("138", "76")
+
+
+@pytest.mark.hazard("H38")
+@pytest.mark.parametrize("word", ["later", "leave", "stop"])
+def test_turning_away_from_a_row_keeps_what_was_typed(clock: SetClock, home: str, word: str) -> None:
+    answers = _night_is_running(clock, home)
+    answers[say("walk.night_running")] = ["A reading", "leave"]
+    answers[say("walk.what_now")] = "leave"
+    answers[say("choice.end_reason")] = "leave"
+    answers["Pulse [/min]"] = word
+    night(clock, answers, home)
+    (row,) = _rows(clock, home)
+    assert dict(row.values) == {"systolic": "138", "diastolic": "76"}
+    assert row.words == say("walk.row_broken_off")

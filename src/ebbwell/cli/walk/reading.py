@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 
-from ebbwell.cli.walk.prompt import Again, Leave, NotMeasured, Walk
-from ebbwell.core.errors import InputError
+from ebbwell.cli.walk.prompt import Again, Back, Later, Leave, NotMeasured, Skip, Walk
+from ebbwell.core.errors import EbbwellError
+from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
 from ebbwell.deeds import night
-from ebbwell.deeds.desk import Asked, Desk
+from ebbwell.deeds.desk import Desk
 from ebbwell.papers.words import place_words as measured_label
 from ebbwell.procedure.evidence import SETTING
-from ebbwell.rulebook.typed import check_typed, read_quantity, say_question
+from ebbwell.rulebook.typed import Question, check_typed, read_quantity, say_question
 from ebbwell.state.fields import READING_ORDER as READING_ORDER
 from ebbwell.state.fields import field_order
 from ebbwell.state.own_past import recent
+
+PRESSURES = re.compile(r"([0-9]{2,3}) ?/ ?([0-9]{2,3})")
+"""Both blood pressures typed together."""
 
 BODY_FIELDS = ("systolic", "diastolic", "pulse")
 POSTURES = ("lying", "sitting", "standing")
@@ -28,86 +33,156 @@ def field_label(desk: Desk, quantity: str, place: str = "") -> str:
     return f"{words[:1].upper()}{words[1:]} [{units}]" if units else words
 
 
+class Row:
+    """A row of values while it is typed: field to text as typed, fields left out, and what was confirmed.
+
+    both: the lower pressure was typed together with the upper one.
+    """
+
+    def __init__(self, walk: Walk) -> None:
+        self.walk = walk
+        self.values: dict[str, str] = {}
+        self.left: list[str] = []
+        self.both = False
+        self.sure: set[tuple[str, str, str]] = set()
+
+    def take(self, quantity: str, typed: str) -> None:
+        """Take a field's value. Raises what reading it raises, and then keeps the one before."""
+        trial = {**self.values, quantity: typed}
+        self._questions(trial, quantity)
+        self.values = trial
+        self.left = [name for name in self.left if name != quantity]
+
+    def leave_out(self, quantity: str) -> None:
+        """Leave a field empty; the reason is asked for all of them at the end."""
+        self.values.pop(quantity, None)
+        if quantity not in self.left:
+            self.left.append(quantity)
+
+    def open_questions(self, quantity: str) -> list[Question]:
+        """What is still to be asked about a field, judged with the other fields typed so far."""
+        return [
+            question
+            for question in self._questions(self.values, quantity)
+            if (quantity, self.values[quantity], question.key) not in self.sure
+        ]
+
+    def confirm(self, quantity: str, question: Question) -> None:
+        """The same value was typed once more."""
+        self.sure.add((quantity, self.values[quantity], question.key))
+
+    def every_key(self) -> tuple[str, ...]:
+        """Keys of all that the row as it stands would be asked about."""
+        return tuple(q.key for name in self.values for q in self._questions(self.values, name))
+
+    def _questions(self, values: Mapping[str, str], quantity: str) -> tuple[Question, ...]:
+        desk = self.walk.desk()
+        read = {name: read_quantity(desk.rulebook, name, typed, None)[0] for name, typed in values.items()}
+        others = {name: value for name, value in read.items() if name != quantity}
+        own = recent(desk.past, quantity, before=desk.now.at)
+        return check_typed(desk.rulebook, quantity, read[quantity], own=own, others=others)
+
+
 def read_row(walk: Walk, when: str) -> bool:
-    """A row of values, field by field; an empty line leaves one out, and the reason is asked once for all of them."""
-    desk = walk.desk()
+    """A row of values, field by field; an empty line leaves one out, and the reason is asked once for all of them.
+
+    A value that can't be read, or that is asked about, is settled at its own field. Whatever turns away from the row
+    keeps what was typed so far.
+    """
     if when:
         walk.tell(say(f"when.{when}"))
     walk.say("walk.reading_how")
-    values: dict[str, str] = {}
-    left: list[str] = []
+    row = Row(walk)
+    names = BODY_FIELDS if when in POSTURES else field_order(walk.desk().standing)
     try:
-        for quantity in BODY_FIELDS if when in POSTURES else field_order(desk.standing):
-            typed = _read_field(walk, desk, quantity)
-            if typed:
-                values[quantity] = typed
-            else:
-                left.append(quantity)
-        reason = walk.ask(say("walk.why_left_out")) if left else ""
-    except (Again, Leave):
-        if values:
-            walk.do(night.read, values=values, words=say("walk.row_broken_off"), sure=_all_keys(walk, values))
+        _fill(row, names)
+        reason = walk.ask(say("walk.why_left_out")) if row.left else ""
+        for quantity in names:
+            _settle(row, quantity)
+    except (Again, Leave, Later, Skip, Back, KeyboardInterrupt):
+        if row.values:
+            words = say("walk.row_broken_off")
+            walk.do(night.read, values=row.values, words=words, sure=row.every_key())
+            walk.say("walk.row_kept")
         raise
-    return keep_reading(walk, values, dict.fromkeys(left, reason), when)
+    missing = dict.fromkeys(row.left, reason)
+    return (
+        walk.do(night.read, values=row.values, missing=missing, when=when, sure=row.every_key()) is not None
+    )
 
 
-def _all_keys(walk: Walk, values: Mapping[str, str]) -> tuple[str, ...]:
-    """Keys of every question that a row broken off would raise: it is kept as typed, marked as not asked about."""
-    sure: tuple[str, ...] = ()
-    desk = walk.desk()
-    read = {name: read_quantity(desk.rulebook, name, typed, None)[0] for name, typed in values.items()}
-    for name, value in read.items():
-        others = {other: v for other, v in read.items() if other != name}
-        own = recent(desk.past, name, before=desk.now.at)
-        sure += tuple(q.key for q in check_typed(desk.rulebook, name, value, own=own, others=others))
-    return sure
+def _fill(row: Row, names: Sequence[str]) -> None:
+    place = 0
+    while place < len(names):
+        try:
+            _fill_one(row, names[place], names)
+        except Back:
+            place -= 2 if row.both and names[place - 1] == "diastolic" else 1
+            if place < 0:
+                raise
+        else:
+            place += 1
 
 
-def _read_field(walk: Walk, desk: Desk, quantity: str) -> str:
+def _fill_one(row: Row, quantity: str, names: Sequence[str]) -> None:
+    """One field; ``138/76`` at the upper pressure fills the lower one too."""
+    walk = row.walk
+    if quantity == "diastolic" and row.both:
+        _settle(row, quantity)
+        return
     while True:
         try:
-            typed = walk.ask(field_label(desk, quantity), empty=True)
-            if typed:
-                read_quantity(desk.rulebook, quantity, typed, None)
+            typed = walk.ask(field_label(walk.desk(), quantity), empty=True)
         except NotMeasured:
-            return ""
-        except InputError as why:
+            typed = ""
+        try:
+            if not typed:
+                row.leave_out(quantity)
+                return
+            _take(row, quantity, typed, names)
+        except EbbwellError as why:
             walk.tell_error(why)
             continue
-        return typed
+        _settle(row, quantity)
+        return
 
 
-def keep_reading(walk: Walk, values: dict[str, str], missing: Mapping[str, str], when: str) -> bool:
-    """Keep a row; each question is about one field, answered by typing that field again."""
-    confirmed: set[tuple[str, str, str]] = set()
-    while True:
-        sure: tuple[str, ...] = ()
+def _take(row: Row, quantity: str, typed: str, names: Sequence[str]) -> None:
+    pair = PRESSURES.fullmatch(typed)
+    if quantity != "systolic" or pair is None or "diastolic" not in names:
+        row.both = row.both and quantity != "systolic"
+        row.take(quantity, typed)
+        echo(row.walk, quantity, typed)
+        return
+    row.take("systolic", pair[1])
+    row.take("diastolic", pair[2])
+    row.both = True
+    row.walk.say("walk.both_taken", upper=pair[1], lower=pair[2])
+
+
+def echo(walk: Walk, quantity: str, typed: str) -> None:
+    """Say a value back in the unit it is kept in, where that isn't what was typed."""
+    value, _, unit = read_quantity(walk.desk().rulebook, quantity, typed, None)
+    if plain(value) != typed.strip():
+        walk.say("walk.taken", value=f"{plain(value)} {unit}".strip())
+
+
+def _settle(row: Row, quantity: str) -> None:
+    """Ask what is to be asked about a value, until it is typed the same again or another one is."""
+    walk = row.walk
+    while quantity in row.values:
+        questions = row.open_questions(quantity)
+        if not questions:
+            return
         try:
-            for _ in range(len(values) * 2 + 1):
-                try:
-                    done = walk.do(night.read, values=values, missing=missing, when=when, sure=sure)
-                except Asked as asked:
-                    marks = [
-                        (_about(q.params), values.get(_about(q.params), ""), q.key) for q in asked.questions
-                    ]
-                    if not confirmed.issuperset(marks):
-                        raise
-                    sure = (*sure, *(q.key for q in asked.questions))
-                else:
-                    return done is not None
-        except Asked as asked:
-            question = next(
-                q
-                for q in asked.questions
-                if (_about(q.params), values.get(_about(q.params), ""), q.key) not in confirmed
-            )
-            quantity = _about(question.params)
-            again = walk.ask(f"{say_question(question)}\n{say('walk.type_again')}")
-            if again == values.get(quantity):
-                confirmed.add((quantity, again, question.key))
-            else:
-                values[quantity] = again
-
-
-def _about(params: tuple[tuple[str, str], ...]) -> str:
-    return dict(params).get("quantity", "")
+            again = walk.ask(f"{say_question(questions[0])}\n{say('walk.type_again')}")
+        except NotMeasured:
+            row.leave_out(quantity)
+            return
+        if again == row.values[quantity]:
+            row.confirm(quantity, questions[0])
+            continue
+        try:
+            row.take(quantity, again)
+        except EbbwellError as why:
+            walk.tell_error(why)
