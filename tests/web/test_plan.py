@@ -112,6 +112,19 @@ def test_a_start_that_is_no_time_comes_back(weighed: Site, typed: str) -> None:
     assert page.form("/plan").fields["start"] == [typed]
 
 
+def test_a_start_that_was_missed_is_not_taken_for_tomorrow(weighed: Site) -> None:
+    page = worked(weighed, start="18:30")
+    assert page.status == 409
+    assert "18:30 comes next in 22 hours." in page.text
+
+
+def test_a_start_that_has_passed_is_not_offered_again(weighed: Site) -> None:
+    agree(weighed, start="20:30")
+    weighed.clock.pass_time(timedelta(minutes=30))
+    forms = [form for form in weighed.get("/plan").forms if form.action == "/plan"]
+    assert [form.fields["start"] for form in forms] == [[""]]
+
+
 @pytest.mark.hazard("H2")
 def test_figures_that_moved_since_they_were_seen_are_not_agreed(weighed: Site) -> None:
     page = worked(weighed)

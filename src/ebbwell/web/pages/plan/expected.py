@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from functools import partial
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
+from ebbwell.core.clock import Moment, elapsed
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.numbers import parse_decimal
 from ebbwell.core.text import say
@@ -27,6 +28,10 @@ AMOUNTS = ("drink", "saline", "losses", "removal_by_unit")
 
 MOST = Decimal(8)
 """Litres; more is a slip. Source: practice:a0, as the deed refuses it."""
+
+
+FAR = timedelta(hours=14)
+"""How far ahead first blood can be planned; a time that was missed by a few hours comes later than that. Own choice."""
 
 
 @dataclass(frozen=True)
@@ -65,7 +70,7 @@ def read(form: Mapping[str, str], desk: Desk) -> Expected:
                 litres[name] = value
         elif name != "removal_by_unit":
             troubles.append(Trouble(say(f"web.plan.need.{name}"), name))
-    start = _read(troubles, "start", partial(coming_time, typed["start"], desk.now))
+    start = _read(troubles, "start", partial(_start, typed["start"], desk.now))
     return Expected(typed, litres, start or carried(form) or desk.now.at, tuple(troubles))
 
 
@@ -74,7 +79,8 @@ def _read(troubles: list[Trouble], name: str, read: Callable[[], T]) -> T | None
     try:
         return read()
     except EbbwellError as why:
-        troubles.append(Trouble(f"{say(f'web.plan.field.{name}')}: {error_words(why)}", name))
+        label = say(f"web.plan.field.{name}").rstrip("?")
+        troubles.append(Trouble(f"{label}: {error_words(why)}", name))
         return None
 
 
@@ -83,6 +89,15 @@ def _litres(typed: str) -> Decimal:
     if not 0 <= value <= MOST:
         raise InputError("enter.litres", typed=typed)
     return value
+
+
+def _start(typed: str, now: Moment) -> datetime | None:
+    """When blood will start. Refuses a time that comes only far ahead: it is one that has been, or a slip."""
+    at = coming_time(typed, now)
+    if at is not None and elapsed(now.at, at) > FAR:
+        hours = round(elapsed(now.at, at).total_seconds() / 3600)
+        raise InputError("web.plan.start_far", typed=typed.strip(), hours=hours)
+    return at
 
 
 def carried(form: Mapping[str, str]) -> datetime | None:
@@ -100,6 +115,6 @@ def kept(plan: Plan, desk: Desk) -> Expected:
     litres = {name: Decimal(given[name].split()[0]) for name in AMOUNTS if name in given}
     typed = {name: given[name].split()[0] for name in AMOUNTS if name in given}
     at = carried(given)
-    if at is not None:
+    if at is not None and at > desk.now.at:
         typed["start"] = at.astimezone(ZoneInfo(desk.now.zone)).strftime("%H:%M")
     return Expected(typed, litres, at)

@@ -53,7 +53,9 @@ def last_plan(house: House, desk: Desk) -> LastPlan | None:
     pinned = desk.treatment.of("pinned")
     before = pinned[0].at if pinned else desk.now.at
     for summary in latest(desk.past, before=before, nights=3):
+        tonight = house.looked
         fact = house.look(treatment=summary.treatment).treatment.last("plan")
+        house.looked = tonight
         if fact is not None and isinstance(fact.body, Plan):
             return LastPlan(fact.body.figures, day(summary.night))
     return None
