@@ -22,7 +22,7 @@ def test_the_whole_first_run(site: Site) -> None:
     site.who = "bedside"
     page = site.get("/begin")
     seen = site.fill(page, "/begin", who="Sister Quill, home team", words="Use it beside our sheet.")
-    assert (seen.status, seen.to) == (303, "/begin?kept=begin")
+    assert (seen.status, seen.to) == (303, "/begin?kept=begin-unit")
     page = site.get("/begin")
     assert site.fill(page, "/begin", name="Low Ferry", zone="Europe/Dublin", tanks="1").status == 303
     home = household(site.desk.standing)

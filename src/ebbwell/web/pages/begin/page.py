@@ -65,7 +65,7 @@ def _unit(visit: Visit) -> Response:
         who=visit.typed.get("who", ""),
         words=visit.typed.get("words", ""),
     )
-    return show(visit) if done is None else visit.go("/begin", kept="begin")
+    return show(visit) if done is None else visit.go("/begin", kept="begin-unit")
 
 
 def _home(visit: Visit) -> Response:
@@ -82,7 +82,7 @@ def _home(visit: Visit) -> Response:
     if done is None:
         return show(visit)
     visit.house.clock = ZonedClock(visit.house.clock, zone)
-    return visit.go("/begin", kept="begin")
+    return visit.go("/begin", kept="begin-home")
 
 
 def _enter(visit: Visit, role: str) -> tuple[str, bool]:
@@ -100,14 +100,14 @@ def _enter(visit: Visit, role: str) -> tuple[str, bool]:
 
 
 def _person(visit: Visit) -> Response:
-    return visit.go("/begin", kept="begin") if _enter(visit, "dialysis")[1] else show(visit)
+    return visit.go("/begin", kept="begin-person") if _enter(visit, "dialysis")[1] else show(visit)
 
 
 def _carer(visit: Visit) -> Response:
     person, kept = _enter(visit, "carer")
     if not kept:
         return show(visit)
-    answer = visit.go("/begin", kept="begin")
+    answer = visit.go("/begin", kept="begin-carer")
     answer.set_cookie("who", person, max_age=86400, httponly=True, samesite="strict")
     return answer
 

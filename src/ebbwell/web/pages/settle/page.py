@@ -67,7 +67,7 @@ def take(visit: Visit) -> Response:
     )
     if done is None:
         return show(visit)
-    return visit.go(f"/entry/{visit.typed.get('holds', '')}", kept="settle")
+    return visit.go(f"/entry/{visit.typed.get('holds', '')}", kept=f"settle-{visit.path['id']}")
 
 
 WAYS = (Way("GET", "/settle/{id}", show, ALL), Way("POST", "/settle/{id}", take, HOME))
