@@ -17,7 +17,10 @@ from tests.web.site import Form, Seen, Site
 
 @dataclass
 class Evening:
-    """taps: picks and buttons; fields: typed; scans: of labels. screens: addresses in the order they came."""
+    """taps: picks and buttons; saves: those that save a screen, which the end of a scan does too. fields: typed.
+
+    scans: of labels. screens: addresses in the order they came.
+    """
 
     site: Site
     scanner: bool = True
@@ -25,6 +28,7 @@ class Evening:
     taps: int = 0
     fields: int = 0
     scans: int = 0
+    saves: int = 0
     screens: list[str] = field(default_factory=list)
 
     def follow(self, address: str) -> tuple[str, Seen]:
@@ -56,11 +60,14 @@ class Evening:
             assert wait is not None, page.text
             self.site.clock.pass_time(wait[0] - self.site.desk.now.at + timedelta(seconds=1))
             return
+        scans = self.scans
         sent = self.filled_in(name, page)
         if not sent:
             self.linked(name, page)
             return
-        self.taps += 1
+        if self.scans == scans:
+            self.taps += 1
+            self.saves += 1
         answer = self.site.post(name, {**page.form(name).fields, **sent})
         assert answer.status == 303, answer.text
 
