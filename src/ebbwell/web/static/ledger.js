@@ -11,18 +11,23 @@
   // -- signs of life ------------------------------------------------------------------------------------------
   // Both clocks are asked: the wall clock runs through sleep and may be set back, the other one doesn't step.
   const now = () => ({ wall: Date.now(), mono: performance.now() });
-  let heard = now();
+  let heard = now(), old = false; // old: the page was out of sight or cut off since its figures were made
   const silent = () => {
     const t = now(), wall = t.wall - heard.wall;
     return wall > SILENT || wall < -2000 || t.mono - heard.mono > SILENT;
   };
   const check = () => {
     const lost = silent();
-    root.classList.toggle("gone", lost || document.hidden); // a hidden page comes back grey, until the server answered
+    old ||= lost || document.hidden;
+    root.classList.toggle("gone", old); // it stays grey until its figures are made anew
     if (away) away.hidden = !lost;
     return lost;
   };
-  const alive = () => { heard = now(); check(); };
+  const alive = () => { heard = now(); check(); if (old && !document.hidden) renew(); };
+  const renew = async () => {
+    const anew = !dirty() && await fresh();
+    if (anew || !document.querySelector(".stale")) { old = false; check(); }
+  };
   const lose = () => { heard = { wall: 0, mono: -2 * SILENT }; check(); };
   setInterval(check, 1000);
   document.addEventListener("visibilitychange", () => { check(); if (!document.hidden) ask(); });
@@ -58,13 +63,13 @@
   const fresh = async () => {
     try {
       const answer = await fetch(location.href, { cache: "no-store", signal: AbortSignal.timeout(5000) });
-      if (!answer.ok || dirty()) return;
+      if (!answer.ok || dirty()) return false;
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
       const main = page.getElementById("main"), here = document.getElementById("main");
       const other = page.getElementById("wrong"), mine = document.getElementById("wrong");
       if (!main || !here || !!other !== !!mine || new URL(answer.url).pathname !== location.pathname) {
         location.reload();
-        return;
+        return false;
       }
       row = Number(page.body.dataset.row || row);
       for (const name of ["row", "treatment", "under"]) body.dataset[name] = page.body.dataset[name] || "";
@@ -76,7 +81,8 @@
       if (focus) document.getElementById(focus)?.focus({ preventScroll: true });
       wire();
       document.dispatchEvent(new Event("ledger:fresh"));
-    } catch { /* away: the page stays as it is and greys out */ }
+      return true;
+    } catch { return false; /* away: the page stays as it is and greys out */ }
   };
   // A page whose figures age is asked for anew now and then, so that ages are the server's own.
   setInterval(() => {
