@@ -149,6 +149,10 @@ def show(visit: Visit) -> Response:
     book = desk.scene.rulebook
     order = desk.scene.order
     ours = {limit.id: limit for limit in load_rulebook().limits()}
+    used: dict[str, set[str]] = {}
+    for rule in book.rules():
+        for limit in rule.limit:
+            used.setdefault(limit, set()).add(rule.grade)
     unit = [
         (line, shown(desk.rulebook, line, order.lines[line]))
         for line in UNIT_LINES
@@ -160,15 +164,14 @@ def show(visit: Visit) -> Response:
         unit=unit,
         missing=[line for line in UNIT_LINES if order is None or line not in order.lines],
         themes=[
-            (theme, [_shown(book, limit, ours.get(limit.id)) for limit in found])
+            (theme, [_shown(book, limit, ours.get(limit.id), used.get(limit.id, set())) for limit in found])
             for theme, found in themed(book)
         ],
     )
 
 
-def _shown(book: Rulebook, limit: Limit, ours: Limit | None) -> Shown:
-    rules = [rule for rule in book.rules() if limit.id in rule.limit]
-    grades = sorted({rule.grade for rule in rules}, key=("stop", "care", "note").index)
+def _shown(book: Rulebook, limit: Limit, ours: Limit | None, used: set[str]) -> Shown:
+    grades = sorted(used, key=("stop", "care", "note").index)
     fixed = limit.owner == "fixed"
     return Shown(
         id=limit.id,
