@@ -5,9 +5,11 @@ from __future__ import annotations
 from datetime import datetime
 
 from markupsafe import Markup
+from starlette.concurrency import run_in_threadpool
 from starlette.responses import PlainTextResponse, Response
+from starlette.types import Receive, Scope, Send
 
-from ebbwell.core.errors import InputError
+from ebbwell.core.findings import Grade, say_grade
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.draw.chart import svg_of
@@ -46,6 +48,7 @@ def show(visit: Visit) -> Response:
         "pages/sheet/page.html",
         sheet=sheet,
         parts=[(s, [margin_and_words(row, timed=s.id in TIMED) for row in s.rows]) for s in sheet.sections],
+        stops=tuple(say_grade(Grade.STOP, connected=ran) for ran in (True, False)),
         last=LAST,
         drawn=drawn,
         as_table=table_of(chart) if chart is not None else None,
@@ -85,21 +88,29 @@ def _unsettled(desk: Desk) -> list[tuple[str, str]]:
     ]
 
 
+class Paper(Response):
+    """The sheet as PDF, set while it is sent: in a thread of its own, so that nobody waits for it at the house."""
+
+    def __init__(self, sheet: Sheet, size: str) -> None:
+        super().__init__()
+        self._sheet = sheet
+        self._size = size
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Set it and send it."""
+        made = await run_in_threadpool(sheet_pdf, self._sheet, paper=self._size)
+        name = f"sheet-{self._sheet.data['night']}.pdf"
+        headers = {"content-disposition": f'inline; filename="{name}"'}
+        await Response(made, media_type="application/pdf", headers=headers)(scope, receive, send)
+
+
 def paper(visit: Visit) -> Response:
     """The sheet as PDF, on A4 or Letter."""
     found = _sheet(visit)
-    if found is None:
-        return PlainTextResponse(say("web.sheet.none"), 404)
-    _, sheet = found
     size = visit.query.get("paper", "a4")
-    try:
-        made = sheet_pdf(sheet, paper=size)
-    except InputError:
-        return PlainTextResponse(say("web.sheet.paper"), 404)
-    name = f"sheet-{sheet.data['night']}.pdf"
-    return Response(
-        made, media_type="application/pdf", headers={"content-disposition": f'inline; filename="{name}"'}
-    )
+    if found is None or size not in PAPERS:
+        return PlainTextResponse(say("web.sheet.none" if found is None else "web.sheet.paper"), 404)
+    return Paper(found[1], size)
 
 
 WAYS = (
