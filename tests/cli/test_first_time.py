@@ -275,3 +275,19 @@ def test_turning_away_from_a_row_keeps_what_was_typed(clock: SetClock, home: str
     (row,) = _rows(clock, home)
     assert dict(row.values) == {"systolic": "138", "diastolic": "76"}
     assert row.words == say("walk.row_broken_off")
+
+
+@pytest.mark.hazard("H3")
+def test_a_line_left_empty_first_is_asked_for_in_the_second_reading(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers["Venous pressure limit [mmHg]"] = ["", "200", "200"]
+    answers[say("walk.what_now")] = "leave"
+    typist = night(clock, answers, home)
+    asked = [q for q, _ in typist.typed if "Venous pressure limit [mmHg]" in q]
+    assert len(asked) == 3
+    assert say("walk.not_on_paper") in on_screen(typist.out.getvalue())
+    house, desk = look(home, clock)
+    with house:
+        order = desk.scene.order
+        assert order is not None
+        assert (order.waiting, order.lines["venous_limit"]) == ((), "200")

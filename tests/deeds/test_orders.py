@@ -108,6 +108,46 @@ def test_check_order_keeps_a_reading_that_differs_and_says_so(home: Home) -> Non
     assert order.waiting == (entry,)
 
 
+@pytest.mark.hazard("H3")
+def test_check_order_refuses_a_second_reading_that_passes_over_a_line(home: Home) -> None:
+    lines = {line: value for line, value in PRESCRIPTION.items() if line != "venous_limit"}
+    entry = home.do(orders.transcribe, **{**PAPER, "lines": lines}).entries[0]
+    before = len(home.entries())
+    with wrong("enter.lines_again"):
+        home.do(orders.check_order, by=ILKA, of=entry, values=lines, how="person")
+    assert len(home.entries()) == before
+    home.do(orders.check_order, by=ILKA, of=entry, values={**lines, "venous_limit": " "}, how="person")
+    order = home.look().scene.order
+    assert order is not None
+    assert order.waiting == ()
+    assert "venous_limit" not in order.lines
+
+
+@pytest.mark.hazard("H3")
+def test_check_order_finds_a_line_that_the_first_reading_left_empty(home: Home) -> None:
+    lines = {line: value for line, value in PRESCRIPTION.items() if line != "venous_limit"}
+    entry = home.do(orders.transcribe, **{**PAPER, "lines": lines}).entries[0]
+    done = home.do(orders.check_order, by=ILKA, of=entry, values=PRESCRIPTION, how="person")
+    assert rules(done.findings) == ["second_check_differs"]
+    assert dict(done.findings[0].params)["lines"] == "venous_limit"
+    home.do(record.correct, of=entry, changes={"lines.venous_limit": "200"}, reason="passed over")
+    put_right = home.look().standing.of("prescription")[0].id
+    home.do(orders.check_order, by=ILKA, of=put_right, values=PRESCRIPTION, how="person")
+    order = home.look().scene.order
+    assert order is not None
+    assert (order.waiting, order.lines["venous_limit"]) == ((), "200")
+
+
+def test_a_line_that_is_not_on_the_paper_is_put_right_to_nothing(home: Home) -> None:
+    entry = home.do(orders.transcribe, **PAPER).entries[0]
+    home.do(record.correct, of=entry, changes={"lines.venous_limit": ""}, reason="another line of the paper")
+    order = home.look().scene.order
+    assert order is not None
+    assert "venous_limit" not in order.lines
+    with wrong("line.empty"):
+        home.do(record.correct, of=order.prescription.id, changes={"lines.blood_flow": ""}, reason="no")
+
+
 @pytest.mark.parametrize(
     ("line", "again", "differs"),
     [

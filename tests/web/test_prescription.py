@@ -152,6 +152,21 @@ def test_a_third_reading_like_the_first_puts_it_in_force(home: Site) -> None:
     assert not order(home).waiting
 
 
+@pytest.mark.hazard("H3")
+def test_a_line_left_empty_first_is_looked_for_in_the_second_reading(home: Site) -> None:
+    check, address = typed(home, line__venous_limit="")
+    assert 'name="line.venous_limit"' in check.html
+    home.clock.pass_time(timedelta(seconds=30))
+    third, again = follow(home, home.fill(check, address, reader=ILKA, **LINES))
+    assert again == address
+    assert order(home).waiting
+    put_right, address = follow(home, home.fill(third, again, reader=ILKA, line__venous_limit="200"))
+    home.clock.pass_time(timedelta(seconds=30))
+    last = home.fill(put_right, address, reader=ILKA, line__venous_limit="200")
+    assert last.status == 303, last.text
+    assert (order(home).waiting, order(home).lines["venous_limit"]) == ((), "200")
+
+
 def test_a_third_reading_like_the_second_puts_the_first_right_then_asks_once_more(home: Site) -> None:
     page, address = differing(home, "64.9", "64.6")
     page, address = follow(home, home.fill(page, address, reader=ILKA, line__target_weight="64.6"))

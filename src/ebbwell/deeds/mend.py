@@ -112,6 +112,8 @@ def _read(desk: Desk, fact: Fact, name: str, typed: str, questions: list[Questio
         questions += check_typed(desk.rulebook, inner, value, own=own)
         return {name: plain(value)}
     if isinstance(body, Prescription) and head == "lines":
+        if not typed.strip() and not desk.rulebook.line(inner).needed(body.lines):
+            return {name: ""}
         return {name: read_line(desk.rulebook, inner, typed)}
     if isinstance(body, LineAmended) and head in ("value", "read_back"):
         return {name: read_line(desk.rulebook, body.line, typed)}

@@ -95,17 +95,26 @@ def amend_line(
 def check_order(desk: Desk, *, of: str, values: Mapping[str, str], how: str) -> None:
     """Second check of a prescription or of one amended line: every line read again, the first reading hidden.
 
-    how: ``person`` (someone else) or ``reread`` (the same person, from the paper, 20 seconds later at least).
-    A reading that differs is kept and shown; the order then isn't in force.
-    Refuses a check of something that isn't there or no longer holds, and a "second person" who is the first.
+    values: of a whole prescription each line that a paper can have; "" says that it isn't on the paper. how:
+    ``person`` (someone else) or ``reread`` (the same person, from the paper, 20 seconds later at least).
+    A reading that differs is kept and shown, also a line that only one of the two found; the order then isn't in force.
+    Refuses a check of something that isn't there or no longer holds, one that passes over a line, and a "second
+    person" who is the first.
     """
     fact = desk.standing.fact(of)
     if fact is None or of in desk.standing.replaced or fact.kind not in ("prescription", "line_amended"):
         desk.refuse("refuse.nothing_to_check")
     _independent(desk, fact, how)
-    again = read_lines(desk, values)
     first = fact.body.lines if isinstance(fact.body, Prescription) else _one_line(fact)
-    differing = sorted(line for line in first if not _same(desk, line, again.get(line, ""), first[line]))
+    wanted = whole_paper(desk, values) if isinstance(fact.body, Prescription) else tuple(first)
+    passed_over = [line for line in wanted if line not in values]
+    if passed_over:
+        raise InputError("enter.lines_again", lines=", ".join(passed_over))
+    again = {line: "" for line, typed in values.items() if not typed.strip()}
+    again |= read_lines(desk, {line: typed for line, typed in values.items() if typed.strip()})
+    differing = sorted(
+        line for line in {*first, *again} if not _same(desk, line, again.get(line, ""), first.get(line, ""))
+    )
     desk.add(
         SecondCheck(of=(of,), how=how, values=again, agrees=not differing),
         standing=True,
@@ -114,6 +123,11 @@ def check_order(desk: Desk, *, of: str, values: Mapping[str, str], how: str) -> 
         desk.findings.append(
             Finding("second_check_differs", Grade.STOP, (("lines", ", ".join(differing)),), ("practice:H3",))
         )
+
+
+def whole_paper(desk: Desk, lines: Mapping[str, str]) -> tuple[str, ...]:
+    """Ids of every line that a paper with these lines can have, in the order of the form."""
+    return tuple(line.id for line in desk.rulebook.lines() if not line.required_if or line.needed(lines))
 
 
 def confirm_written(desk: Desk, *, line: str, value: str, giver: str) -> None:

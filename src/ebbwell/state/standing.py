@@ -80,7 +80,7 @@ def _order(standing: Facts) -> Order | None:
     if len(held) != 1 or not isinstance(held[0].body, Prescription):
         return None
     prescription = held[0]
-    lines = dict(held[0].body.lines)
+    lines = {line: value for line, value in held[0].body.lines.items() if value}
     from_entry = dict.fromkeys(lines, prescription.id)
     waiting = []
     rests: list[Fact] = [prescription]

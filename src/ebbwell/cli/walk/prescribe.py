@@ -182,17 +182,32 @@ def check_waiting(walk: Walk) -> bool:
 
 def _lines_of(fact: Fact) -> dict[str, str]:
     if isinstance(fact.body, Prescription):
-        return dict(fact.body.lines)
+        return {line: value for line, value in fact.body.lines.items() if value}
     return {fact.body.line: fact.body.value} if isinstance(fact.body, LineAmended) else {}
 
 
 @in_a_row("walk.row.order_second")
 def _check_one(walk: Walk, fact: Fact) -> None:
-    first = _lines_of(fact)
-    walk.say("walk.order_second" if isinstance(fact.body, Prescription) else "walk.line_second")
+    whole = isinstance(fact.body, Prescription)
+    walk.say("walk.order_second" if whole else "walk.line_second")
     how, by = how_second(walk, fact.by)
-    again = _read_again(walk, first)
+    again = _read_paper(walk) if whole else _read_again(walk, _lines_of(fact))
     _keep_check(walk, fact, again, how, by)
+
+
+def _read_paper(walk: Walk) -> dict[str, str]:
+    """Every line that a paper can have, read again; an empty line says that it isn't on the paper."""
+    names = [line.id for line in walk.desk().rulebook.lines()]
+    found: dict[str, str] = {}
+    place = 0
+    while place < len(names):
+        try:
+            found[names[place]] = _line(walk, names[place], found)
+        except Back:
+            place = _before(walk, names, place, found)
+        else:
+            place += 1
+    return found
 
 
 def _read_again(walk: Walk, lines: Iterable[str]) -> dict[str, str]:
@@ -228,19 +243,30 @@ def _keep_check(walk: Walk, fact: Fact, again: dict[str, str], how: str, by: str
             return
         first = _lines_of(fact)
         slips: dict[str, str] = {}
-        for name in sorted(n for n in first if first[n] != again.get(n)):
+        for name in sorted(n for n in {*first, *again} if first.get(n, "") != again.get(n, "")):
             walk.say(
                 "walk.differs",
                 line=say(f"line.{name}"),
-                first=line_words(name, first[name]),
-                second=line_words(name, again[name]),
+                first=_as_read(name, first.get(name, "")),
+                second=_as_read(name, again.get(name, "")),
             )
-            third = _read_again(walk, [name])[name]
-            if third != first[name]:
+            third = _third(walk, name, {**first, **again})
+            if third != first.get(name, ""):
                 slips[name] = third
             again[name] = third
         if slips:
             fact = _correct_first(walk, fact, slips) or fact
+
+
+def _as_read(name: str, value: str) -> str:
+    return line_words(name, value) if value else say("walk.not_on_paper")
+
+
+def _third(walk: Walk, name: str, lines: dict[str, str]) -> str:
+    """A line read a third time; "" where it isn't on the paper, if it needn't be."""
+    while True:
+        with suppress(Back):
+            return _line(walk, name, lines)
 
 
 def _correct_first(walk: Walk, fact: Fact, slips: dict[str, str]) -> Fact | None:

@@ -58,9 +58,10 @@ def look(visit: Visit) -> Looked | None:
     ]
     if not before:
         return Looked(fact, first, tuple(first), {})
-    second = {line: before[-1].values[line] for line in first}
+    second = dict(before[-1].values)
     book = visit.desk.rulebook
-    differ = tuple(line for line in first if not same(book, line, first[line], second[line]))
+    named = dict.fromkeys((*first, *(line for line, value in second.items() if value)))
+    differ = tuple(line for line in named if not same(book, line, first.get(line, ""), second.get(line, "")))
     if differ:
         return Looked(fact, first, differ, second, third=True)
     return Looked(fact, first, _put_right(fact) or tuple(first), second, put_right=True)
@@ -69,7 +70,7 @@ def look(visit: Visit) -> Looked | None:
 def first_reading(fact: Fact) -> dict[str, str]:
     """Line to value as first read."""
     if isinstance(fact.body, Prescription):
-        return dict(fact.body.lines)
+        return {line: value for line, value in fact.body.lines.items() if value}
     return {fact.body.line: fact.body.value} if isinstance(fact.body, LineAmended) else {}
 
 
@@ -101,21 +102,21 @@ def show(visit: Visit) -> Response:
         looked=looked,
         body=looked.fact.body,
         whole=isinstance(looked.fact.body, Prescription),
-        groups=lines.fields(book, looked.ask, visit.typed, must=True),
+        groups=lines.fields(book, looked.ask, visit.typed, must=not _once_more(looked)),
         readers=_readers(visit, looked.fact),
         reader=visit.typed.get("reader", "") or _likely(visit, looked.fact),
-        left_out=left_out,
+        left_out=lines.fields(book, left_out, visit.typed),
         written=lines.written(visit, looked.fact),
         day=day,
     )
 
 
 def _left_out(visit: Visit, looked: Looked) -> list[str]:
-    """Labels of lines that weren't on the paper when it was first read; the second reader looks whether it is so."""
+    """Lines that weren't on the paper when it was first read; the second reader looks whether it is so."""
     if not isinstance(looked.fact.body, Prescription):
         return []
-    ids = [line.id for line in visit.desk.rulebook.lines() if line.id not in looked.first]
-    return [named("line", line) for line in ids]
+    wanted = orders.whole_paper(visit.desk, looked.first)
+    return [line for line in wanted if line not in looked.first]
 
 
 def _readers(visit: Visit, fact: Fact) -> list[tuple[str, str]]:
@@ -139,7 +140,7 @@ def take(visit: Visit) -> Response:
     reader = visit.typed.get("reader", "")
     if reader not in {name for name, _ in _readers(visit, looked.fact)}:
         visit.troubles.append(Trouble(say("web.prescription.need_reader"), "reader"))
-    typed = lines.read_typed(visit, looked.ask, must=lambda _: True)
+    typed = _typed(visit, looked)
     if visit.troubles:
         return show(visit)
     if looked.third and not _third(visit, looked, typed):
@@ -154,6 +155,26 @@ def take(visit: Visit) -> Response:
     same = check is not None and isinstance(check.body, SecondCheck) and check.body.agrees
     draft = f"check-{looked.fact.id}"
     return visit.go("/prescription" if same else f"/prescription/check/{looked.fact.id}", kept=draft)
+
+
+def _once_more(looked: Looked) -> bool:
+    """Whether single lines of a whole paper are looked at once more, any of which may turn out not to be on it."""
+    return isinstance(looked.fact.body, Prescription) and (looked.third or looked.put_right)
+
+
+def _typed(visit: Visit, looked: Looked) -> dict[str, str]:
+    """The lines as read now; "" for a line that needn't be on the paper and was left empty."""
+    book = visit.desk.rulebook
+    left_out = [] if looked.third or looked.put_right else _left_out(visit, looked)
+
+    def must(line: str) -> bool:
+        may = _once_more(looked) and not book.line(line).needed(looked.first)
+        return line not in left_out and not may
+
+    typed = lines.read_typed(visit, [*looked.ask, *left_out], must=must)
+    troubled = {trouble.field for trouble in visit.troubles}
+    empty = [line for line in (*looked.ask, *left_out) if line not in typed]
+    return typed | {line: "" for line in empty if lines.PREFIX + line not in troubled}
 
 
 def _do(visit: Visit, looked: Looked, values: dict[str, str], reader: str) -> Done | None:
@@ -173,7 +194,7 @@ def _third(visit: Visit, looked: Looked, typed: dict[str, str]) -> bool:
     """Whether each third reading is the same as one of the two before; one that isn't decides nothing."""
     book = visit.desk.rulebook
     for line, third in typed.items():
-        if not any(same(book, line, third, before[line]) for before in (looked.first, looked.second)):
+        if not any(same(book, line, third, before.get(line, "")) for before in (looked.first, looked.second)):
             words = say("web.prescription.three_differ", line=named("line", line))
             visit.troubles.append(Trouble(words, lines.PREFIX + line))
     return not visit.troubles
@@ -182,7 +203,11 @@ def _third(visit: Visit, looked: Looked, typed: dict[str, str]) -> bool:
 def _slips(visit: Visit, looked: Looked, typed: dict[str, str]) -> dict[str, str]:
     """Lines whose first reading was the slip: the second and the third are the same."""
     book = visit.desk.rulebook
-    return {line: third for line, third in typed.items() if not same(book, line, third, looked.first[line])}
+    return {
+        line: third
+        for line, third in typed.items()
+        if not same(book, line, third, looked.first.get(line, ""))
+    }
 
 
 def _correct(visit: Visit, looked: Looked, slips: dict[str, str]) -> Response:
