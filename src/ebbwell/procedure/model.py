@@ -234,7 +234,7 @@ class Procedure:
         """Words for a key: the household's own, else the catalogue's. Raises MissingText without either."""
         own = self.words.get(key)
         if own is None:
-            return say(key, **params)
+            return say(key, "", **params)
         return own.format_map({name: str(value) for name, value in params.items()}) if params else own
 
 
