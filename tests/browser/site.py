@@ -14,6 +14,7 @@ from ebbwell.core.clock import SetClock
 from ebbwell.core.ids import SeededIds
 from ebbwell.deeds import setup
 from ebbwell.deeds.connect import connect
+from ebbwell.deeds.desk import Desk
 from ebbwell.house import House
 from ebbwell.sim import hands
 from ebbwell.sim.household import BRAM, ZONE, move_in
@@ -60,6 +61,11 @@ class Site:
     def act(self, act: Callable[[House], T]) -> T:
         """Something done in the house's thread."""
         return self.keeper.at_once(act)
+
+    @property
+    def desk(self) -> Desk:
+        """The desk as it is now."""
+        return self.act(lambda house: house.look())
 
     def do(self, deed: Callable[..., None], by: str = BRAM, **inputs: Any) -> None:
         """A deed of the household."""

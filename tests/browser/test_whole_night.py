@@ -1,0 +1,38 @@
+"""A whole night at a real screen, from the first question to the closed sheet."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from ebbwell.state.night import Phase
+from tests.browser.conftest import Opened
+from tests.browser.hand import Hand
+from tests.browser.site import Site
+
+WAYS = {
+    "phone": {"phone": True, "look": "night"},
+    "tablet": {"look": "day"},
+    "script off": {"script": False},
+    "keyboard": {"look": "night"},
+}
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_a_whole_night(site: Site, browse: Opened, way: str, capsys: pytest.CaptureFixture[str]) -> None:
+    site.open_night()
+    hand = Hand(site, browse(**WAYS[way]), keys=way == "keyboard")
+    hand.set_up()
+    hand.connect()
+    assert site.desk.phase is Phase.RUNNING
+    hand.settle()
+    site.clock.pass_time(timedelta(hours=7))
+    hand.reading("before_off")
+    hand.morning()
+    summary = site.act(lambda house: list(house.look().past.values()))[-1]
+    assert summary.phase == "closed"
+    body = site.act(lambda house: house.look(treatment=summary.treatment)).treatment.of("connected")[0].body
+    assert len(getattr(body, "satisfied", {})) > 30
+    with capsys.disabled():
+        print(f"\na night by {way}: {hand.taps} taps, {hand.fields} typed fields, {hand.scans} scans")
