@@ -106,7 +106,7 @@ def scenes() -> Iterator[Scene]:
     yield "tonight, while it is set up", "/", _nothing
     yield "connecting, shut", "/connect", _nothing
     yield "plan", "/plan", _retest
-    yield "working", "/work/removal_volume", _nothing
+    yield "working", "/working/removal_volume", _nothing
     yield "connecting, open", "/connect", _nothing
     yield "night", "/night", _blood
     yield "first action", "/night#wrong", _nothing

@@ -16,7 +16,7 @@ from tests.browser.site import Site
 AXE = Path(__file__).parent / "vendor/axe.min.js"
 AA = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa")
 AAA = (*AA, "wcag2aaa")
-PAGES = ("/", "/who", "/prescription", "/prescription/new", "/plan", "/work/removal_rate", "/limits")
+PAGES = ("/", "/who", "/prescription", "/prescription/new", "/plan", "/working/removal_rate", "/limits")
 
 
 def faults(page: Page, rules: tuple[str, ...]) -> list[str]:

@@ -45,7 +45,7 @@ def address(site: Site, path: str) -> str:
         "bundle": "packs",
         "situation": "bleeding",
         "aside": "on_again",
-        "name": "removal_volume" if path.startswith("/work") else "event",
+        "name": "removal_volume" if path.startswith("/working") else "event",
     }
     return re.sub(r"\{(\w+)\}", lambda m: names[m[1]], path)
 

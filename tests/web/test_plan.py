@@ -63,7 +63,7 @@ def test_figures_stand_beside_their_bounds_before_they_are_agreed(weighed: Site)
     ):
         assert words in page.text
     query = urlencode(USUAL).replace("&", "&amp;")
-    assert f'href="/work/fits_tonight?{query}"' in page.html
+    assert f'href="/working/fits_tonight?{query}"' in page.html
 
 
 def test_nothing_is_filled_in_but_the_zeros(weighed: Site) -> None:

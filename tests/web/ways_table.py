@@ -49,8 +49,8 @@ GETS: dict[str, frozenset[str]] = {
     "/stop": ALL,
     "/unit-said": ALL,
     "/who": ALL,
-    "/work": ALL,
-    "/work/{name}": ALL,
+    "/working": ALL,
+    "/working/{name}": ALL,
 }
 """Pages, and who sees them."""
 

@@ -94,7 +94,7 @@ def _origin(desk: Desk, worked: Worked, one: Input, expected: Expected, query: s
     ):
         return say("web.work.from.by_unit"), ""
     if before is not None and one.entry is None:
-        return say("web.work.from.worked", figure=figure_name(before)), f"/work/{before}{query}"
+        return say("web.work.from.worked", figure=figure_name(before)), f"/working/{before}{query}"
     if one.entry is not None:
         fact = desk.treatment.fact(one.entry) or desk.standing.fact(one.entry)
         if fact is not None:

@@ -169,4 +169,4 @@ def index(visit: Visit) -> Response:
     return visit.show("pages/work/index.html", tonight=figures, rest=rest, query=_query(visit))
 
 
-WAYS = (Way("GET", "/work", index, ALL), Way("GET", "/work/{name}", show, ALL))
+WAYS = (Way("GET", "/working", index, ALL), Way("GET", "/working/{name}", show, ALL))
