@@ -128,9 +128,11 @@ def test_a_name_that_is_no_figure_says_so(site: Site) -> None:
 
 
 def test_the_list_of_workings_has_every_formula_once(weighed: Site) -> None:
-    page = weighed.get(f"/work{QUERY}")
+    page = weighed.get(f"/working{QUERY}")
     linked = [
-        link.partition("?")[0].removeprefix("/working/") for link in page.links if link.startswith("/working/")
+        link.partition("?")[0].removeprefix("/working/")
+        for link in page.links
+        if link.startswith("/working/")
     ]
     assert sorted(linked) == sorted([*catalogue.names(), "finish_at", "heparin_stop_at"])
     assert "Removal rate 306.7 mL/h" in page.text
@@ -165,5 +167,5 @@ def test_working_of_tonight_without_an_order_in_force_is_not_known(weighed: Site
 def test_looking_writes_nothing(weighed: Site) -> None:
     before = weighed.rows
     for name in ("", "/removal_rate", "/finish_at", "/shoe_size"):
-        weighed.get(f"/work{name}")
+        weighed.get(f"/working{name}")
     assert weighed.rows == before
