@@ -291,3 +291,33 @@ def test_a_line_left_empty_first_is_asked_for_in_the_second_reading(clock: SetCl
         order = desk.scene.order
         assert order is not None
         assert (order.waiting, order.lines["venous_limit"]) == ((), "200")
+
+
+@pytest.mark.hazard("H11")
+def test_coming_off_is_walked_step_by_step_also_where_blood_was_found_running(
+    clock: SetClock, home: str
+) -> None:
+    answers = _night_is_running(clock, home)
+    answers[say("walk.night_running")] = "Coming off now"
+    answers[say("choice.sharps_count")] = "leave"
+    typist = night(clock, answers, home)
+    asked = " ".join(" ".join(q.split()) for q, _ in typist.typed)
+    steps = ("C1", "C2", "C3", "C4", "C5", "C7", "C6", "C8", "C9", "C10", "C11", "C12", "C13")
+    places = [asked.find(f"] {step} ") for step in steps]
+    assert -1 not in places
+    assert places == sorted(places)
+
+
+@pytest.mark.hazard("H56")
+def test_after_stop_off_is_one_answer_away_and_the_steps_follow(clock: SetClock, home: str) -> None:
+    answers = _night_is_running(clock, home)
+    answers[say("walk.night_running")] = "stop"
+    answers[say("walk.blood_back")] = "part"
+    answers[say("choice.things_ready")] = "leave"
+    typist = night(clock, answers, home)
+    at = next(n for n, (_, typed) in enumerate(typist.typed) if typed == "stop")
+    assert say("walk.off_machine") in typist.typed[at + 1][0]
+    assert say("walk.pump_stopped") in typist.typed[at + 2][0]
+    text = on_screen(typist.out.getvalue())
+    assert say("walk.blood_kept_out") in text
+    assert text.index(say("walk.blood_kept_out")) < text.index("] C4 ")

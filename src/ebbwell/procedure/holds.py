@@ -22,6 +22,7 @@ from ebbwell.procedure.retest import again_from
 from ebbwell.procedure.scene import Scene
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.facts import Fact
+from ebbwell.state.night import first_blood
 
 
 class Status(Enum):
@@ -94,12 +95,16 @@ class Views(Mapping[str, StepView]):
         view = _own(self._scene, step)
         if view.status is Status.NOT_NEEDED:
             return view
-        shut_by = tuple(before for before in step.after if not self[before].passed)
+        shut_by = tuple(before for before in step.after if not self[before].passed and not self._ran(before))
         if not shut_by:
             return view
         return StepView(
             step, Status.SHUT, view.by, view.missing, view.until, view.why, shut_by, view.findings
         )
+
+    def _ran(self, before: str) -> bool:
+        """Whether this is connecting, and blood has run: then what comes after it comes, whatever was open before."""
+        return before == self._scene.procedure.connect_id and first_blood(self._scene.treatment) is not None
 
 
 SECOND_WAYS = {

@@ -300,6 +300,8 @@ def come_off(walk: Walk) -> bool:
     times = {"pump_stopped": at.astimezone(UTC)} if at is not None else {}
     if walk.do(comeoff.come_off, times=times, blood_returned=blood) is None:
         return False
+    if blood != "all":
+        walk.session.print(*wrap(say("walk.blood_kept_out"), first="## ", rest="## "))
     walk.coming_off = True
     return True
 

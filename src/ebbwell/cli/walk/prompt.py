@@ -91,8 +91,9 @@ class Walk:
 
     by: who acts. view: the step that is being asked about, for ``?``. about: wording key of why a question is asked
     that belongs to no step. turns: which of ``TURNS`` the question takes. steady: a long row of questions goes on
-    whatever a word changes. later: steps put off. given: step ids and evidence answered here, newest last, for
-    ``back``. words: word to what it does, besides those that belong to the question. known_words: all that there
+    whatever a word changes. steps_first: after ``stop`` the steps of coming off come before off. later: steps put
+    off. given: step ids and evidence answered here, newest last, for ``back``. words: word to what it does, besides
+    those that belong to the question. known_words: all that there
     are, also where they do nothing.
     """
 
@@ -103,6 +104,7 @@ class Walk:
     about: str = ""
     turns: tuple[str, ...] = ()
     coming_off: bool = False
+    steps_first: bool = False
     steady: bool = False
     later: list[str] = field(default_factory=list)
     given: list[tuple[str, str]] = field(default_factory=list)

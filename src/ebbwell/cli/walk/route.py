@@ -240,8 +240,15 @@ def give_medicine(walk: Walk) -> None:
 
 
 def _coming_off(walk: Walk, desk: Desk) -> None:
-    """The steps of coming off in order; each can be put off, and ``off the machine`` comes when it comes."""
+    """The steps of coming off in order; each can be put off. After ``stop`` off the machine is offered before them."""
     view = next_view(desk, coming_off=True, later=walk.later)
+    if desk.phase is Phase.STOPPING and not walk.steps_first:
+        first = (("machine", say("walk.off_machine")), ("steps", say("walk.off_steps")))
+        if walk.pick(say("walk.what_now"), first, fresh=True) == "steps":
+            walk.steps_first = True
+        else:
+            come_off(walk)
+        return
     if view is not None and view.step.id not in walk.later:
         take_step(walk, view)
         return

@@ -17,7 +17,7 @@ from ebbwell.procedure.evidence import find
 from ebbwell.procedure.model import Evidence, Procedure, Step
 from ebbwell.sim import hands
 from ebbwell.sim.checker.world import World
-from ebbwell.sim.household import BRAM, ILKA, PRESCRIPTION, TOVE, UNIT, USUAL
+from ebbwell.sim.household import BRAM, ILKA, PRESCRIPTION, TOVE, UNIT, USUAL, on_paper
 
 WRONG = {
     "total_chlorine@tank1": "0.13",
@@ -306,7 +306,8 @@ def _check(world: World) -> bool:
     of = order.waiting[-1]
     fact = world.desk.standing.fact(of)
     body = fact.body if fact is not None else None
-    values = getattr(body, "lines", None) or {getattr(body, "line", ""): getattr(body, "value", "")}
+    lines = getattr(body, "lines", None)
+    values = on_paper(lines) if lines else {getattr(body, "line", ""): getattr(body, "value", "")}
     return _do(world, orders.check_order, of=of, values=values, how="reread")
 
 
