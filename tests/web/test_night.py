@@ -6,8 +6,12 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from ebbwell.deeds import comeoff, night
+from ebbwell.deeds import comeoff, night, setup
+from ebbwell.deeds.connect import connect
+from ebbwell.deeds.texts import enter_emergency_details, order_fields, write_first_action
+from ebbwell.deeds.upkeep import disinfect
 from ebbwell.journal.kinds.night import Reading, Stop
+from ebbwell.sim import hands
 from ebbwell.state.night import Phase
 from tests.web.site import Site
 
@@ -326,3 +330,104 @@ def test_an_unread_figure_of_the_first_hour_comes_back_with_its_reason(site: Sit
     page = site.fill(site.get("/night"), "/night/steps", **{"S33b.heparin_first_dose": "a bit"})
     assert page.status == 409
     assert page.form("/night/steps").fields["S33b.heparin_first_dose"] == ["a bit"]
+
+
+def _whole_night(site: Site, venous: str) -> None:
+    """A night with one reading an hour after first blood, closed; the next one may be opened after it."""
+    site.do(setup.open_night)
+    site.act(lambda house: hands.set_up(house, site.clock))
+    site.do(connect)
+    site.clock.pass_time(timedelta(minutes=60))
+    site.do(night.read, values={**ROW, "venous_pressure": venous}, sure=("outside_own",))
+    site.clock.pass_time(timedelta(hours=6))
+    site.do(comeoff.come_off)
+    site.do(comeoff.person_safe)
+    desk = site.desk
+    site.do(comeoff.close, because={v.step.id: "tired" for v in desk.views.values() if not v.passed})
+    ended = site.clock.now().at
+    site.do(disinfect, what="machine", agent="heat", started_at=ended - timedelta(minutes=40), ended_at=ended)
+    site.clock.pass_time(timedelta(hours=17))
+
+
+@pytest.mark.source("practice:a0", detail="own = the last 10 nights; lowest and highest of two: arithmetic")
+def test_own_other_nights_at_this_hour_stand_beside_the_value(site: Site) -> None:
+    site.move_in()
+    _whole_night(site, "118")
+    _whole_night(site, "126")
+    site.do(setup.open_night)
+    site.act(lambda house: hands.set_up(house, site.clock))
+    site.do(connect)
+    site.clock.pass_time(timedelta(minutes=70))
+    _read(site, venous_pressure="124")
+    page = site.get("/night")
+    assert "your own 2 nights at this hour 118 to 126" in page.text
+    site.clock.pass_time(timedelta(minutes=120))
+    _read(site, venous_pressure="124")
+    assert "There is no other night at this hour to compare these with." in site.get("/night").text
+
+
+def test_fields_stand_in_the_order_of_the_household(site: Site) -> None:
+    site.connect()
+    site.do(order_fields, fields=("venous_pressure", "arterial_pressure", "systolic", "diastolic"))
+    html = site.get("/night/reading").html
+    places = [
+        html.index(f'id="{name}"')
+        for name in ("venous_pressure", "arterial_pressure", "systolic", "diastolic")
+    ]
+    assert places == sorted(places)
+    assert 'id="pulse"' not in html
+
+
+@pytest.mark.source(
+    "practice:H58", detail="the unit's own words with signer and date; else stop, clamp, call"
+)
+def test_signed_words_and_the_number_stand_on_the_page_of_first_actions(site: Site) -> None:
+    site.connect()
+    words = "Pump off. Clamp the vein line.\nPress on the hole."
+    site.do(
+        write_first_action,
+        situation="bleeding",
+        words=words,
+        signed_by="Home team, Northmere",
+        signed_on="2026-01-10",
+        valid_until="2026-12-31",
+    )
+    site.do(enter_emergency_details, number="000 0000", address="1 Saltmarsh Row", how_to_find="Blue door")
+    part = site.get("/night").html.split('id="wrong"')[1].split("</section>")[0]
+    for text in (
+        "Press on the hole.",
+        "Signed: Home team, Northmere",
+        "000 0000",
+        "1 Saltmarsh Row",
+        "Blue door",
+    ):
+        assert text in part
+    page = site.get("/first-action/bleeding")
+    assert "Pump off." in page.text
+    other = site.get("/first-action/air")
+    assert "Pump off." not in other.text
+    assert "Stop. Clamp. Call" in other.text
+
+
+@pytest.mark.source("practice:H58", detail="out of date: void")
+def test_words_past_their_last_day_are_not_shown(site: Site) -> None:
+    site.connect()
+    site.do(
+        write_first_action,
+        situation="air",
+        words="Left side down.",
+        signed_by="Home team",
+        signed_on="2026-01-10",
+        valid_until="2026-04-01",
+    )
+    assert "Left side down." not in site.get("/night").html
+    page = site.get("/first-action/air")
+    assert "Left side down." not in page.text
+    assert "past their date" in page.text
+
+
+def test_a_situation_that_is_none_still_says_what_to_do_first(site: Site) -> None:
+    site.connect()
+    page = site.get("/first-action/nonsense")
+    assert page.status == 404
+    assert "Stop. Clamp. Call" in page.text

@@ -16,15 +16,15 @@ from ebbwell.core.numbers import plain
 from ebbwell.core.quantity import Quantity
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.readings_due import planned_end
-from ebbwell.journal.kinds.house import FieldOrder
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import Connected, Reading
-from ebbwell.papers.words import READING_ORDER, unit_words
+from ebbwell.papers.words import unit_words
 from ebbwell.plan.clock_times import clocks_change, local_text
 from ebbwell.procedure.evidence import number_in
 from ebbwell.procedure.rule_facts import reading_facts
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.facts import Fact
+from ebbwell.state.fields import field_order
 from ebbwell.state.night import first_blood, paused_for, ran_from, ran_so_far
 from ebbwell.state.own_past import at_hour
 
@@ -120,11 +120,9 @@ def night_clock(desk: Desk, at: datetime) -> str:
 
 
 def reading_fields(desk: Desk) -> tuple[str, ...]:
-    """Fields of a reading in the household's order, those it doesn't name after them."""
-    fact = desk.standing.last("field_order")
+    """Fields of a reading that the household types, in its order."""
     known = {quantity.id for quantity in desk.rulebook.quantities()}
-    first = fact.body.fields if fact is not None and isinstance(fact.body, FieldOrder) else ()
-    return tuple(name for name in dict.fromkeys((*first, *READING_ORDER)) if name in known)
+    return tuple(name for name in field_order(desk.standing) if name in known)
 
 
 def rows_of(desk: Desk) -> list[Fact]:

@@ -70,7 +70,9 @@ def _event_asks(visit: Visit) -> tuple[Ask, ...]:
 
 def event_words(what: str) -> str:
     """A picked event that is no symptom, as it stands in the record."""
-    return say(f"web.happened.{'alarm' if what in ALARMS else 'seen'}.{what}")
+    if what in ALARMS:
+        return say("web.happened.alarm_of", what=say(f"web.happened.alarm.{what}"))
+    return say(f"web.happened.seen.{what}")
 
 
 def _event(visit: Visit, typed: Typed) -> str | None:
