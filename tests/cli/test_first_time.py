@@ -321,3 +321,56 @@ def test_after_stop_off_is_one_answer_away_and_the_steps_follow(clock: SetClock,
     text = on_screen(typist.out.getvalue())
     assert say("walk.blood_kept_out") in text
     assert text.index(say("walk.blood_kept_out")) < text.index("] C4 ")
+
+
+@pytest.mark.hazard("H26")
+@pytest.mark.source(
+    "arithmetic", detail="70.0 - 64.5 + 0.2 + 0.3 = 6.0 L; 7 mL/kg/h x 64.5 kg x 7.5 h = 3.39 L fits"
+)
+def test_a_plan_over_the_cap_offers_what_can_be_done_and_no_yes(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers["Weight before [kg / lb]"] = "70.0"
+    answers[say("walk.type_again")] = "70.0"
+    plain = answers[say("walk.what_now")]
+    assert isinstance(plain, str)
+    seen: list[str] = []
+
+    def now(asked: str) -> str:
+        if say("walk.plan_refused_call") not in asked:
+            return plain
+        seen.append(asked)
+        return ("call", say("walk.plan_refused_amounts"), say("walk.plan_refused_later"))[len(seen) - 1]
+
+    answers[say("walk.what_now")] = now
+    answers[f"{words('walk.setting')} {say('setting.heparin_rate_ml')}"] = "leave"
+    typist = night(clock, answers, home)
+    assert len(seen) == 3
+    assert say("first.no_number") in seen[1]
+    assert "3.38 L" in seen[0]
+    assert not any(say("walk.plan_agree") in q for q, _ in typist.typed)
+    house, desk = look(home, clock)
+    with house:
+        assert desk.phase.value == "setting_up"
+        assert not desk.treatment.of("plan")
+
+
+@pytest.mark.hazard("H26")
+def test_what_the_unit_said_about_a_plan_over_the_cap_lets_it_be_agreed(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers["Weight before [kg / lb]"] = "70.0"
+    answers[say("walk.type_again")] = "70.0"
+    plain = answers[say("walk.what_now")]
+    assert isinstance(plain, str)
+    answers[say("walk.what_now")] = lambda asked: (
+        say("walk.plan_refused_allowed") if say("walk.plan_refused_call") in asked else plain
+    )
+    answers[say("walk.advice_who")] = ["4", "Nurse at the home team"]
+    answers[say("walk.advice_words")] = "take what fits, the rest tomorrow"
+    answers[say("walk.advice_allows")] = "yes"
+    answers[f"{words('walk.setting')} {say('setting.treatment_minutes')}"] = "leave"
+    text = on_screen(night(clock, answers, home).out.getvalue())
+    assert say("walk.no_name", typed="4") in text
+    house, desk = look(home, clock)
+    with house:
+        (kept,) = desk.treatment.of("plan")
+        assert getattr(kept.body, "figures", {})["fluid_to_remove"] == "3.38 L"

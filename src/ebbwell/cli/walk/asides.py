@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import UTC
 
 from ebbwell.cli.walk.prompt import TURNS, Walk, in_a_row
-from ebbwell.cli.walk.righting import fix, names
+from ebbwell.cli.walk.righting import ask_person, fix, names
 from ebbwell.cli.words import findings_lines, wrap
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.text import has_text, say
@@ -185,19 +185,19 @@ def phone(walk: Walk) -> None:
 
 
 @in_a_row("walk.row.advice")
-def advice(walk: Walk) -> None:
-    """What the unit said, and the steps that it lets pass."""
-    who = walk.ask(say("walk.advice_who"))
+def advice(walk: Walk, about: str = "") -> None:
+    """What the unit said, and the steps that it lets pass. about: the step, where that is known already."""
+    who = ask_person(walk, say("walk.advice_who"))
     words = walk.ask(say("walk.advice_words"))
     desk = walk.desk()
-    about: tuple[str, ...] = ()
+    steps = (about,) if about else ()
     barred = [v for v in desk.views.values() if v.status is Status.BARRED and v.step.advisable]
-    if barred:
+    if barred and not about:
         options = [(v.step.id, step_words(desk.procedure, v.step.id)) for v in barred]
         chosen = walk.pick(say("walk.advice_about"), [*options, ("none", say("walk.advice_none"))])
-        about = () if chosen == "none" else (chosen,)
-    allows = bool(about) and walk.yes(say("walk.advice_allows"))
-    if walk.do(orders.advise, who=who, words=words, about=about, allows=allows) is not None:
+        steps = () if chosen == "none" else (chosen,)
+    allows = bool(steps) and walk.yes(say("walk.advice_allows"))
+    if walk.do(orders.advise, who=who, words=words, about=steps, allows=allows) is not None:
         walk.say("walk.kept")
 
 

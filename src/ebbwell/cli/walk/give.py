@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from ebbwell.cli.walk.prompt import NotMeasured, Walk, in_a_row
+from ebbwell.cli.walk.prompt import Again, Later, NotMeasured, Walk, in_a_row
 from ebbwell.cli.walk.reading import field_label, read_row
 from ebbwell.cli.words import findings_lines, wrap
 from ebbwell.core.errors import EbbwellError, InputError
@@ -208,27 +208,64 @@ def _plan(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     if any(getattr(f.body, "not_measured", "") for f in weight):
         by_unit = walk.ask(say("walk.plan_by_unit"))
         inputs["removal_by_unit"] = by_unit
-    try:
-        worked = plan.draught(
-            walk.desk(),
-            drink=parse_decimal(str(inputs["drink"])),
-            saline=parse_decimal(str(inputs["saline"])),
-            losses=parse_decimal(str(inputs["losses"])),
-            start_at=inputs["start_at"] if isinstance(inputs["start_at"], datetime) else None,
-            removal_by_unit=parse_decimal(by_unit) if by_unit else None,
-        )
-    except EbbwellError as why:
-        walk.tell_error(why)
+    while True:
+        try:
+            worked = _worked(walk, inputs, by_unit)
+        except EbbwellError as why:
+            walk.tell_error(why)
+            return False
+        if not worked.refused or plan.advised(walk.desk(), plan.PLAN_STEP):
+            break
+        if not _plan_refused(walk):
+            return False
+    if not walk.yes(say("walk.plan_agree")):
         return False
+    older = tuple(f.id for f in walk.desk().treatment.of("plan"))
+    return walk.do(plan.agree_plan, instead_of=older, **inputs) is not None
+
+
+def _worked(walk: Walk, inputs: Mapping[str, Any], by_unit: str) -> plan.Draughted:
+    """Tonight's figures worked out from what was typed, and shown."""
+    begins = inputs["start_at"]
+    worked = plan.draught(
+        walk.desk(),
+        drink=parse_decimal(str(inputs["drink"])),
+        saline=parse_decimal(str(inputs["saline"])),
+        losses=parse_decimal(str(inputs["losses"])),
+        start_at=begins if isinstance(begins, datetime) else None,
+        removal_by_unit=parse_decimal(by_unit) if by_unit else None,
+    )
     for name in SHOWN_FIGURES:
         if name in worked.figures:
             text = f"{figure_words(name)}: {figure_value(worked.figures[name])}"
             walk.session.print(*wrap(text, first="  "))
     walk.session.print(*findings_lines(worked.findings, walk.desk()))
-    if not walk.yes(say("walk.plan_agree")):
+    return worked
+
+
+def _plan_refused(walk: Walk) -> bool:
+    """What can be done about a plan that can't be agreed. Whether the same figures are to be worked out again."""
+    from ebbwell.cli.walk.asides import advice, call
+    from ebbwell.cli.walk.prescribe import phone_order
+
+    walk.say("walk.plan_refused")
+    options = [
+        (key, say(f"walk.plan_refused_{key}")) for key in ("call", "allowed", "line", "amounts", "later")
+    ]
+    while True:
+        chosen = walk.pick(say("walk.what_now"), options)
+        if chosen == "call":
+            call(walk)
+            continue
+        if chosen == "allowed":
+            advice(walk, about=plan.PLAN_STEP)
+            return True
+        if chosen == "line":
+            phone_order(walk)
+            raise Again
+        if chosen == "later":
+            raise Later
         return False
-    older = tuple(f.id for f in walk.desk().treatment.of("plan"))
-    return walk.do(plan.agree_plan, instead_of=older, **inputs) is not None
 
 
 def _litres(walk: Walk, question: str) -> str:

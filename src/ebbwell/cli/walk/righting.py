@@ -137,3 +137,12 @@ def settle(walk: Walk, facts: tuple[Fact, ...]) -> None:
     reason = walk.ask(say("walk.fix_reason"))
     if walk.do(record.settle, of=tuple(f.id for f in facts), holds=holds, reason=reason) is not None:
         walk.say("walk.kept")
+
+
+def ask_person(walk: Walk, question: str) -> str:
+    """A name and role as text; a bare number, as of a picked line, is neither."""
+    while True:
+        typed = walk.ask(question)
+        if any(character.isalpha() for character in typed):
+            return typed
+        walk.say("walk.no_name", typed=typed)
