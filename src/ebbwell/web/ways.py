@@ -18,11 +18,13 @@ from ebbwell.web.pages.people import page as people
 from ebbwell.web.pages.plan import page as plan
 from ebbwell.web.pages.prescription import page as prescription
 from ebbwell.web.pages.reading import page as reading
+from ebbwell.web.pages.recall import page as recall
 from ebbwell.web.pages.reminders import page as reminders
 from ebbwell.web.pages.settle import page as settle
 from ebbwell.web.pages.setup import page as setup
 from ebbwell.web.pages.sheet import page as sheet
 from ebbwell.web.pages.stop import page as stop
+from ebbwell.web.pages.texts import page as texts
 from ebbwell.web.pages.tonight import page as tonight
 from ebbwell.web.pages.who import page as who
 from ebbwell.web.pages.work import page as work
@@ -55,5 +57,7 @@ def every_way() -> tuple[Way, ...]:
         *entry.WAYS,
         *settle.WAYS,
         *mine.WAYS,
+        *recall.WAYS,
+        *texts.WAYS,
         *who.WAYS,
     )
