@@ -32,7 +32,7 @@ def test_each_input_stands_with_its_unit_and_where_it_came_from(weighed: Site) -
     page = weighed.get(f"/working/removal_volume{QUERY}")
     assert page.status == 200
     for words in (
-        "= 2.30 L Shown to 2 decimals, to the nearest.",
+        "= 2.30 L Digits after the point: 2, rounded to the nearest.",
         "(weight before - target weight) x 1 L/kg + rinse-back",
         "Weight before 66.3 kg Typed by Bram Venn, 20:",
         "Target weight 64.5 kg Prescription 3 from Northmere Kidney Unit, the home team, typed 29 April 2026",
@@ -73,7 +73,7 @@ def test_a_void_plan_gives_no_figure(weighed: Site) -> None:
 
 def test_a_setting_leads_to_the_figure_that_it_is(weighed: Site) -> None:
     page = weighed.get(f"/working/fluid_to_remove{QUERY}")
-    assert "= 2.30 L Shown to 2 decimals, rounded down." in page.text
+    assert "= 2.30 L Digits after the point: 2, rounded down." in page.text
     assert "the smaller of removal volume and cap volume" in page.text
     assert f"/working/cap_volume{QUERY.replace(':', '%3A')}" in page.links
 

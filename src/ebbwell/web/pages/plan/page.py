@@ -90,6 +90,7 @@ def _page(
         rows=to_set(book) if book is not None else [],
         also=also_set(book) if book is not None else [],
         have=to_have(book) if book is not None else [],
+        last_day=book.last.day if book is not None and book.last is not None else "",
         digest=worked.digest if worked is not None else "",
         start_at=_iso(expected),
         typed=typed,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from decimal import Decimal
 
@@ -95,15 +95,15 @@ class Book:
         )
 
     def last_words(self, name: str) -> str:
-        """Last time's figure in words."""
+        """Last time's figure in words, or that it is the same."""
         if self.last is None:
             return ""
         text = self.last.figures.get(name, "")
         if not text[:1].isdigit():
-            return say("web.plan.last_none", day=self.last.day)
-        return say(
-            "web.plan.last", day=self.last.day, value=_as_time(text) if name == "treatment_minutes" else text
-        )
+            return say("web.plan.last_none")
+        if text == self.figures.get(name, ""):
+            return say("web.plan.last_same")
+        return say("web.plan.last", value=_as_time(text) if name == "treatment_minutes" else text)
 
 
 def why_not(worked: Worked | None, plan: Draughted | None = None) -> str:
@@ -149,7 +149,9 @@ def also_set(book: Book) -> list[Figure]:
 def to_have(book: Book) -> list[Figure]:
     """What is used up, and what the scale should say afterwards."""
     names = ("acid_needed", "bicarbonate_powder_needed", "bicarbonate_liquid_needed", "product_needed")
-    rows = [book.figure(n, label=figure_words(n), work=(n,)) for n in names if n in book.figures]
+    rows = [
+        replace(book.figure(n, label=figure_words(n), work=(n,)), last="") for n in names if n in book.figures
+    ]
     rows.append(
         book.figure(
             "weight_after_expected", label=say("web.plan.label.weight_after"), work=("weight_after_expected",)
