@@ -263,12 +263,12 @@ def test_last_nights_figures_stand_beside(site: Site) -> None:
     _go_on(site)
     page = worked(site)
     assert "Last time is the night of 29 April 2026." in page.text
-    assert "Fluid to remove 2.30 L 1.8 kg over" in page.text
-    assert "lets off 3.38 L in 7 h 30 min. Same as last time." in page.text
+    assert "Fluid to remove 2.30 L Same as last time. 1.8 kg over" in page.text
+    assert "Heparin pump 0.9 mL/h Same as last time. 900 units/h" in page.text
     other = worked(site, drink="0.5")
-    assert "lets off 3.38 L in 7 h 30 min. Last time 2.30 L." in other.text
-    assert "Your unit's cap is 7 mL/kg/h. Last time 306.7 mL/h." in other.text
-    assert "Blood flow 230 mL/min As prescribed. Same as last time." in other.text
+    assert "Fluid to remove 2.60 L Last time 2.30 L. 1.8 kg over" in other.text
+    assert "Removal rate 346.7 mL/h Last time 306.7 mL/h." in other.text
+    assert "Blood flow 230 mL/min Same as last time. As prescribed." in other.text
 
 
 def test_while_blood_runs_it_points_to_the_night_page(weighed: Site) -> None:
