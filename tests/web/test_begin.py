@@ -84,9 +84,44 @@ def test_a_home_in_another_zone_shows_its_own_hours_at_once(site: Site) -> None:
     assert site.desk.now.zone == "America/Santiago"
 
 
-def test_nobody_without_a_name_is_entered(site: Site) -> None:
+@pytest.mark.parametrize("part", ["home", "person", "carer"])
+def test_what_is_entered_already_is_not_entered_again_from_an_old_page(site: Site, part: str) -> None:
     site.move_in()
     site.who = "bedside"
+    rows = site.rows
+    key = site.act(lambda house: house.ids.new())
+    typed = {"part": part, "key": key, "name": "Somebody", "zone": "Europe/Dublin", "tanks": "1"}
+    assert site.post("/begin", typed).to == "/begin"
+    assert site.rows == rows
+
+
+def test_the_home_is_changed_by_a_carer_alone_and_keeps_being_invented(site: Site) -> None:
+    site.move_in()
+    page = site.get("/home")
+    assert site.fill(page, "/home", name="Low Ferry", zone="America/Santiago", tanks="1").status == 303
+    home = household(site.desk.standing)
+    assert home is not None
+    assert (home.name, home.zone, home.carbon_tanks, home.invented) == (
+        "Low Ferry",
+        "America/Santiago",
+        1,
+        True,
+    )
+    assert site.desk.now.zone == "America/Santiago"
+    site.who = "tove"
+    assert [form for form in site.get("/home").forms if form.action == "/home"] == []
+    assert site.post("/home", {"name": "x", "zone": "UTC", "tanks": "1"}).status == 403
+
+
+def test_a_tank_less_waits_until_the_set_up_is_over(site: Site) -> None:
+    site.open_night()
+    rows = site.rows
+    seen = site.fill(site.get("/home"), "/home", tanks="1")
+    assert seen.status == 409
+    assert site.rows == rows
+
+
+def test_nobody_without_a_name_is_entered(site: Site) -> None:
     rows = site.rows
     key = site.act(lambda house: house.ids.new())
     seen = site.post("/begin", {"part": "person", "key": key, "name": "  "})

@@ -54,7 +54,11 @@ def take(visit: Visit) -> Response:
     """Keep one answer and come back for the next."""
     part = visit.typed.get("part", "")
     take_part = TAKES.get(part)
-    return show(visit) if take_part is None else take_part(visit)
+    if take_part is None:
+        return show(visit)
+    if part in done_parts(visit.desk):
+        return visit.go("/begin")
+    return take_part(visit)
 
 
 def _unit(visit: Visit) -> Response:
@@ -68,21 +72,35 @@ def _unit(visit: Visit) -> Response:
     return show(visit) if done is None else visit.go("/begin", kept="begin-unit")
 
 
-def _home(visit: Visit) -> Response:
+def _found(visit: Visit) -> bool:
     zone = visit.typed.get("zone", "").strip()
-    tanks = visit.typed.get("tanks", "")
+    held = household(visit.desk.standing)
     done = visit.do(
         deeds.found_household,
         field="name",
         key=visit.typed.get("key"),
         name=visit.typed.get("name", ""),
         zone=zone,
-        carbon_tanks=1 if tanks == "1" else 2,
+        invented=held is not None and held.invented,
+        carbon_tanks=1 if visit.typed.get("tanks") == "1" else 2,
     )
-    if done is None:
-        return show(visit)
-    visit.house.clock = ZonedClock(visit.house.clock, zone)
-    return visit.go("/begin", kept="begin-home")
+    if done is not None:
+        visit.house.clock = ZonedClock(visit.house.clock, zone)
+    return done is not None
+
+
+def _home(visit: Visit) -> Response:
+    return visit.go("/begin", kept="begin-home") if _found(visit) else show(visit)
+
+
+def show_home(visit: Visit) -> Response:
+    """The home as it is entered, to change its name, its zone or its carbon tanks."""
+    return visit.show("pages/begin/home.html", may_change="carer" in visit.roles)
+
+
+def change_home(visit: Visit) -> Response:
+    """Keep the change."""
+    return visit.go("/home", kept="home") if _found(visit) else show_home(visit)
 
 
 def _enter(visit: Visit, role: str) -> tuple[str, bool]:
@@ -119,4 +137,9 @@ TAKES: dict[str, Callable[[Visit], Response]] = {
     "carer": _carer,
 }
 
-WAYS = (Way("GET", "/begin", show, ALL), Way("POST", "/begin", take, HOME))
+WAYS = (
+    Way("GET", "/begin", show, ALL),
+    Way("POST", "/begin", take, HOME),
+    Way("GET", "/home", show_home, ALL),
+    Way("POST", "/home", change_home, frozenset({"carer"})),
+)
