@@ -374,3 +374,20 @@ def test_what_the_unit_said_about_a_plan_over_the_cap_lets_it_be_agreed(clock: S
     with house:
         (kept,) = desk.treatment.of("plan")
         assert getattr(kept.body, "figures", {})["fluid_to_remove"] == "3.38 L"
+
+
+@pytest.mark.hazard("H5")
+def test_a_setting_that_is_not_as_planned_is_named_with_both_figures(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers["Blood flow [mL/min]"] = ["230", "230", "330", "230"]
+    heparin = f"{words('walk.setting')} {say('setting.heparin_rate_ml')}"
+    answers[heparin] = ["back", "leave"]
+    typist = night(clock, answers, home)
+    text = on_screen(typist.out.getvalue().replace("| ", ""))
+    assert "Blood flow: machine 330, plan 230." in text
+    at = next(n for n, (_, typed) in enumerate(typist.typed) if typed == "back")
+    assert "Blood flow" in typist.typed[at + 1][0]
+    assert typist.typed[at + 1][1] == "230"
+    house, desk = look(home, clock)
+    with house:
+        assert desk.views["S26"].passed

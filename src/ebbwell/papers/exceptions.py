@@ -15,6 +15,7 @@ from ebbwell.journal.kinds.marks import Corrected, LotUsed, Measured, Settled, S
 from ebbwell.journal.kinds.night import AlreadyRunning, CameOff, Connected, Reading, Safe
 from ebbwell.journal.kinds.orders import Advice, SecondCheck
 from ebbwell.papers.describe import describe
+from ebbwell.papers.spoken import apart_words
 from ebbwell.papers.words import (
     Names,
     clock,
@@ -53,6 +54,7 @@ def exceptions(desk: Desk, names: Names) -> list[str]:
         *_skipped(desk),
         *_allowed(desk),
         *_packs(desk),
+        *_settings_apart(desk),
         *_not_measured(desk),
         *_again(desk),
         *_samples(desk),
@@ -183,6 +185,11 @@ def _packs(desk: Desk) -> Iterator[str]:
             why = lot_refused(desk.scene, fact.body)
             if why:
                 yield say("odd.pack", item=item_words(fact.body.item), why=say(why))
+
+
+def _settings_apart(desk: Desk) -> Iterator[str]:
+    for step in desk.procedure.steps:
+        yield from apart_words(desk, step.id)
 
 
 def _not_measured(desk: Desk) -> Iterator[str]:

@@ -88,7 +88,20 @@ def bar_words(bar: Bar, desk: Desk | None = None) -> str:
         return words
     view = desk.views.get(bar.step)
     more = [finding_words(f, desk) for f in view.findings] if view is not None else []
-    return " ".join([words, *more])
+    return " ".join([words, *apart_words(desk, bar.step), *more])
+
+
+def apart_words(desk: Desk, step_id: str) -> list[str]:
+    """Each machine setting of a step that isn't as planned or ordered: ``Blood flow: machine 330, plan 230``."""
+    from ebbwell.core.numbers import plain
+    from ebbwell.procedure.evidence import settings_apart
+
+    if not desk.procedure.has(step_id):
+        return []
+    return [
+        say("bar.setting_apart", what=say(f"setting.{name}"), read=plain(read), wanted=plain(wanted))
+        for name, read, wanted in settings_apart(desk.scene, desk.procedure.step(step_id))
+    ]
 
 
 def plain_words(key: str, **params: object) -> str:

@@ -208,6 +208,19 @@ def _as_ordered(scene: Scene, body: Measured) -> str:
     return "" if alike else "hold.setting_differs"
 
 
+def settings_apart(scene: Scene, step: Step) -> tuple[tuple[str, Decimal, Decimal], ...]:
+    """Machine settings of a step that were read otherwise than planned or ordered: name, as read, as it should be."""
+    found = []
+    for evidence in step.evidence:
+        for fact in _setting(scene, step, evidence) if evidence.form == "setting" else ():
+            body, wanted = fact.body, planned(scene, evidence.name)
+            if isinstance(body, Measured) and _as_ordered(scene, body) == "hold.setting_differs":
+                read = number_in(body.value)
+                if read is not None and wanted is not None:
+                    found.append((evidence.name, read, wanted))
+    return tuple(found)
+
+
 def _as_shown(scene: Scene, line: str, value: Decimal) -> Decimal:
     """A setting to the digits that a machine shows."""
     known = scene.line_places

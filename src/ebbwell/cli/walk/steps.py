@@ -87,7 +87,7 @@ def _give_all(walk: Walk, view: StepView) -> None:
             break
     after = walk.desk().views[view.step.id]
     if after.status is Status.BARRED:
-        walk.session.print(*wrap(bar_words(step_bar(after)), first="| ", rest="| "))
+        walk.session.print(*wrap(bar_words(step_bar(after), walk.desk()), first="| ", rest="| "))
         walk.say("walk.stays_shut")
 
 
@@ -96,6 +96,11 @@ def _back(walk: Walk) -> None:
     while walk.given:
         step_id, text = walk.given.pop()
         view = walk.desk().views[step_id]
+        if view.status is Status.BARRED:
+            walk.view = view
+            _head(walk, view)
+            _give_all(walk, view)
+            return
         evidence = next((e for e in view.step.evidence if str(e) == text), None)
         if evidence is None or evidence.form in ("connected", "came_off", "wait", "tick"):
             continue
@@ -134,7 +139,8 @@ def _clock_asked(walk: Walk) -> bool:
 
 
 def _ask_clock(walk: Walk) -> None:
-    right = walk.yes(say("walk.clock_right", at=walk.desk().now.at.astimezone().strftime("%H:%M")))
+    now = walk.desk().now
+    right = walk.yes(say("walk.clock_right", at=clock(now.at, now.zone)))
     seen = tuple(f.id for f in walk.desk().treatment.at_slot("answer", CLOCK_QUESTION))
     walk.do(setup.answer, question=CLOCK_QUESTION, answer="yes" if right else "no", instead_of=seen)
 
