@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 
+from ebbwell.deeds import comeoff, setup
 from ebbwell.journal.kinds.bedside import Annotation, NotTonight
 from ebbwell.journal.kinds.night import Event
 from ebbwell.sim.household import BRAM, ILKA, TOVE
@@ -123,6 +126,20 @@ def test_a_note_stands_on_the_sheet_as_written(ilka: Site) -> None:
     sheet = ilka.get(f"/sheet/{treatment}")
     assert "My arm hurt <b>all</b> evening" in sheet.text
     assert "<b>all</b>" not in sheet.html
+
+
+def test_an_old_sheet_leads_to_its_own_note(ilka: Site) -> None:
+    first = ilka.desk.treatment_id
+    for _ in range(12):
+        ilka.do(comeoff.call_off, words="told for this test")
+        ilka.clock.pass_time(timedelta(days=1))
+        ilka.do(setup.open_night)
+    page = ilka.get(f"/sheet/{first}")
+    link = next(link for link in page.links if link.startswith("/mine?night="))
+    note = ilka.get(link.partition("#")[0])
+    seen = ilka.fill(note, "/mine/note", note="I remember this night", treatment=str(first))
+    assert seen.to == f"/sheet/{first}?kept=note"
+    assert "I remember this night" in ilka.get(f"/sheet/{first}").text
 
 
 def test_an_empty_note_and_one_for_no_night_are_not_kept(ilka: Site) -> None:

@@ -27,7 +27,7 @@ SHOWN_FOR = timedelta(hours=12)
 """How long what the person said stays on this page. Own choice: it is about this night."""
 
 NIGHTS = 10
-"""Sheets that a note can be put on from here; older ones have the same link on their own page."""
+"""Sheets that a note can be put on from here. An older one leads here itself, and then stands first."""
 
 RUNS = (Phase.RUNNING, Phase.PAUSED)
 
@@ -86,7 +86,9 @@ def calls(said: list[Fact]) -> list[Finding]:
 def _nights(visit: Visit) -> list[NightSummary]:
     past = visit.desk.past
     ordered = past if isinstance(past, Past) else Past(past)
-    return list(islice(ordered.opened_before(visit.desk.now.at + timedelta(days=1)), NIGHTS))
+    newest = list(islice(ordered.opened_before(visit.desk.now.at + timedelta(days=1)), NIGHTS))
+    asked = past.get(visit.query.get("night", ""))
+    return newest if asked is None else [asked, *(one for one in newest if one.treatment != asked.treatment)]
 
 
 def _notes(visit: Visit) -> list[Fact]:

@@ -5,14 +5,19 @@ from __future__ import annotations
 from starlette.responses import Response
 
 from ebbwell.deeds import setup
-from ebbwell.deeds.coming_up import next_wait
 from ebbwell.papers.standing_now import findings, not_known, plan_lines, prescription_lines
-from ebbwell.papers.words import step_words
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.state.night import Phase, carer_in_charge
 from ebbwell.state.standing import household, people
 from ebbwell.web.pages.tonight.next_thing import clock_asked, next_thing, offered_to
-from ebbwell.web.pages.tonight.rows import changed_since, if_all_goes, margin_time, open_rows, set_up_times
+from ebbwell.web.pages.tonight.rows import (
+    changed_since,
+    if_all_goes,
+    margin_time,
+    open_rows,
+    set_up_times,
+    waits,
+)
 from ebbwell.web.visit import ALL, HOME, Visit, Way
 
 
@@ -21,7 +26,6 @@ def show(visit: Visit) -> Response:
     desk = visit.desk
     if household(desk.standing) is None:
         return visit.go("/begin")
-    wait = next_wait(desk) if desk.treatment_id is not None else None
     rows = open_rows(desk)
     known = people(desk.standing)
     in_charge = carer_in_charge(desk.treatment) if desk.treatment_id is not None else None
@@ -36,7 +40,7 @@ def show(visit: Visit) -> Response:
         names={person: one.name for person, one in known.items()},
         in_charge=in_charge,
         open=rows,
-        wait=(wait[0], step_words(desk.procedure, wait[1].step.id)) if wait is not None else None,
+        waits=waits(desk) if desk.treatment_id is not None else [],
         took=set_up_times(desk) if desk.phase in (Phase.NONE, Phase.SETTING_UP) else None,
         plan=plan_lines(desk) if desk.treatment_id is not None else [],
         found=findings(desk),

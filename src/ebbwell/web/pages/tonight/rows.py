@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import Moment, elapsed
 from ebbwell.core.text import say
+from ebbwell.deeds.coming_up import waits_until
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.readings_due import planned_end
 from ebbwell.journal.kinds.orders import Plan
@@ -127,6 +128,16 @@ def _bundle_row(desk: Desk, bundle: str) -> OpenRow:
         count=len(views),
     )
     return OpenRow("shut" if held else "open", words, f"/setup/{bundle}")
+
+
+def waits(desk: Desk) -> list[tuple[datetime, str]]:
+    """Every wait that isn't over: when it will be, and of which step, the first to end first."""
+    found = []
+    for view in desk.views.values():
+        until = view.until if view.status is Status.WAITING else waits_until(desk, view)
+        if until is not None and not view.passed:
+            found.append((until, step_words(desk.procedure, view.step.id)))
+    return sorted(found)
 
 
 def set_up_times(desk: Desk) -> str:
