@@ -75,16 +75,14 @@ def test_what_is_open_leads_to_its_bundle_with_marks(site: Site) -> None:
 def test_what_waits_stands_with_the_time_at_which_it_is_over(site: Site) -> None:
     site.until("S4")
     site.clock.pass_time(timedelta(minutes=1))
-    step = next(v.step for v in site.desk.views.values() if any(e.form == "wait" for e in v.step.evidence))
-    site.do(setup.start_wait, step=step.id)
-    waited = site.desk.treatment.of("waited")[-1]
+    step = site.desk.procedure.step("S3")
+    site.do(setup.choose, step="S3", name="supply_pressure", option=step.options["supply_pressure"][0])
+    site.do(setup.start_wait, step="S3")
     length = next(e.length for e in step.evidence if e.form == "wait")
     assert length is not None
+    over = site.desk.treatment.of("waited")[-1].at + length
     page = site.get("/")
-    assert (
-        f"What waits {waited.at + length + timedelta(hours=1):%H:%M} The wait of this step is over"
-        in page.text
-    )
+    assert f"What waits {over + timedelta(hours=1):%H:%M} The wait of this step is over: S3" in page.text
 
 
 def test_set_up_whole_it_leads_to_connecting(site: Site) -> None:
