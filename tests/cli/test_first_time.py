@@ -73,6 +73,7 @@ def test_a_name_typed_wrong_is_put_right_and_both_stay(clock: SetClock, home: st
     answers[say("first.another")] = ["names", "no"]
     answers[say("walk.names_which")] = "Brem Venn"
     answers[say("walk.names_new")] = "Bram Venn"
+    answers[say("walk.fix_reason")] = "slip of the finger"
     answers[say("walk.order_number")] = "leave"
     night(clock, answers, home)
     house, desk = look(home, clock)

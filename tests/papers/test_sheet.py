@@ -229,7 +229,7 @@ def test_left_out_not_measured_stopped_and_still_open(house: House, clock: SetCl
     do(house, night.read, values={"pulse": "70"}, missing={"systolic": "cuff slipped"})
     do(house, night.stop_now, words="feels sick")
     rows = odd(house)
-    assert any("Left out: C17" in r and "Tove does it" in r for r in rows)
+    assert any(r.startswith("Left out, since Tove does it: C17 ") for r in rows)
     assert any("weight after: not measured, because scale broken" in r for r in rows)
     assert any("upper blood pressure. Reason: cuff slipped" in r for r in rows)
     assert any("STOP was pressed. feels sick" in r for r in rows)
@@ -258,6 +258,50 @@ def test_an_asked_value_says_so(house: House, clock: SetClock) -> None:
         house.do(night.read, by=BRAM, values={"pulse": "140"})
     do(house, night.read, values={"pulse": "140"})
     assert any("asked about and kept as typed: pulse 140 /min" in r for r in odd(house))
+
+
+@pytest.mark.hazard("H5")
+def test_a_value_asked_about_and_put_right_later_is_told_as_it_was_typed(
+    house: House, clock: SetClock
+) -> None:
+    hands.set_up(house, clock)
+    old = house.look().treatment.at_slot("measured", "weight_before", "")[0].id
+    do(house, setup.measure, quantity="weight_before", typed="56.3", instead_of=(old,))
+    typed = house.look().treatment.at_slot("measured", "weight_before", "")[0].id
+    do(house, record.correct, of=typed, changes={"value": "66.3"}, reason="digits swapped")
+    (row,) = [r for r in odd(house) if "asked about and kept" in r]
+    assert row.endswith("weight before: 56.3 kg")
+
+
+def test_the_same_answer_given_anew_is_no_exception(house: House, clock: SetClock) -> None:
+    hands.set_up(house, clock)
+    pulse = house.look().treatment.at_slot("measured", "pulse", "")[0].id
+    before = odd(house)
+    do(house, setup.measure, quantity="pulse", typed="72", instead_of=(pulse,))
+    assert odd(house) == before
+
+
+def test_a_reason_that_nobody_typed_is_not_told_as_one(house: House, clock: SetClock) -> None:
+    hands.set_up(house, clock)
+    pulse = house.look().treatment.at_slot("measured", "pulse", "")[0].id
+    do(house, setup.measure, quantity="pulse", typed="75", instead_of=(pulse,))
+    assert not any("measured again" in r for r in odd(house))
+
+
+def test_reasons_given_at_closing_stand_beside_their_steps_and_nothing_is_told_twice(
+    house: House, clock: SetClock
+) -> None:
+    do(house, connect.already_running)
+    clock.pass_time(timedelta(hours=7))
+    do(house, comeoff.come_off)
+    left = [v.step.id for v in house.look().views.values() if v.step.gate == "close" and not v.passed]
+    do(house, comeoff.close, because={step: f"reason {step}" for step in left})
+    rows = odd(house)
+    for step in left:
+        assert len([r for r in rows if f"since reason {step}: {step} " in r]) == 1
+    (still,) = [r for r in rows if r.startswith("Still open:")]
+    assert not any(f"{step} " in still for step in left)
+    assert any(r.startswith("Open when the sheet was closed, since reason C11: C11 ") for r in rows)
 
 
 def test_an_uneventful_night_says_that_nothing_is_recorded(house: House) -> None:

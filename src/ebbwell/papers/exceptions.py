@@ -145,7 +145,10 @@ def _changes(desk: Desk, names: Names) -> Iterator[str]:
         else:
             now = desk.treatment.fact(entry.id)
             said = describe(now.body, names) if now is not None else say("odd.not_readable")
-            yield say("odd.corrected" if isinstance(body, Corrected) else "odd.changed", now=said, **common)
+            if isinstance(body, Corrected):
+                yield say("odd.corrected", now=said, **common)
+            elif said != was:
+                yield say("odd.changed", now=said, **common)
             if now is not None and isinstance(body, Corrected) and "at" in body.changes:
                 yield say("odd.time_corrected", now=clock(now.at, desk.now.zone), by=common["by"])
 
@@ -162,13 +165,21 @@ def _second_checks(desk: Desk) -> Iterator[str]:
 
 def _skipped(desk: Desk) -> Iterator[str]:
     for fact in desk.treatment.of("skipped"):
-        if isinstance(fact.body, Skipped):
-            yield say(
-                "odd.skipped" if not fact.body.unit else "odd.skipped_unit",
-                step=step_words(desk.procedure, fact.body.step),
-                reason=fact.body.reason,
-                unit=fact.body.unit,
-            )
+        body = fact.body
+        if not isinstance(body, Skipped):
+            continue
+        key = "odd.skipped_unit" if body.unit else "odd.skipped"
+        if body.step in _left_at_close(desk):
+            key = "odd.open_at_close"
+        yield say(key, step=step_words(desk.procedure, body.step), reason=body.reason, unit=body.unit)
+
+
+def _left_at_close(desk: Desk) -> frozenset[str]:
+    """Steps that closing the sheet gave a reason for, though they can't be left out: nobody said they were done."""
+    if not desk.treatment.of("closed"):
+        return frozenset()
+    named = {f.body.step for f in desk.treatment.of("skipped") if isinstance(f.body, Skipped)}
+    return frozenset(step for step in named if desk.procedure.has(step) and not desk.views[step].passed)
 
 
 def _allowed(desk: Desk) -> Iterator[str]:
@@ -241,11 +252,11 @@ def _missed(desk: Desk) -> Iterator[str]:
 
 
 def _asked(desk: Desk) -> Iterator[str]:
-    for kind in ("measured", "reading"):
-        for fact in desk.treatment.of(kind):
-            body = fact.body
-            if isinstance(body, Measured | Reading) and body.asked:
-                yield say("odd.asked", at=clock(fact.at, desk.now.zone), what=describe(body))
+    """Values that were asked about and kept, as they were typed then, also where they were put right later."""
+    for entry in desk.treatment:
+        body = entry.body
+        if isinstance(body, Measured | Reading) and body.asked:
+            yield say("odd.asked", at=_when(desk, entry), what=describe(body))
 
 
 def _late(desk: Desk, names: Names) -> Iterator[str]:
@@ -268,7 +279,9 @@ def _open(desk: Desk) -> Iterator[str]:
             yield say("odd.open_when_safe", steps=steps_words(desk.procedure, fact.body.open_steps))
     if first_blood(desk.treatment) is not None:
         gates = ("close", "next_night")
+        told = _left_at_close(desk)
         left = [v.step.id for v in desk.views.values() if v.step.gate in gates and not v.passed]
+        left = [step for step in left if step not in told]
         if left:
             yield say("odd.open", steps=steps_words(desk.procedure, left))
 

@@ -71,7 +71,7 @@ def names(walk: Walk) -> None:
     options = [(f.id, str(getattr(f.body, "name", ""))) for f in facts]
     chosen = walk.pick(say("walk.names_which"), options)
     name = ask_name(walk, say("walk.names_new"))
-    reason = say("walk.names_reason")
+    reason = walk.ask(say("walk.fix_reason"))
     if walk.do(record.correct, of=chosen, changes={"name": name}, reason=reason) is not None:
         walk.say("walk.names_kept", name=name)
 
