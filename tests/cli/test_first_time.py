@@ -392,3 +392,19 @@ def test_a_setting_that_is_not_as_planned_is_named_with_both_figures(clock: SetC
     house, desk = look(home, clock)
     with house:
         assert desk.views["S26"].passed
+
+
+@pytest.mark.hazard("H56")
+@pytest.mark.parametrize("typed", ["stop", "STOP!", "Stop now."])
+def test_stop_typed_by_mistake_before_blood_is_taken_back_with_words(
+    clock: SetClock, home: str, typed: str
+) -> None:
+    answers = up_to(clock, home, GAUGES)
+    answers[GAUGES] = [typed, "leave"]
+    answers[say("walk.stopped_before")] = say("walk.stop_mistake")
+    answers[say("walk.stop_mistake_why")] = "meant the strip"
+    night(clock, answers, home)
+    house, desk = look(home, clock)
+    with house:
+        assert desk.phase.value == "setting_up"
+        assert [e.envelope.kind for e in desk.treatment].count("stop") == 1

@@ -10,7 +10,7 @@ from ebbwell.deeds import night as deeds
 from ebbwell.deeds import record, setup
 from ebbwell.deeds.connect import connect
 from ebbwell.procedure.holds import Status
-from ebbwell.sim.household import READING
+from ebbwell.sim.household import ILKA, READING
 from ebbwell.state.night import Phase
 from tests.deeds.homes import wrong
 from tests.hazards.home import Home, asked, refused
@@ -103,6 +103,25 @@ def test_withdraw_of_a_withdrawal_is_refused_by_its_target(weighing: Home) -> No
     weighing.do(record.withdraw, of=first, reason="it was the dog")
     with refused("refuse.replaced"):
         weighing.do(record.withdraw, of=first, reason="again")
+
+
+def test_a_stop_before_blood_ran_can_be_taken_back_and_stays_in_sight(weighing: Home) -> None:
+    stop = weighing.do(deeds.stop_now).entries[0]
+    assert weighing.look().phase is Phase.STOPPING
+    with wrong("enter.reason"):
+        weighing.do(record.withdraw, of=stop, reason=" ")
+    weighing.do(record.withdraw, of=stop, reason="typed by mistake")
+    assert weighing.look().phase is Phase.SETTING_UP
+    assert stop in weighing.look().treatment.entries
+
+
+@pytest.mark.hazard("H56")
+def test_a_stop_said_by_the_person_is_taken_back_by_them_alone(weighing: Home) -> None:
+    stop = weighing.do(deeds.stop_now, said_by="person").entries[0]
+    with refused("refuse.only_the_person"):
+        weighing.do(record.withdraw, of=stop, reason="a slip")
+    weighing.do(record.withdraw, by=ILKA, of=stop, reason="said by Ilka")
+    assert weighing.look().phase is Phase.SETTING_UP
 
 
 def test_withdraw_refuses_what_happened(running: Home) -> None:

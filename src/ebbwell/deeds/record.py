@@ -10,10 +10,12 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.mend import read_changes
+from ebbwell.deeds.person import on_dialysis
 from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.journal.kinds.marks import Corrected, Settled, Withdrawn
 from ebbwell.journal.kinds.night import Connected
 from ebbwell.state.facts import Fact, Facts, changed
+from ebbwell.state.night import first_blood
 
 STAYS = frozenset(
     {"pinned", "connected", "already_running", "came_off", "stop", "closed", "not_tonight", "blood_by_hand"}
@@ -72,12 +74,18 @@ def withdraw(desk: Desk, *, of: str, reason: str) -> None:
     """Take an entry back: it was not so. Before connecting this reopens what it met; after, it is a finding.
 
     Refuses an entry that isn't there or was already replaced, the entry that opened the night, what says that blood
-    ran or that the person came off (correct its time instead), a hand-over that took place, and an empty reason.
+    ran or that the person came off (correct its time instead), a hand-over that took place, and an empty reason. A
+    stop can be taken back only before blood has run, and one said by the person on dialysis only by them.
     """
     facts, fact = _find(desk, of)
     if not reason.strip():
         raise InputError("enter.reason")
-    if fact.kind in STAYS or (isinstance(fact.body, HandedOver) and fact.body.stage != "offered"):
+    before_blood = fact.kind == "stop" and facts is desk.treatment and first_blood(desk.treatment) is None
+    if before_blood and getattr(fact.body, "said_by", "") == "person" and not on_dialysis(desk):
+        desk.refuse("refuse.only_the_person")
+    if (fact.kind in STAYS and not before_blood) or (
+        isinstance(fact.body, HandedOver) and fact.body.stage != "offered"
+    ):
         desk.refuse("refuse.cannot_withdraw")
     _after_connect(desk, of)
     desk.add(Withdrawn(of=of), replaces=(of,), reason=reason.strip(), standing=facts is desk.standing)

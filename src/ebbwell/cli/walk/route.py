@@ -14,7 +14,7 @@ from ebbwell.cli.walk.reading import read_row
 from ebbwell.cli.walk.steps import take_step
 from ebbwell.cli.words import wrap
 from ebbwell.core.text import say
-from ebbwell.deeds import comeoff, night, people, setup
+from ebbwell.deeds import comeoff, night, people, record, setup
 from ebbwell.deeds.again import check_again, checks_again
 from ebbwell.deeds.coming_up import next_view, next_wait
 from ebbwell.deeds.desk import Desk
@@ -142,6 +142,8 @@ def _nothing_until(walk: Walk, until: datetime, view: StepView) -> None:
 
 def _stopped_before(walk: Walk) -> None:
     options = [("call_off", say("walk.call_off")), ("running", say("walk.it_runs"))]
+    if walk.desk().treatment.of("stop"):
+        options.append(("mistake", say("walk.stop_mistake")))
     if walk.desk().treatment.of("not_tonight"):
         options.append(("after_all", say("walk.after_all")))
     chosen = walk.pick(say("walk.stopped_before"), options, fresh=True)
@@ -149,6 +151,10 @@ def _stopped_before(walk: Walk) -> None:
         call_off(walk)
     elif chosen == "after_all":
         after_all(walk)
+    elif chosen == "mistake":
+        reason = walk.ask(say("walk.stop_mistake_why"))
+        for fact in walk.desk().treatment.of("stop"):
+            walk.do(record.withdraw, of=fact.id, reason=reason)
     else:
         walk.words["running"](walk)
 
