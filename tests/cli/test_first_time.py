@@ -408,3 +408,51 @@ def test_stop_typed_by_mistake_before_blood_is_taken_back_with_words(
     with house:
         assert desk.phase.value == "setting_up"
         assert [e.envelope.kind for e in desk.treatment].count("stop") == 1
+
+
+@pytest.mark.hazard("H30")
+@pytest.mark.source(
+    "practice:b", detail="S0: chest pain or no breath at rest: the emergency number, no set-up"
+)
+def test_chest_pain_stops_the_questions_and_names_the_call(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    pain = say("ask.breathless_chest_pain")
+    answers[pain] = "Yes"
+    answers[say("walk.urgent")] = "leave"
+    first = night(clock, answers, home)
+    at = next(n for n, (q, _) in enumerate(first.typed) if pain in q)
+    shown = on_screen(first.typed[at + 1][0])
+    assert say("finding.chest_pain") in shown
+    assert say("next.emergency_number") in shown
+    assert say("first.no_number") in shown
+    assert at + 2 == len(first.typed)
+    answers[say("walk.urgent")] = say("walk.urgent_mistake")
+    answers[say("walk.urgent_mistake_why")] = "hit the wrong key"
+    answers[say("ask.ill")] = "leave"
+    night(clock, answers, home)
+    house, desk = look(home, clock)
+    with house:
+        (fact,) = desk.treatment.at_slot("answer", "breathless_chest_pain")
+        assert getattr(fact.body, "answer", "") == "no"
+
+
+@pytest.mark.hazard("H30")
+def test_chest_pain_is_passed_only_with_words_of_whoever_was_called(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers[say("ask.breathless_chest_pain")] = "Yes"
+    answers[say("walk.urgent")] = say("walk.urgent_said")
+    answers[say("walk.advice_who")] = "Nurse at the home team"
+    answers[say("walk.advice_words")] = "seen by a doctor, go on"
+    answers[say("walk.advice_allows")] = ["no", "yes"]
+    answers[say("ask.ill")] = "leave"
+    typist = night(clock, answers, home)
+    assert [typed for _, typed in typist.typed].count(say("walk.urgent_said")) == 2
+
+
+@pytest.mark.hazard("H30")
+def test_an_answer_that_needs_the_unit_says_so_at_once(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers[say("ask.fall")] = "Yes"
+    answers[say("ask.operation")] = "leave"
+    typist = night(clock, answers, home)
+    assert say("next.call_unit") in on_screen(typist.typed[-1][0])

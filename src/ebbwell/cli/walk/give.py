@@ -20,6 +20,7 @@ from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.kit import last_lot
 from ebbwell.journal.kinds.marks import LotUsed
+from ebbwell.papers.standing_now import findings
 from ebbwell.papers.words import clock, figure_value, figure_words, given_words, item_words, option_words
 from ebbwell.papers.words import place_words as measured_label
 from ebbwell.procedure.evidence import SETTING
@@ -45,6 +46,10 @@ SHOWN_FIGURES = (
 """Figures shown before the plan is agreed; each setting is then typed off the machine."""
 
 
+EMERGENCY = "next.emergency_number"
+"""The next step of a finding after which nothing else is asked."""
+
+
 def give(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     """Ask for one piece of evidence and keep it. Whether it was kept."""
     return GIVERS[evidence.form](walk, view, evidence)
@@ -62,7 +67,14 @@ def _answer(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     name = evidence.name
     chosen = walk.pick(say(f"ask.{name}"), _options(view, name))
     seen = _seen(walk.desk(), "answer", name)
-    return walk.do(setup.answer, question=name, answer=chosen, step=view.step.id, instead_of=seen) is not None
+    if walk.do(setup.answer, question=name, answer=chosen, step=view.step.id, instead_of=seen) is None:
+        return False
+    desk = walk.desk()
+    said = [f for f in findings(desk) if f.fact == f"answer@{name}"]
+    if any(f.next_step == EMERGENCY for f in said):
+        raise Again
+    walk.session.print(*findings_lines(said, desk))
+    return True
 
 
 def _choice(walk: Walk, view: StepView, evidence: Evidence) -> bool:

@@ -6,21 +6,24 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 
-from ebbwell.cli.walk.asides import after_all, call_off
-from ebbwell.cli.walk.give import come_off, give_amount, give_pack
+from ebbwell.cli.walk.asides import advice, after_all, call, call_off
+from ebbwell.cli.walk.give import EMERGENCY, come_off, give_amount, give_pack
 from ebbwell.cli.walk.prescribe import Draft, check_waiting, transcribe
 from ebbwell.cli.walk.prompt import Again, Back, Later, NotMeasured, Skip, Walk, in_a_row
 from ebbwell.cli.walk.reading import read_row
 from ebbwell.cli.walk.steps import take_step
-from ebbwell.cli.words import wrap
+from ebbwell.cli.words import findings_lines, wrap
+from ebbwell.core.findings import Finding
 from ebbwell.core.text import say
 from ebbwell.deeds import comeoff, night, people, record, setup
 from ebbwell.deeds.again import check_again, checks_again
 from ebbwell.deeds.coming_up import next_view, next_wait
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.medicines import ordered_medicines
+from ebbwell.deeds.plan import advised
 from ebbwell.journal.kinds.night import BLOOD, BLOOD_WHILE_OFF, WHY_NEW_SET
 from ebbwell.papers.spoken import bar_words, plain_words
+from ebbwell.papers.standing_now import findings
 from ebbwell.papers.words import clock, item_words, line_words, step_words
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.state.night import Phase, first_blood
@@ -109,6 +112,10 @@ def _set_up(walk: Walk, desk: Desk) -> None:
     if desk.scene.order is None or desk.scene.order.waiting:
         _steady(walk, lambda: check_waiting(walk))
         return
+    urgent = _urgent(desk)
+    if urgent:
+        _emergency(walk, desk, urgent)
+        return
     view = next_view(desk, later=walk.later)
     if view is not None and view.step.id in walk.later and view.status is Status.BARRED:
         if view.until is not None and view.until > desk.now.at:
@@ -124,6 +131,35 @@ def _set_up(walk: Walk, desk: Desk) -> None:
         for bar in desk.bars:
             walk.session.print(*wrap(bar_words(bar, desk), first="  - "))
         walk.ask(say("walk.bars_left"), empty=True)
+
+
+def _urgent(desk: Desk) -> list[Finding]:
+    """What asks for the emergency number, unless the unit's words about its step allow to go on."""
+    found = []
+    for finding in findings(desk):
+        question = finding.fact.partition("@")[2]
+        asked_by = [s.id for s in desk.procedure.steps if any(e.name == question for e in s.evidence)]
+        if finding.next_step == EMERGENCY and not any(advised(desk, step) for step in asked_by):
+            found.append(finding)
+    return found
+
+
+def _emergency(walk: Walk, desk: Desk, urgent: list[Finding]) -> None:
+    """The call first; nothing goes on by itself. Going on needs words: of whoever was called, or why it was no yes."""
+    walk.session.print("", *findings_lines(urgent, desk))
+    call(walk)
+    options = [(key, say(f"walk.urgent_{key}")) for key in ("call_off", "said", "mistake")]
+    chosen = walk.pick(say("walk.urgent"), options, fresh=True)
+    question = urgent[0].fact.partition("@")[2]
+    if chosen == "call_off":
+        call_off(walk)
+    elif chosen == "said":
+        step = next(s.id for s in desk.procedure.steps if any(e.name == question for e in s.evidence))
+        advice(walk, about=step)
+    else:
+        reason = walk.ask(say("walk.urgent_mistake_why"))
+        for fact in desk.treatment.at_slot("answer", question):
+            walk.do(record.correct, of=fact.id, changes={"answer": "no"}, reason=reason)
 
 
 def _wait(walk: Walk, desk: Desk) -> bool:
