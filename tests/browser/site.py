@@ -20,7 +20,7 @@ from ebbwell.sim import hands
 from ebbwell.sim.household import BRAM, ZONE, move_in
 from ebbwell.web.app import create_app
 from ebbwell.web.keeper import Keeper
-from ebbwell.web.serve import LOOPBACK, listening
+from ebbwell.web.serve import LOOPBACK, PageServer, listening
 
 T = TypeVar("T")
 EVENING = datetime(2026, 4, 29, 19, 0, tzinfo=UTC)
@@ -44,7 +44,7 @@ class Site:
         self.keeper = Keeper(lambda: House.open(self.path, self.clock, self.ids))
         app = create_app(self.keeper, (f"{LOOPBACK}:{self.port}",))
         config = uvicorn.Config(app, log_level="error", timeout_graceful_shutdown=1)
-        self.server = uvicorn.Server(config)
+        self.server = PageServer(config, self.keeper)
         self._thread = threading.Thread(target=self.server.run, kwargs={"sockets": [sock]}, daemon=True)
         self._thread.start()
         self._sock = sock

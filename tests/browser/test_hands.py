@@ -31,6 +31,9 @@ def test_the_number_pad_types_into_the_field_and_goes_on(site: Site, browse: Ope
     for key in ("-", "9", "3", "back", "2"):
         page.locator(f"#pad [data-key='{key}']").click()
     expect(page.locator("#arterial_pressure")).to_have_value("-92")
+    page.locator("#pad [data-key=next]").click()
+    assert page.evaluate("document.activeElement.id") == "venous_pressure", "on to the next figure"
+    page.locator("#arterial_pressure").focus()
     sizes = page.locator("#pad button").evaluate_all("all => all.map(b => b.getBoundingClientRect().height)")
     assert min(sizes) >= 56
     wrong = page.get_by_role("link", name="Something is wrong")

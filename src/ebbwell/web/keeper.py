@@ -11,6 +11,9 @@ from ebbwell.house import House
 
 T = TypeVar("T")
 
+END = -1
+"""What a listener gets instead of a row's number when there is nothing more to come."""
+
 POLL = 1.0
 """Seconds between two looks for what another program wrote, while somebody listens."""
 
@@ -59,6 +62,11 @@ class Keeper:
         if self._poll is None:
             self._poll = asyncio.get_running_loop().create_task(self._poll_on())
         return queue
+
+    def end(self) -> None:
+        """Tell every listener that nothing more comes, so that the server can stop without cutting them off."""
+        for listener in self._listeners:
+            listener.put_nowait(END)
 
     def leave(self, queue: asyncio.Queue[int]) -> None:
         """Stop listening."""

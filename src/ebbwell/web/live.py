@@ -15,7 +15,7 @@ from starlette.routing import Route
 from ebbwell.core.errors import EbbwellError
 from ebbwell.house import House
 from ebbwell.papers.spoken import error_words
-from ebbwell.web.keeper import Keeper
+from ebbwell.web.keeper import END, Keeper
 from ebbwell.web.watch import Watch
 
 DEVICE = "device"
@@ -84,6 +84,8 @@ async def _beats(request: Request, keeper: Keeper) -> AsyncIterator[str]:
             except TimeoutError:
                 yield "event: beat\ndata: .\n\n"
             else:
+                if row == END:
+                    return
                 yield f"event: row\ndata: {row}\n\n"
     finally:
         keeper.leave(queue)

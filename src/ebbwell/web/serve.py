@@ -33,6 +33,19 @@ def listening(port: int) -> socket.socket:
     return found
 
 
+class PageServer(uvicorn.Server):
+    """Serves until told to stop; open pages are let go first."""
+
+    def __init__(self, config: uvicorn.Config, keeper: Keeper) -> None:
+        super().__init__(config)
+        self._keeper = keeper
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """End the live lines, then stop."""
+        self._keeper.end()
+        await super().shutdown(sockets)
+
+
 def serve(open_house: Callable[[], House], sock: socket.socket, said: Callable[[str], None]) -> None:
     """Serve until told to stop. said: is given the address once the house is open."""
     port = sock.getsockname()[1]
@@ -41,7 +54,7 @@ def serve(open_house: Callable[[], House], sock: socket.socket, said: Callable[[
         app = create_app(keeper, (f"{LOOPBACK}:{port}", f"localhost:{port}"))
         config = uvicorn.Config(app, log_level="warning", access_log=False, timeout_graceful_shutdown=2)
         said(f"http://{LOOPBACK}:{port}/")
-        uvicorn.Server(config).run(sockets=[sock])
+        PageServer(config, keeper).run(sockets=[sock])
     finally:
         keeper.close()
         sock.close()

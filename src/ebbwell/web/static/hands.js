@@ -79,6 +79,8 @@
     const foot = document.querySelector(".foot");
     pad.style.bottom = `${foot && foot.getClientRects().length ? foot.offsetHeight : 0}px`;
     document.body.style.paddingBottom = pad.hidden ? "" : `${pad.offsetHeight}px`;
+    // What scrolls into view stops above the pad.
+    document.documentElement.style.scrollPaddingBottom = pad.hidden ? "" : `${pad.offsetHeight + parseInt(pad.style.bottom, 10)}px`;
   };
   const close = () => { field = null; pad.hidden = true; place(); };
   document.addEventListener("focusin", (e) => {
@@ -95,7 +97,11 @@
   pad.addEventListener("click", (e) => {
     const key = e.target.closest("[data-key]")?.dataset.key;
     if (!key || !field) return;
-    if (key === "next") { move(1); return; }
+    if (key === "next") {
+      const all = stops(), next = all.slice(all.indexOf(field) + 1).find((f) => numeric(f) && f.form === field.form);
+      if (next) next.focus({ preventScroll: true }); else move(1);
+      return;
+    }
     const from = field.selectionStart ?? field.value.length, to = field.selectionEnd ?? from;
     if (key === "back") field.setRangeText("", from === to ? Math.max(from - 1, 0) : from, to, "end");
     else field.setRangeText(key, from, to, "end");
