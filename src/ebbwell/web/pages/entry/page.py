@@ -107,7 +107,11 @@ def put_right(visit: Visit) -> Response:
         reason=visit.typed.get("reason", ""),
         sure=visit.sure,
     )
-    return _page(visit, found) if done is None else visit.go(f"/entry/{done.entries[0]}", kept=f"entry-{found.fact.id}")
+    return (
+        _page(visit, found)
+        if done is None
+        else visit.go(f"/entry/{done.entries[0]}", kept=f"entry-{found.fact.id}")
+    )
 
 
 def take_back(visit: Visit) -> Response:
@@ -123,7 +127,11 @@ def take_back(visit: Visit) -> Response:
         of=found.fact.id,
         reason=visit.typed.get("reason", ""),
     )
-    return _page(visit, found) if done is None else visit.go(f"/entry/{found.fact.id}", kept=f"back-{found.fact.id}")
+    return (
+        _page(visit, found)
+        if done is None
+        else visit.go(f"/entry/{found.fact.id}", kept=f"back-{found.fact.id}")
+    )
 
 
 WAYS = (
