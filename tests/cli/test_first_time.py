@@ -456,3 +456,46 @@ def test_an_answer_that_needs_the_unit_says_so_at_once(clock: SetClock, home: st
     answers[say("ask.operation")] = "leave"
     typist = night(clock, answers, home)
     assert say("next.call_unit") in on_screen(typist.typed[-1][0])
+
+
+@pytest.mark.hazard("H24")
+def test_a_pack_that_is_out_of_date_says_why_at_once_and_another_is_asked_for(
+    clock: SetClock, home: str
+) -> None:
+    answers = usual_answers(clock)
+    dates = ["2024-01", "2027-06"]
+    answers[say("walk.lot_expiry_ask")] = lambda _: dates.pop(0) if len(dates) > 1 else dates[0]
+    answers[say("choice.chlorine_kind")] = "leave"
+    typist = night(clock, answers, home)
+    text = on_screen(typist.out.getvalue())
+    assert say("hold.lot.expired") in text
+    packs = [q for q, _ in typist.typed if "chlorine test" in q and say("walk.lot_code_ask") in q]
+    assert len(packs) == 2
+    house, desk = look(home, clock)
+    with house:
+        assert [e.envelope.kind for e in desk.treatment].count("lot_used") == 2
+
+
+def test_back_in_a_pack_goes_to_the_line_before(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers[say("walk.lot_lot_ask")] = ["CT-WRONG", "CT7712"]
+    answers[say("walk.lot_expiry_ask")] = ["back", "2027-06"]
+    answers[say("choice.chlorine_kind")] = "leave"
+    night(clock, answers, home)
+    house, desk = look(home, clock)
+    with house:
+        (pack,) = desk.treatment.of("lot_used")
+        assert (getattr(pack.body, "code", ""), getattr(pack.body, "lot", "")) == ("CT-1", "CT7712")
+
+
+@pytest.mark.source("arithmetic", detail="200 mL is 0.2 L")
+def test_a_drink_may_be_typed_in_millilitres_and_help_tells_why(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers[say("walk.plan_drink")] = ["?", "200 ml"]
+    answers[say("walk.plan_losses")] = ["back", "0"]
+    answers[say("walk.plan_saline")] = ["0.1", "0"]
+    answers[say("walk.plan_agree")] = "leave"
+    text = on_screen(night(clock, answers, home).out.getvalue())
+    assert say("walk.taken", value="0.2 L") in text
+    assert say("why.plan_drink") in text
+    assert "Fluid to remove: 2.30 L" in text

@@ -99,7 +99,7 @@ def apart_words(desk: Desk, step_id: str) -> list[str]:
     if not desk.procedure.has(step_id):
         return []
     return [
-        say("bar.setting_apart", what=say(f"setting.{name}"), read=plain(read), wanted=plain(wanted))
+        say("said.setting_apart", what=say(f"setting.{name}"), read=plain(read), wanted=plain(wanted))
         for name, read, wanted in settings_apart(desk.scene, desk.procedure.step(step_id))
     ]
 

@@ -2,50 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
-from decimal import Decimal
 from typing import Any
-from zoneinfo import ZoneInfo
 
-from ebbwell.cli.walk.prompt import Again, Later, NotMeasured, Walk, in_a_row
-from ebbwell.cli.walk.reading import field_label, read_row
+from ebbwell.cli.walk.planning import give_plan
+from ebbwell.cli.walk.prompt import Again, Back, NotMeasured, Walk, in_a_row
+from ebbwell.cli.walk.reading import field_label, read_row, word_question
 from ebbwell.cli.words import findings_lines, wrap
-from ebbwell.core.errors import EbbwellError, InputError
+from ebbwell.core.errors import InputError
 from ebbwell.core.numbers import parse_decimal
 from ebbwell.core.text import say
-from ebbwell.core.typed_times import past_time
-from ebbwell.deeds import comeoff, night, orders, plan, setup, upkeep
+from ebbwell.deeds import comeoff, night, orders, setup, upkeep
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.kit import last_lot
 from ebbwell.journal.kinds.marks import LotUsed
 from ebbwell.papers.standing_now import findings
-from ebbwell.papers.words import clock, figure_value, figure_words, given_words, item_words, option_words
-from ebbwell.papers.words import place_words as measured_label
+from ebbwell.papers.words import clock, given_words, item_words, option_words
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.procedure.holds import StepView
 from ebbwell.procedure.model import Evidence
 
 BLOOD = ("all", "part", "none")
-SHOWN_FIGURES = (
-    "removal_volume",
-    "cap_volume",
-    "fits_tonight",
-    "remains_after",
-    "removal_rate",
-    "removal_rate_per_kg",
-    "weight_after_expected",
-    "heparin_volume",
-    "heparin_rate_ml",
-    "syringe_fill",
-    "acid_needed",
-    "finish_at",
-    "heparin_stop_at",
-)
-"""Figures shown before the plan is agreed; each setting is then typed off the machine."""
-
-
 EMERGENCY = "next.emergency_number"
 """The next step of a finding after which nothing else is asked."""
 
@@ -96,9 +75,8 @@ def _measured(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     words = desk.rulebook.quantity(quantity).words
     try:
         if words:
-            label = measured_label(quantity, place)
             options = [(w, option_words(quantity, w)) for w in words]
-            typed = walk.pick(label[:1].upper() + label[1:], options)
+            typed = walk.pick(word_question(quantity, place), options)
         else:
             typed = walk.ask(field_label(desk, quantity, place))
         inputs |= _how_measured(walk, quantity)
@@ -136,26 +114,47 @@ def _lot(walk: Walk, view: StepView, evidence: Evidence) -> bool:
 
 @in_a_row("walk.row.pack")
 def give_pack(walk: Walk, item: str, *, new_set: str = "") -> bool:
-    """A pack that is opened, as its label reads. new_set: id of the change of set that it was opened for."""
+    """A pack that is opened, as its label reads. Whether it can be used; one that can't is kept, and another asked for.
+
+    new_set: id of the change of set that it was opened for.
+    """
     walk.say("walk.lot", item=item_words(item))
     last = last_lot(walk.desk(), item)
     last = last if last is not None and last.night else None
     if last is not None:
         walk.say("walk.lot_last", code=last.code, lot=last.lot, expiry=last.expiry)
-    code = walk.ask(say("walk.lot_code_ask"))
-    if last is not None and code.casefold() == say("walk.lot_same"):
-        code, lot, expiry = last.code, last.lot, last.expiry
-    else:
-        lot = walk.ask(say("walk.lot_lot_ask"), empty=True)
-        expiry = read_date(walk, say("walk.lot_expiry_ask"))
-    intact = walk.yes(say("walk.lot_intact_ask"))
+    label: dict[str, Any] = {}
+    names = ("code", "lot", "expiry", "intact")
+    place, same = 0, False
+    while place < len(names):
+        try:
+            label[names[place]] = _of_label(walk, names[place])
+        except Back:
+            if place == 0:
+                raise
+            place = 0 if same else place - 1
+            continue
+        if place == 0:
+            same = last is not None and str(label["code"]).casefold() == say("walk.lot_same")
+        if last is not None and same and place == 0:
+            label.update(code=last.code, lot=last.lot, expiry=last.expiry)
+            place = names.index("expiry")
+        place += 1
     held = tuple(
         f.id
         for f in walk.desk().treatment.of("lot_used")
         if isinstance(f.body, LotUsed) and f.body.item == item and f.body.new_set == new_set
     )
-    inputs: dict[str, Any] = {"item": item, "code": code, "lot": lot, "expiry": expiry, "intact": intact}
-    return walk.do(setup.use_lot, instead_of=held, new_set=new_set, **inputs) is not None
+    done = walk.do(setup.use_lot, item=item, instead_of=held, new_set=new_set, **label)
+    return done is not None and not any(f.rule == "pack_not_for_tonight" for f in done.findings)
+
+
+def _of_label(walk: Walk, name: str) -> str | bool:
+    if name == "intact":
+        return walk.yes(say("walk.lot_intact_ask"))
+    if name == "expiry":
+        return read_date(walk, say("walk.lot_expiry_ask"))
+    return walk.ask(say(f"walk.lot_{name}_ask"), empty=name == "lot")
 
 
 def read_date(walk: Walk, question: str) -> str:
@@ -208,109 +207,8 @@ def _readback(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     return walk.do(orders.read_back, version_read=number) is not None
 
 
-@in_a_row("walk.row.plan")
 def _plan(walk: Walk, view: StepView, evidence: Evidence) -> bool:
-    inputs: dict[str, Any] = {}
-    desk = walk.desk()
-    for name in ("drink", "saline", "losses"):
-        inputs[name] = _litres(walk, say(f"walk.plan_{name}"))
-    inputs["start_at"] = _start(walk, say("walk.plan_start"))
-    weight = desk.treatment.at_slot("measured", "weight_before", "")
-    by_unit = ""
-    if any(getattr(f.body, "not_measured", "") for f in weight):
-        by_unit = walk.ask(say("walk.plan_by_unit"))
-        inputs["removal_by_unit"] = by_unit
-    while True:
-        try:
-            worked = _worked(walk, inputs, by_unit)
-        except EbbwellError as why:
-            walk.tell_error(why)
-            return False
-        if not worked.refused or plan.advised(walk.desk(), plan.PLAN_STEP):
-            break
-        if not _plan_refused(walk):
-            return False
-    if not walk.yes(say("walk.plan_agree")):
-        return False
-    older = tuple(f.id for f in walk.desk().treatment.of("plan"))
-    return walk.do(plan.agree_plan, instead_of=older, **inputs) is not None
-
-
-def _worked(walk: Walk, inputs: Mapping[str, Any], by_unit: str) -> plan.Draughted:
-    """Tonight's figures worked out from what was typed, and shown."""
-    begins = inputs["start_at"]
-    worked = plan.draught(
-        walk.desk(),
-        drink=parse_decimal(str(inputs["drink"])),
-        saline=parse_decimal(str(inputs["saline"])),
-        losses=parse_decimal(str(inputs["losses"])),
-        start_at=begins if isinstance(begins, datetime) else None,
-        removal_by_unit=parse_decimal(by_unit) if by_unit else None,
-    )
-    for name in SHOWN_FIGURES:
-        if name in worked.figures:
-            text = f"{figure_words(name)}: {figure_value(worked.figures[name])}"
-            walk.session.print(*wrap(text, first="  "))
-    walk.session.print(*findings_lines(worked.findings, walk.desk()))
-    return worked
-
-
-def _plan_refused(walk: Walk) -> bool:
-    """What can be done about a plan that can't be agreed. Whether the same figures are to be worked out again."""
-    from ebbwell.cli.walk.asides import advice, call
-    from ebbwell.cli.walk.prescribe import phone_order
-
-    walk.say("walk.plan_refused")
-    options = [
-        (key, say(f"walk.plan_refused_{key}")) for key in ("call", "allowed", "line", "amounts", "later")
-    ]
-    while True:
-        chosen = walk.pick(say("walk.what_now"), options)
-        if chosen == "call":
-            call(walk)
-            continue
-        if chosen == "allowed":
-            advice(walk, about=plan.PLAN_STEP)
-            return True
-        if chosen == "line":
-            phone_order(walk)
-            raise Again
-        if chosen == "later":
-            raise Later
-        return False
-
-
-def _litres(walk: Walk, question: str) -> str:
-    while True:
-        typed = walk.ask(question)
-        try:
-            value = parse_decimal(typed)
-        except InputError as why:
-            walk.tell_error(why)
-            continue
-        if 0 <= value <= Decimal(8):
-            return typed
-        walk.tell_error(InputError("enter.litres", typed=typed))
-
-
-def _start(walk: Walk, question: str) -> datetime | None:
-    """The expected first blood: a time of day still to come, or now for an empty line."""
-    now = walk.desk().now
-    while True:
-        typed = walk.ask(question, empty=True)
-        if not typed:
-            return None
-        try:
-            at = past_time(typed, now.at, ZoneInfo(now.zone))
-        except InputError as why:
-            walk.tell_error(why)
-            continue
-        return at if now.at - at < timedelta(hours=12) and at >= now.at else _ahead(at, now.at)
-
-
-def _ahead(at: datetime, now: datetime) -> datetime:
-    """The typed time of day when it comes next; a time within the last hour stays where it is."""
-    return at if now - at < timedelta(hours=1) else at + timedelta(days=1)
+    return give_plan(walk)
 
 
 def _given(walk: Walk, view: StepView, evidence: Evidence) -> bool:

@@ -33,6 +33,12 @@ def field_label(desk: Desk, quantity: str, place: str = "") -> str:
     return f"{words[:1].upper()}{words[1:]} [{units}]" if units else words
 
 
+def word_question(quantity: str, place: str = "") -> str:
+    """What is asked of a value that is one of a few words."""
+    words = measured_label(quantity, place)
+    return say("walk.what_read", what=f"{words[:1].upper()}{words[1:]}")
+
+
 class Row:
     """A row of values while it is typed: field to text as typed, fields left out, and what was confirmed.
 

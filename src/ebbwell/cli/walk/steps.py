@@ -6,7 +6,7 @@ from ebbwell.cli.walk.asides import advice
 from ebbwell.cli.walk.give import give
 from ebbwell.cli.walk.prescribe import how_second
 from ebbwell.cli.walk.prompt import Back, Later, NotMeasured, Skip, Walk, in_a_row
-from ebbwell.cli.walk.reading import field_label
+from ebbwell.cli.walk.reading import field_label, word_question
 from ebbwell.cli.walk.righting import settle
 from ebbwell.cli.words import wrap
 from ebbwell.core.text import say
@@ -219,7 +219,7 @@ def _again(walk: Walk, view: StepView, fact: Fact) -> str:
         words = desk.rulebook.quantity(body.quantity).words
         if words:
             options = [(w, option_words(body.quantity, w)) for w in words]
-            return walk.pick(field_label(desk, body.quantity, body.place), options)
+            return walk.pick(word_question(body.quantity, body.place), options)
         return walk.ask(field_label(desk, body.quantity, body.place))
     if isinstance(body, LotUsed):
         walk.say("walk.lot", item=item_words(body.item))
