@@ -13,7 +13,7 @@ ROOT = Path(__file__).parents[2]
 
 @dataclass(frozen=True)
 class Hazard:
-    """One row. where: ``module:Qualname`` of the control. tests: ``path::name`` of what proves it."""
+    """One row. where: ``module:Qualname`` of the control, or ``path/of/a/page:words in it``. tests: ``path::name``."""
 
     id: str
     severity: int
@@ -36,6 +36,17 @@ def hazards() -> tuple[Hazard, ...]:
     return tuple(
         Hazard(**{**row, "where": tuple(row["where"]), "tests": tuple(row["tests"])}) for row in rows
     )
+
+
+def file_of(target: str) -> Path | None:
+    """The page, script or look that a ``path:words`` names, which must have these words; None for a module."""
+    name, _, words = target.partition(":")
+    if "/" not in name:
+        return None
+    path = ROOT / "src" / name
+    if not words or words not in path.read_text("utf-8"):
+        raise AttributeError(target)
+    return path
 
 
 def owner_of(target: str) -> tuple[Any, str]:

@@ -1,6 +1,7 @@
 """For each controlled hazard the switch that takes its control away: the same code without the guard.
 
-``switch_off`` patches the control where it is defined and under every name that other modules took it in by.
+``switch_off`` patches the control where it is defined and under every name that other modules took it in by. A control
+that is words of a page, a script or a look is taken out of the file as it is served.
 """
 
 from __future__ import annotations
@@ -9,17 +10,22 @@ import importlib
 import os
 import pkgutil
 import sys
+import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, timedelta
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 from unittest.mock import patch
 from zoneinfo import ZoneInfo
 
+from jinja2 import PackageLoader
+from starlette.staticfiles import StaticFiles
+
 import ebbwell
-from tests.hazards.register import owner_of
+from tests.hazards.register import file_of, owner_of
 
 NAME = "EBBWELL_SWITCH_OFF"
 """Names, in the environment, the hazard whose control a test's program takes away."""
@@ -41,6 +47,18 @@ def holds(value: Any) -> Callable[[Any], Any]:
 def becomes(value: Any) -> Callable[[Any], Any]:
     """A constant with another value."""
     return lambda original: value
+
+
+def without(*words: str) -> Callable[[Any], Any]:
+    """A page, script or look without some of its words."""
+
+    def off(original: str) -> str:
+        for one in words:
+            assert one in original, one
+            original = original.replace(one, "")
+        return original
+
+    return off
 
 
 def rules_of(hazard: str) -> Callable[[Any], Any]:
@@ -310,14 +328,36 @@ def switch_off(hazard: str) -> None:
     """Take the control of a hazard away, for as long as this process lives."""
     load_all()
     for target, make in SWITCHES[hazard]:
+        path = file_of(target)
+        if path is not None:
+            _serve_instead(path, make(path.read_text("utf-8")))
+            continue
         owner, name = owner_of(target)
         original = vars(owner)[name]
-        without = make(original)
-        patch.object(owner, name, without).start()
+        put = make(original)
+        patch.object(owner, name, put).start()
         for module in [m for key, m in sys.modules.items() if key.partition(".")[0] == "ebbwell"]:
             for alias, held in list(vars(module).items()):
                 if held is original and (callable(original) or alias == name):
-                    patch.object(module, alias, without).start()
+                    patch.object(module, alias, put).start()
+
+
+def _serve_instead(path: Path, text: str) -> None:
+    """Another text in the place of a file of the pages, for templates and for what is served as it lies."""
+    source, served = PackageLoader.get_source, StaticFiles.lookup_path
+    with tempfile.NamedTemporaryFile("w", suffix=path.suffix, encoding="utf-8", delete=False) as file:
+        file.write(text)
+
+    def get_source(self: Any, environment: Any, template: str) -> Any:
+        found = source(self, environment, template)
+        return (text, *found[1:]) if Path(str(found[1])).resolve() == path else found
+
+    def lookup_path(self: Any, name: str) -> Any:
+        full, stat = served(self, name)
+        return (file.name, os.stat(file.name)) if full and Path(full).resolve() == path else (full, stat)
+
+    patch.object(PackageLoader, "get_source", get_source).start()
+    patch.object(StaticFiles, "lookup_path", lookup_path).start()
 
 
 def switch_off_from_environment() -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
+import tempfile
 import traceback
 from pathlib import Path
 
@@ -41,9 +42,10 @@ def _run(folder: Path, name: str, tests: tuple[str, ...]) -> None:
         out = os.open(folder / f"{name}.txt", os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
         os.dup2(out, 1)
         os.dup2(out, 2)
+        tempfile.tempdir = str(folder)
         switch_off_from_environment()
         os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
-        options = ["-x", "-q", "--assert=plain", "--tb=short"]
+        options = ["-x", "-q", "-rs", "--assert=plain", "--tb=short"]
         code = int(pytest.main([*options, "--basetemp", str(folder / f"{name}.tmp"), *tests]))
     except BaseException:  # noqa: BLE001 - the fork must end here, and say why
         traceback.print_exc()

@@ -15,6 +15,7 @@ GETS: dict[str, frozenset[str]] = {
     "/": ALL,
     "/begin": ALL,
     "/call-off": ALL,
+    "/card": ALL,
     "/connect": ALL,
     "/entry/{id}": ALL,
     "/first-action/{situation}": ALL,

@@ -29,6 +29,11 @@ def signed_situations(standing: Facts, now: Moment) -> tuple[str, ...]:
     return tuple(s for s in SITUATIONS if first_action(standing, s, now) is not None)
 
 
+def void_situations(standing: Facts, now: Moment) -> tuple[str, ...]:
+    """The situations whose words aren't shown: past their last day, unsigned, or two that don't say the same."""
+    return tuple(s for s in SITUATIONS if texts_for(standing, s) and first_action(standing, s, now) is None)
+
+
 def emergency_lines(standing: Facts) -> tuple[str, ...]:
     """Number, address and the way to the door, to be read out; "not filled in" where the household entered none."""
     held = emergency(standing)

@@ -12,7 +12,12 @@ from ebbwell.core.clock import elapsed
 from ebbwell.core.readiness import practice_only
 from ebbwell.core.text import has_text, say
 from ebbwell.deeds.readings_due import DueReading, due_readings
-from ebbwell.papers.first_actions import emergency_lines, first_action_lines, signed_situations
+from ebbwell.papers.first_actions import (
+    emergency_lines,
+    first_action_lines,
+    signed_situations,
+    void_situations,
+)
 from ebbwell.papers.spoken import age, finding_words
 from ebbwell.papers.words import clock, day, named, place_words, span, step_words, when_words
 from ebbwell.procedure.holds import StepView
@@ -49,6 +54,7 @@ def environment() -> Environment:
         emergency_lines=emergency_lines,
         first_action_lines=first_action_lines,
         signed_situations=signed_situations,
+        void_situations=void_situations,
     )
     made.filters["capitalize_first"] = lambda text: text[:1].upper() + text[1:]
     made.filters["minus"] = lambda text: str(text).replace("-", "\N{MINUS SIGN}")

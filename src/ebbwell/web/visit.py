@@ -18,6 +18,7 @@ from ebbwell.house import House
 from ebbwell.journal.errors import RecordError
 from ebbwell.journal.kinds.house import Person
 from ebbwell.papers.spoken import bar_words, error_words
+from ebbwell.procedure.holds import Status
 from ebbwell.rulebook.typed import Question, say_question
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.reminders import reminders
@@ -183,8 +184,14 @@ class Visit:
 
     @property
     def needles_in(self) -> bool:
-        """Whether the first-action page belongs on every page: from the needles to the morning. Source: design 6."""
+        """Whether first actions belong on every page: from cleaning the skin for the needles until all are safe.
+
+        Source: practice:H34.
+        """
         desk = self.desk
         if desk.treatment_id is None or desk.phase in (Phase.SAFE, Phase.CLOSED, Phase.CALLED_OFF):
             return False
-        return first_blood(desk.treatment) is not None or desk.scene.needles is not None
+        if first_blood(desk.treatment) is not None or desk.scene.needles is not None:
+            return True
+        near = (view.status for view in desk.views.values() if view.step.stage == "needles")
+        return any(status not in (Status.SHUT, Status.NOT_NEEDED) for status in near)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ebbwell.web.pages.begin import page as begin
+from ebbwell.web.pages.card import page as card
 from ebbwell.web.pages.connect import page as connect
 from ebbwell.web.pages.entry import page as entry
 from ebbwell.web.pages.first_action import page as first_action
@@ -38,6 +39,7 @@ def every_way() -> tuple[Way, ...]:
         *happened.WAYS,
         *off.WAYS,
         *first_action.WAYS,
+        *card.WAYS,
         *stop.WAYS,
         *reading.WAYS,
         *night.WAYS,
