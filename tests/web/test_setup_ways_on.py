@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from ebbwell.deeds import setup
+import pytest
+
+from ebbwell.deeds import record, setup
 from ebbwell.journal.kinds.marks import Skipped
 from ebbwell.journal.kinds.night import AlreadyRunning
 from ebbwell.journal.kinds.orders import Advice
@@ -35,12 +37,41 @@ def test_the_units_word_opens_what_the_unit_may_open(site: Site) -> None:
     send(site, QUESTIONS, {**ANSWERS, "S0.fall": "yes"})
     page = site.get(QUESTIONS)
     assert "The answer needs the unit's word first." in page.text
+    assert "Call your unit" in page.text
     said = {"S0.unit.who": "Northmere, home team", "S0.unit.words": "Go on.", "S0.unit.allows": "yes"}
     assert send(site, QUESTIONS, {**said, "act": "unit:S0"}, page).status == 303
     advice = site.desk.treatment.of("advice")[0].body
     assert isinstance(advice, Advice)
     assert (advice.who, advice.about, advice.allows) == ("Northmere, home team", ("S0",), True)
     assert status(site, "S0") is Status.MET
+
+
+@pytest.mark.source(
+    "practice:b", detail="S0: breathless at rest or chest pain: the emergency number, no set-up"
+)
+def test_chest_pain_leads_to_the_call_and_to_nothing_else(site: Site) -> None:
+    site.open_night()
+    page = site.get(QUESTIONS)
+    assert "If yes: call the emergency number now." in page.text
+    send(site, QUESTIONS, {"S0.breathless_chest_pain": "yes"}, page)
+    page = site.get("/setup")
+    assert page.status == 200
+    assert "Call the emergency number now" in page.text
+    assert {"/call-off", "/unit-said", "/running"} <= set(page.links)
+    assert not any(link.startswith("/setup/") for link in page.links)
+    assert site.get("/setup/packs").to == "/setup"
+    said = {"unit__who": "the doctor", "unit__words": "It was the rib. Go on.", "about": "S0"}
+    assert site.fill(site.get("/unit-said"), "/unit-said", unit__allows="yes", **said).status == 303
+    assert site.get("/setup").to == QUESTIONS
+
+
+def test_a_slip_in_that_answer_is_put_right_and_the_set_up_goes_on(site: Site) -> None:
+    site.open_night()
+    send(site, QUESTIONS, {"S0.breathless_chest_pain": "yes"})
+    entry = next(link for link in site.get("/setup").links if link.startswith("/entry/"))
+    assert site.get(entry).status == 200
+    site.do(record.correct, of=entry.removeprefix("/entry/"), changes={"answer": "no"}, reason="a slip")
+    assert site.get("/setup").to == QUESTIONS
 
 
 def test_advice_needs_a_name_and_says_whether_it_allows(site: Site) -> None:
@@ -137,6 +168,7 @@ def test_a_setting_that_differs_is_named_and_read_again(site: Site) -> None:
     assert send(site, "/setup/settings", {**sent, "S26.blood_flow": "320"}, page).status == 303
     page = site.get("/setup/settings")
     assert "The machine is not set to what the plan or the prescription says." in page.text
+    assert "Blood flow: machine 320, plan 230" in page.text
     names = {name for name in page.form("/setup/settings").names if name.startswith("S26.")}
     assert "S26.blood_flow" in names
     assert "S26.sodium" not in names

@@ -13,7 +13,7 @@ from typing import Any
 
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.numbers import parse_decimal
-from ebbwell.core.text import say
+from ebbwell.core.text import has_text, say
 from ebbwell.core.typed_times import label_date
 from ebbwell.deeds import night, setup, upkeep
 from ebbwell.deeds.desk import Desk
@@ -62,6 +62,7 @@ class Field:
     measured: bool = False
     worded: bool = False
     follows: bool = False
+    hint: str = ""
 
     @property
     def name(self) -> str:
@@ -97,7 +98,8 @@ def _field(desk: Desk, step: Step, evidence: Evidence) -> Field:
         label = say(f"ask.{name}" if form == "answer" else f"choice.{name}")
         options = _picks(name, step.options.get(name, ()))
         worded = name == setup.TESTS_FAILED
-        return Field(step.id, evidence, "pick", label, options=options, seen=seen, worded=worded)
+        hint = say(f"web.marks.hint.{name}") if has_text(f"web.marks.hint.{name}") else ""
+        return Field(step.id, evidence, "pick", label, options, seen=seen, worded=worded, hint=hint)
     if form == "measured":
         return _measured(desk, step, evidence, seen)
     if form == "setting":

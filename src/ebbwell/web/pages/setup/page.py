@@ -13,6 +13,7 @@ from ebbwell.deeds import comeoff, orders, setup
 from ebbwell.deeds.coming_up import next_view
 from ebbwell.deeds.connect import already_running
 from ebbwell.deeds.desk import Desk
+from ebbwell.papers.words import step_words
 from ebbwell.procedure.holds import Status
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.state.night import Phase, first_blood
@@ -32,6 +33,7 @@ from ebbwell.web.pages.setup.screen import (
     steps_on,
     title_of,
     told,
+    urgent,
     waiting,
 )
 from ebbwell.web.second import keep_second, second_before
@@ -55,6 +57,9 @@ def lead(visit: Visit) -> Response:
     out = _not_here(desk)
     if out:
         return visit.go(out)
+    call_first = urgent(desk)
+    if call_first:
+        return visit.show("pages/setup/urgent.html", urgent=call_first)
     view = next_view(desk, later=_later(visit))
     if view is not None:
         return visit.go(_with(address_of(view.step), carried))
@@ -94,7 +99,7 @@ def _later(visit: Visit) -> tuple[str, ...]:
 
 def show(visit: Visit) -> Response:
     """One screen of the set-up."""
-    if _not_here(visit.desk) or not steps_on(visit.desk, visit.path["bundle"]):
+    if _not_here(visit.desk) or urgent(visit.desk) or not steps_on(visit.desk, visit.path["bundle"]):
         return visit.go("/setup")
     return _screen(visit, _ids(visit, "saved"))
 
@@ -310,10 +315,12 @@ def show_unit(visit: Visit) -> Response:
 
 
 def _advisable(desk: Desk) -> list[tuple[str, str]]:
+    """The steps that the unit's word could open, as they stand now."""
+    first = {step.id for _, _, step in urgent(desk)}
     return [
-        (v.step.id, f"{v.step.id} {desk.procedure.say(f'step.{v.step.id}.do')}")
+        (v.step.id, step_words(desk.procedure, v.step.id))
         for v in desk.views.values()
-        if v.step.advisable and v.status is Status.BARRED
+        if v.step.advisable and (v.status is Status.BARRED or v.step.id in first)
     ]
 
 

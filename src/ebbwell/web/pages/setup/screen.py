@@ -10,10 +10,11 @@ from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.text import has_text, say
 from ebbwell.deeds.coming_up import OPEN, SET_UP, next_wait, to_give, waits_until
 from ebbwell.deeds.desk import LATE, Desk
+from ebbwell.deeds.plan import advised
 from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.papers.describe import describe
-from ebbwell.papers.spoken import bar_words
+from ebbwell.papers.spoken import apart_words, bar_words, finding_words
 from ebbwell.procedure.evidence import accepted, find, planned
 from ebbwell.procedure.gate import Bar, step_bar
 from ebbwell.procedure.holds import Status, StepView
@@ -28,6 +29,10 @@ TOLD = ("measured", "lot_used")
 """Kinds whose value is told once more after it was kept, with its unit."""
 
 
+EMERGENCY = "next.emergency_number"
+"""The next step of a finding after which nothing else is asked."""
+
+
 @dataclass(frozen=True)
 class StepOn:
     """A step on the screen. fields: asked now. second: its second reading, where that is what it waits for.
@@ -35,7 +40,7 @@ class StepOn:
     bar: why it isn't done, in words, where that needs saying. until: when its wait is over. first: what comes before
     it, as (words, address). settle: address where two values are settled. first_again: fields to read the first value
     anew after a second reading that differed. plan: the plan has to be agreed first.
-    draw_again: from when on a failed test may be made again.
+    draw_again: from when on a failed test may be made again. said: what the rules say of a step that is barred.
     """
 
     view: StepView
@@ -48,6 +53,7 @@ class StepOn:
     first_again: tuple[Field, ...] = ()
     plan: bool = False
     draw_again: datetime | None = None
+    said: tuple[str, ...] = ()
 
     @property
     def step(self) -> Step:
@@ -146,7 +152,44 @@ def step_on(desk: Desk, view: StepView) -> StepOn:
         bar = say("hold.choice")
     soon = view.until if status is Status.BARRED and step.retest is not None else None
     soon = soon if soon is not None and soon > desk.now.at else None
-    return StepOn(view, fields(desk, step, wanted), bar=bar, plan=plan_first, draw_again=soon)
+    return StepOn(
+        view,
+        fields(desk, step, wanted),
+        bar=bar,
+        plan=plan_first,
+        draw_again=soon,
+        said=_why_barred(desk, view),
+    )
+
+
+def _why_barred(desk: Desk, view: StepView) -> tuple[str, ...]:
+    """What the rules say of what bars a step: its limits, its answers, the settings that aren't as planned."""
+    if view.status is not Status.BARRED:
+        return ()
+    keys = [f"answer@{e.name}" for e in view.step.evidence if e.form == "answer"]
+    found = evaluate(desk.scene.rulebook, desk.scene.facts, only=keys) if keys else ()
+    every = dict.fromkeys([*(f for f in found if f.grade is not Grade.UNKNOWN), *view.findings])
+    return (*apart_words(desk, view.step.id), *(finding_words(f, desk) for f in every))
+
+
+def urgent(desk: Desk) -> list[tuple[Finding, str, Step]]:
+    """Answers that ask for the emergency number: finding, id of the answer, its step. None once the unit's word allows.
+
+    Nothing is set up on top of such an answer. Source: practice:b, S0.
+    """
+    out = []
+    for step in desk.procedure.steps:
+        if step.stage != "questions" or advised(desk, step.id):
+            continue
+        for evidence in step.evidence:
+            held = desk.treatment.at_slot("answer", evidence.name) if evidence.form == "answer" else ()
+            found = (
+                evaluate(desk.scene.rulebook, desk.scene.facts, only=[f"answer@{evidence.name}"])
+                if held
+                else ()
+            )
+            out += [(f, held[0].id, step) for f in found if f.next_step == EMERGENCY]
+    return out
 
 
 def _no_plan_for(desk: Desk, evidence: Evidence) -> bool:
