@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
@@ -28,6 +29,13 @@ LAST = "record"
 """The part that is for whoever proves the record; it stands behind one tap."""
 
 
+SIZES: dict[str, dict[str, Any]] = {
+    "on-wide": {"name": "wide", "width": 640, "height": 240, "size": 13},
+    "on-narrow": {"name": "narrow", "width": 300, "height": 230, "size": 14},
+}
+"""The chart for a wide and for a narrow screen: the class that shows it there, and how it is drawn."""
+
+
 def _sheet(visit: Visit) -> tuple[Desk, Sheet] | None:
     treatment = visit.path["treatment"]
     if treatment not in visit.desk.past:
@@ -43,7 +51,10 @@ def show(visit: Visit) -> Response:
         return PlainTextResponse(say("web.sheet.none"), 404)
     desk, sheet = found
     chart, undrawn = pressure_chart(sheet)
-    drawn = Markup(svg_of(chart, PALETTES[visit.look], name="pressures")) if chart is not None else None
+    palette = PALETTES[visit.look]
+    drawn = (
+        [] if chart is None else [(c, Markup(svg_of(chart, palette, **sizes))) for c, sizes in SIZES.items()]
+    )
     return visit.show(
         "pages/sheet/page.html",
         sheet=sheet,
