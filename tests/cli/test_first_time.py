@@ -499,3 +499,79 @@ def test_a_drink_may_be_typed_in_millilitres_and_help_tells_why(clock: SetClock,
     assert say("walk.taken", value="0.2 L") in text
     assert say("why.plan_drink") in text
     assert "Fluid to remove: 2.30 L" in text
+
+
+@pytest.mark.hazard("H3")
+def test_a_phone_order_finds_its_line_by_a_word_and_takes_no_number_for_a_name(
+    clock: SetClock, home: str
+) -> None:
+    answers = up_to(clock, home, GAUGES)
+    answers[GAUGES] = ["phone", "leave"]
+    answers[say("walk.phone")] = "1"
+    answers[say("walk.phone_which")] = "cap"
+    answers[say("walk.phone_giver")] = ["4", "Nurse at the home team"]
+    answers["Cap on fluid removal [mL/kg/h]"] = ["8", "8", "6", "8"]
+    answers[say("walk.paper_number")] = "leave"
+    typist = night(clock, answers, home)
+    text = on_screen(typist.out.getvalue())
+    assert "Taken: Cap on fluid removal" in text
+    assert say("walk.no_name", typed="4") in text
+    assert "Ask the unit, or look at your note" in text
+    assert "from the paper a third time" not in text
+    house, desk = look(home, clock)
+    with house:
+        order = desk.scene.order
+        assert order is not None
+        assert (order.lines["removal_cap"], order.waiting) == ("8", ())
+
+
+def test_words_that_look_like_an_amount_are_asked_about(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers["Nights of the week"] = ["450 ml", "every other night"]
+    answers[say("walk.type_again")] = "every other night"
+    answers[say("walk.what_now")] = "leave"
+    text = on_screen(night(clock, answers, home).out.getvalue())
+    assert say("walk.looks_like_amount", typed="450 ml", line="Nights of the week") in text
+    house, desk = look(home, clock)
+    with house:
+        order = desk.scene.order
+        assert order is not None
+        assert order.lines["pattern"] == "every other night"
+
+
+@pytest.mark.source("arithmetic", detail="7:30 h is 450 min")
+def test_a_converted_line_of_the_prescription_is_said_back(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers["Length of treatment [min] (or like 7:30)"] = ["7:30", "leave"]
+    text = on_screen(night(clock, answers, home).out.getvalue())
+    assert "Taken: 450 min" in text
+
+
+def test_what_was_given_is_asked_with_its_unit(clock: SetClock, home: str) -> None:
+    answers = _night_is_running(clock, home)
+    answers[say("walk.night_running")] = ["Something was given", "Something was given", "leave"]
+    answers[say("walk.given_what")] = ["tea", "saline"]
+    answers[say("walk.how_much", what="Tea")] = "150 mL"
+    answers[say("walk.how_much", what="Saline")] = "100"
+    answers[say("walk.given_unit", amount="100", what="Saline")] = "mL"
+    night(clock, answers, home)
+    house, desk = look(home, clock)
+    with house:
+        given = [f.body for f in desk.treatment.of("given")]
+        assert [(getattr(b, "amount", ""), getattr(b, "unit", "")) for b in given] == [
+            ("150", "mL"),
+            ("100", "mL"),
+        ]
+
+
+def test_fix_offers_older_entries_too(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers[say("choice.syringe_air")] = ["fix", "leave"]
+    picks = ["Older ones"]
+    answers[say("walk.fix_which")] = lambda asked: picks.pop() if picks else "leave"
+    typist = night(clock, answers, home)
+    shown = [q for q, _ in typist.typed if say("walk.fix_which") in q]
+    assert len(shown) == 2
+    first, second = (set(re.findall(r"^ +\d+  \d\d:\d\d (.+)$", part, re.MULTILINE)) for part in shown)
+    assert len(first) == len(second) == 12
+    assert not first & second

@@ -169,7 +169,7 @@ def test_stop_on_a_full_disk_still_says_what_to_do(
 def test_stop_in_the_middle_of_a_reading_keeps_what_was_typed(clock: SetClock, home: str) -> None:
     answers = usual_answers(clock)
     answers["Pulse [/min]"] = ["72", "stop", "70"]
-    answers["Still open:"] = "stopped early"
+    answers["Why is this still open?"] = "stopped early"
     night(clock, answers, home)
     house, desk = look(home, clock)
     with house:

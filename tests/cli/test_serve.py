@@ -20,6 +20,7 @@ from ebbwell.cli.main import main
 from ebbwell.cli.serve import DEMO_PORT, PORT, chosen_port
 from ebbwell.cli.session import Session
 from ebbwell.core.errors import InputError
+from ebbwell.web.serve import PortTaken, listening
 
 ADDRESS = re.compile(r"http://127\.0\.0\.1:(\d+)/")
 
@@ -94,6 +95,15 @@ def test_a_taken_port_is_said_with_its_own_exit_code(tmp_path: Path) -> None:
         assert main(["serve"], session) == 57
         assert f"Port {port} is taken" in err.getvalue()
     assert not (tmp_path / "record.ebbwell").exists()
+
+
+def test_a_port_is_held_from_the_moment_it_is_taken() -> None:
+    with listening(0) as held:
+        port = held.getsockname()[1]
+        with pytest.raises(PortTaken):
+            listening(port)
+        with socket.create_connection(("127.0.0.1", port), timeout=5) as waiting:
+            assert waiting.getpeername()[1] == port
 
 
 @pytest.mark.parametrize("typed", ["eighty", "80", "-1", "65536", "8459.0", "\u0668\u0664\u0665\u0668"])

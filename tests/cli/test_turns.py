@@ -78,8 +78,8 @@ def test_a_night_of_many_turns(clock: SetClock, home: str) -> None:
     answers[say("walk.night_running")] = lambda asked: next(turns)
     answers[say("walk.night_paused")] = say("walk.on")
     answers[say("walk.medicine_what")] = "iron"
-    answers[say("walk.given_unit")] = "mg"
-    answers["iron [mg]"] = "100"
+    answers[say("walk.how_much", what="iron")] = "100"
+    answers[say("walk.given_unit", amount="100", what="iron")] = "mg"
     answers[say("walk.medicine_by")] = "the unit"
     answers[say("walk.when")] = ""
     answers[say("walk.why_off")] = "toilet"
@@ -93,7 +93,7 @@ def test_a_night_of_many_turns(clock: SetClock, home: str) -> None:
     answers[say("walk.by_hand_why")] = say("why_by_hand.power")
     answers[say("walk.by_hand_start")] = ""
     answers[say("walk.by_hand_amount")] = "250"
-    answers["Why?"] = "it was a long night"
+    answers["Why is this still open?"] = "it was a long night"
     text = " ".join(night(clock, answers, home).out.getvalue().split())
     assert "The order says: First dose of heparin 1500 units" in text
     house, desk = look(home, clock)

@@ -108,7 +108,7 @@ def test_head_and_count_of_the_chain_stand_on_it(house: House, clock: SetClock) 
     run_until_off(house, clock)
     ((writer, (count, head)),) = house.store.heads().items()
     text = flat(house)
-    assert f"Chain ...{writer[-12:]}: {count} entries, newest {head.hex()[:16]}" in text
+    assert f"Record of computer ...{writer[-12:]}: {count} entries, newest {head.hex()[:16]}" in text
     data = sheet(house).data
     assert data["chains"] == {writer: {"entries": count, "head": head.hex()}}
     assert data["procedure_digest"][:16] in text

@@ -157,7 +157,7 @@ def test_last_range_is_asked_twice_and_never_refused(quantity: str, low: str, hi
         assert [q.level for q in asked(quantity, end)].count(2) == 0
         far = asked(quantity, str(D(end) + sign))
         assert far[-1].level == 2
-        assert say_question(far[-1]).startswith("Look at the meter once more.")
+        assert say_question(far[-1]).startswith("Look once more.")
 
 
 @pytest.mark.source("practice:a0", detail="last weight after -0.5 kg to +5 % or +1.5 kg a day")

@@ -6,11 +6,11 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from ebbwell.cli.walk.planning import give_plan
+from ebbwell.cli.walk.planning import WITH_UNIT, give_plan
 from ebbwell.cli.walk.prompt import Again, Back, NotMeasured, Walk, in_a_row
-from ebbwell.cli.walk.reading import field_label, read_row, word_question
+from ebbwell.cli.walk.reading import PRESSURES, echo, field_label, read_row, word_question
 from ebbwell.cli.words import findings_lines, wrap
-from ebbwell.core.errors import InputError
+from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.numbers import parse_decimal
 from ebbwell.core.text import say
 from ebbwell.deeds import comeoff, night, orders, setup, upkeep
@@ -25,6 +25,8 @@ from ebbwell.procedure.holds import StepView
 from ebbwell.procedure.model import Evidence
 
 BLOOD = ("all", "part", "none")
+UNITS = ("mL", "L", "units", "mg", "g", "pieces")
+
 EMERGENCY = "next.emergency_number"
 """The next step of a finding after which nothing else is asked."""
 
@@ -79,10 +81,20 @@ def _measured(walk: Walk, view: StepView, evidence: Evidence) -> bool:
             typed = walk.pick(word_question(quantity, place), options)
         else:
             typed = walk.ask(field_label(desk, quantity, place))
+            pair = PRESSURES.fullmatch(typed)
+            if quantity == "systolic" and pair is not None:
+                walk.say("walk.one_at_a_time", upper=pair[1], lower=pair[2])
+                return False
         inputs |= _how_measured(walk, quantity)
     except NotMeasured:
         reason = walk.ask(say("walk.why_not_measured"))
         return walk.do(setup.measure, not_measured=reason, **inputs) is not None
+    if not words:
+        try:
+            echo(walk, quantity, typed)
+        except EbbwellError as why:
+            walk.tell_error(why)
+            return False
     return walk.do_typed(setup.measure, {**inputs, "typed": typed}, typed="typed") is not None
 
 
@@ -216,10 +228,23 @@ def _given(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     return give_amount(walk, evidence.name, unit)
 
 
-def give_amount(walk: Walk, what: str, unit: str) -> bool:
-    """Something that went in: how much."""
-    typed = walk.ask(f"{given_words(what)[:1].upper()}{given_words(what)[1:]} [{unit}]")
+def give_amount(walk: Walk, what: str, unit: str = "") -> bool:
+    """Something that went in: how much. unit: the one it is asked in; "" where it is typed with the amount."""
+    label = f"{given_words(what)[:1].upper()}{given_words(what)[1:]}"
+    if unit:
+        typed = walk.ask(f"{label} [{unit}]")
+    else:
+        typed, unit = ask_amount(walk, label)
     return walk.do(night.give, what=what, typed=typed, unit=unit) is not None
+
+
+def ask_amount(walk: Walk, what: str) -> tuple[str, str]:
+    """An amount with its unit, typed together, or the unit picked after it."""
+    typed = walk.ask(say("walk.how_much", what=what))
+    found = WITH_UNIT.fullmatch(typed)
+    if found is not None:
+        return found[1], found[2]
+    return typed, walk.pick(say("walk.given_unit", amount=typed, what=what), [(unit, unit) for unit in UNITS])
 
 
 def _reading(walk: Walk, view: StepView, evidence: Evidence) -> bool:

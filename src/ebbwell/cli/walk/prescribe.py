@@ -8,12 +8,15 @@ from contextlib import suppress
 from pathlib import Path
 
 from ebbwell.cli.walk.give import read_date
+from ebbwell.cli.walk.planning import WITH_UNIT
 from ebbwell.cli.walk.prompt import Back, NotMeasured, Walk, in_a_row
-from ebbwell.core.errors import InputError
+from ebbwell.cli.walk.righting import ask_person
+from ebbwell.core.errors import EbbwellError, UnitError
 from ebbwell.core.text import has_text, say
+from ebbwell.core.units import parse_unit
 from ebbwell.deeds import orders, record
 from ebbwell.journal.kinds.orders import LineAmended, Prescription, SecondCheck
-from ebbwell.papers.words import line_words
+from ebbwell.papers.words import line_value, line_words
 from ebbwell.rulebook.model import LineDef
 from ebbwell.rulebook.typed import read_line
 from ebbwell.state.facts import Fact
@@ -99,6 +102,8 @@ def _before(walk: Walk, names: list[str], place: int, typed: dict[str, str]) -> 
 
 
 def _head(walk: Walk, name: str) -> str:
+    if name == "giver":
+        return ask_person(walk, say("walk.order_giver"))
     if name != "valid_from":
         return walk.ask(say(f"walk.order_{name}"), about="why.order_head")
     while True:
@@ -140,11 +145,39 @@ def _line(walk: Walk, name: str, typed: dict[str, str]) -> str:
     while True:
         try:
             answer = walk.ask(question, empty=not needed, about="why.order_line")
-            return read_line(rulebook, name, answer) if answer else ""
+            return _read(walk, line, answer) if answer else ""
         except NotMeasured:
             walk.say("walk.no_measure_here")
-        except InputError as why:
+        except EbbwellError as why:
             walk.tell_error(why)
+
+
+def _read(walk: Walk, line: LineDef, typed: str) -> str:
+    """A typed line in its plain form, said back where it was converted; words that look like an amount are asked about.
+
+    Raises InputError and UnitError for what can't be read.
+    """
+    rulebook = walk.desk().rulebook
+    value = read_line(rulebook, line.id, typed)
+    while line.kind == "text" and _looks_like_amount(value):
+        question = say("walk.looks_like_amount", typed=value, line=say(f"line.{line.id}"))
+        again = read_line(rulebook, line.id, walk.ask(f"{question}\n{say('walk.type_again')}"))
+        if again == value:
+            break
+        value = again
+    if line.kind == "number" and value != typed.strip():
+        walk.say("walk.taken", value=line_value(line.id, value))
+    return value
+
+
+def _looks_like_amount(typed: str) -> bool:
+    found = WITH_UNIT.fullmatch(typed)
+    if found is None:
+        return False
+    with suppress(UnitError):
+        parse_unit(found[2])
+        return True
+    return False
 
 
 def how_second(walk: Walk, first_by: str, *, photo: bool = False, reread: bool = True) -> tuple[str, str]:
@@ -218,14 +251,14 @@ def _read_again(walk: Walk, lines: Iterable[str]) -> dict[str, str]:
     while place < len(names):
         name = names[place]
         try:
-            answer = walk.ask(line_question(rulebook.line(name)), about="why.order_line")
-            found[name] = read_line(rulebook, name, answer)
+            line = rulebook.line(name)
+            found[name] = _read(walk, line, walk.ask(line_question(line), about="why.order_line"))
             place += 1
         except Back:
             place = max(0, place - 1)
         except NotMeasured:
             walk.say("walk.no_measure_here")
-        except InputError as why:
+        except EbbwellError as why:
             walk.tell_error(why)
     return found
 
@@ -243,9 +276,10 @@ def _keep_check(walk: Walk, fact: Fact, again: dict[str, str], how: str, by: str
             return
         first = _lines_of(fact)
         slips: dict[str, str] = {}
+        by_phone = isinstance(fact.body, LineAmended)
         for name in sorted(n for n in {*first, *again} if first.get(n, "") != again.get(n, "")):
             walk.say(
-                "walk.differs",
+                "walk.differs_by_phone" if by_phone else "walk.differs",
                 line=say(f"line.{name}"),
                 first=_as_read(name, first.get(name, "")),
                 second=_as_read(name, again.get(name, "")),
@@ -287,7 +321,7 @@ def phone_order(walk: Walk) -> None:
     options = [(line.id, say(f"line.{line.id}")) for line in desk.rulebook.lines()]
     line = walk.pick(say("walk.phone_which"), options)
     definition = desk.rulebook.line(line)
-    giver = walk.ask(say("walk.phone_giver"))
+    giver = ask_person(walk, say("walk.phone_giver"))
     heard = _read_again(walk, [line])[line]
     walk.say("walk.phone_read_back", line=line_question(definition))
     while True:

@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from ebbwell.cli.walk.asides import advice, after_all, call, call_off
-from ebbwell.cli.walk.give import EMERGENCY, come_off, give_amount, give_pack
+from ebbwell.cli.walk.give import EMERGENCY, ask_amount, come_off, give_amount, give_pack
 from ebbwell.cli.walk.prescribe import Draft, check_waiting, transcribe
 from ebbwell.cli.walk.prompt import Again, Back, Later, NotMeasured, Skip, Walk, in_a_row
 from ebbwell.cli.walk.reading import read_row
@@ -29,7 +29,6 @@ from ebbwell.procedure.holds import Status, StepView
 from ebbwell.state.night import Phase, first_blood
 
 ENDED = (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF)
-UNITS = [(unit, unit) for unit in ("mL", "L", "units", "mg", "g", "pieces")]
 
 
 def walk_on(walk: Walk, draft: Draft) -> None:
@@ -219,8 +218,7 @@ def _deed(walk: Walk, chosen: str) -> None:
     if chosen == "reading":
         read_row(walk, "")
     elif chosen == "given":
-        what = walk.ask(say("walk.given_what"))
-        give_amount(walk, what, walk.pick(say("walk.given_unit"), UNITS))
+        give_something(walk)
     elif chosen == "medicine":
         give_medicine(walk)
     elif chosen == "off":
@@ -266,14 +264,19 @@ def new_set(walk: Walk) -> None:
     look_again(walk, "new_set")
 
 
+@in_a_row("walk.row.given")
+def give_something(walk: Walk) -> None:
+    """Something that was given, such as a drink or saline: what, and how much."""
+    give_amount(walk, walk.ask(say("walk.given_what")))
+
+
 @in_a_row("walk.row.medicine")
 def give_medicine(walk: Walk) -> None:
     """A medicine given: what the order says of medicines is shown first, as it is written, and nothing is filled in."""
     for line, value in ordered_medicines(walk.desk()):
         walk.say("walk.medicine_order", line=line_words(line, value))
     what = walk.ask(say("walk.medicine_what"))
-    unit = walk.pick(say("walk.given_unit"), UNITS)
-    typed = walk.ask(f"{what} [{unit}]")
+    typed, unit = ask_amount(walk, what)
     by = walk.ask(say("walk.medicine_by"), empty=True)
     at = walk.time(say("walk.when"))
     given: dict[str, Any] = {"what": what, "typed": typed, "unit": unit, "ordered_by": by, "at": at}
