@@ -116,6 +116,24 @@ def test_what_went_stale_says_so_and_is_asked_again(site: Site) -> None:
     assert site.desk.treatment.disagreements() == {}
 
 
+@pytest.mark.source("practice:b", detail="S21: a failed test is never passed on another try without a note")
+def test_after_a_failed_machine_test_it_is_asked_again_whether_one_failed_first(site: Site) -> None:
+    site.until("S21")
+    send(site, "/setup/S21", {"S21.machine_tests": "failed", "S21.tests_failed_first": "no"})
+    page = site.get("/setup/S21")
+    assert {"S21.machine_tests", "S21.tests_failed_first"} <= page.form("/setup/S21").names
+    passed = {"S21.machine_tests": "passed", "S21.tests_failed_first": "yes"}
+    page = send(site, "/setup/S21", passed, page)
+    assert "Enter it in a few words." in page.text
+    assert status(site, "S21") is Status.BARRED
+    assert page.form("/setup/S21").fields["S21.machine_tests"] == ["passed"]
+    words = {"S21.tests_failed_first.words": "a clamp was shut"}
+    assert send(site, "/setup/S21", words, page).status == 303
+    assert status(site, "S21") is Status.MET
+    held = site.desk.treatment.at_slot("answer", "tests_failed_first")
+    assert [getattr(f.body, "words", "") for f in held] == ["a clamp was shut"]
+
+
 def test_two_values_lead_to_settling_and_can_be_measured_again(site: Site) -> None:
     site.until("S29")
     site.do(setup.measure, quantity="weight_before", typed="66.3")

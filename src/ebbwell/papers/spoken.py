@@ -83,7 +83,8 @@ def bar_words(bar: Bar, desk: Desk | None = None) -> str:
         about = say(about)
     elif about:
         about = slot_words(about)
-    words = plain_words(bar.key, step=_step(bar.step) if bar.step else about, about=about, kind=bar.about)
+    step = _step(bar.step) if bar.step else about
+    words = plain_words(bar.key, step=step, about=about or step, kind=bar.about)
     if desk is None or not bar.step:
         return words
     view = desk.views.get(bar.step)

@@ -186,7 +186,7 @@ def _step(visit: Visit, step_id: str, saved: list[str]) -> str:
     on = step_on(visit.desk, visit.desk.views[step_id])
     asked = [f for f in (*on.fields, *on.first_again) if f.kind != "link"]
     outcomes = [keep_second(visit, on.second) if on.second is not None else second_before(visit, step_id)]
-    outcomes += [keep(visit, f) for f in asked if not f.follows]
+    outcomes += _keep_all(visit, [f for f in asked if not f.follows])
     if KEPT in outcomes:
         _begin_wait(visit, on, outcomes)
     names = {f.name for f in asked}
@@ -196,6 +196,17 @@ def _step(visit: Visit, step_id: str, saved: list[str]) -> str:
         saved.append(step_id)
         return KEPT
     return NOT_KEPT if NOT_KEPT in outcomes else LEFT
+
+
+def _keep_all(visit: Visit, asked: list[Field]) -> list[str]:
+    """Keep the fields of a step. Where words are missing that another field's answer needs, the others wait for them."""
+    worded = [f for f in asked if f.worded]
+    rest = [f for f in asked if not f.worded]
+    outcomes = [keep(visit, f) for f in worded]
+    if NOT_KEPT in outcomes:
+        left = [f for f in rest if filled(visit, f)]
+        return outcomes + [refuse(visit, f.name, InputError("web.marks.with_words")) for f in left]
+    return outcomes + [keep(visit, f) for f in rest]
 
 
 def _begin_wait(visit: Visit, on: StepOn, outcomes: list[str]) -> None:

@@ -11,6 +11,7 @@ from ebbwell.core.text import has_text, say
 from ebbwell.deeds.coming_up import OPEN, SET_UP, next_wait, to_give, waits_until
 from ebbwell.deeds.desk import LATE, Desk
 from ebbwell.deeds.plan import advised
+from ebbwell.deeds.setup import TESTS_FAILED
 from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.papers.describe import describe
@@ -140,6 +141,7 @@ def step_on(desk: Desk, view: StepView) -> StepOn:
     refused = before_wait(desk, view)
     wanted = up_to_wait((*refused, *to_give(desk, view)))
     plan_first = any(e.form == "plan" or _no_plan_for(desk, e) for e in wanted)
+    wanted = (*wanted, *_failed_before(view, wanted))
     if plan_first:
         wanted = tuple(e for e in wanted if e.form not in ("plan", "setting"))
     if status is Status.UNSETTLED:
@@ -190,6 +192,13 @@ def urgent(desk: Desk) -> list[tuple[Finding, str, Step]]:
             )
             out += [(f, held[0].id, step) for f in found if f.next_step == EMERGENCY]
     return out
+
+
+def _failed_before(view: StepView, wanted: tuple[Evidence, ...]) -> tuple[Evidence, ...]:
+    """After a machine test that failed, whether one failed first is asked once more with the new result."""
+    if view.status is not Status.BARRED:
+        return ()
+    return tuple(e for e in view.step.evidence if e.name == TESTS_FAILED and e not in wanted)
 
 
 def _no_plan_for(desk: Desk, evidence: Evidence) -> bool:
