@@ -179,11 +179,17 @@ def test_the_command_to_go_on_is_the_one_that_works_here(clock: SetClock, home: 
     assert typist.out.getvalue().endswith(f"  EBBWELL_HOME={home} .venv/bin/ebbwell night\n")
 
 
-def test_how_the_program_was_started(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_how_the_program_was_started(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setattr("shutil.which", lambda _: None)
     assert program_name(".venv/bin/ebbwell") == ".venv/bin/ebbwell"
     assert program_name("/a b/ebbwell") == "'/a b/ebbwell'"
-    assert program_name("/x/ebbwell/__main__.py").endswith(" -m ebbwell")
+    monkeypatch.setattr("sys.executable", str(tmp_path / "bin/python"))
+    assert program_name("/x/ebbwell/__main__.py") == f"{tmp_path}/bin/python -m ebbwell"
+    (tmp_path / "bin").mkdir()
+    (tmp_path / "bin/ebbwell").touch()
+    assert program_name("/x/ebbwell/__main__.py") == f"{tmp_path}/bin/ebbwell"
+    monkeypatch.chdir(tmp_path)
+    assert program_name("/x/ebbwell/__main__.py") == "bin/ebbwell"
     monkeypatch.setattr("shutil.which", lambda _: "/usr/bin/ebbwell")
     assert program_name("/usr/bin/ebbwell") == "ebbwell"
 

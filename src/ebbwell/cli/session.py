@@ -31,16 +31,20 @@ def system_clock(zone: str) -> Clock:
 
 
 def program_name(typed: str) -> str:
-    """How this program was started: ``ebbwell`` where the system finds that by itself, else the path to it."""
+    """How this program is started here: ``ebbwell`` where the system finds that by itself, else the path to it."""
     import shlex
     import shutil
 
     path = Path(typed)
     if path.name == "__main__.py":
-        return f"{shlex.quote(sys.executable)} -m ebbwell"
+        beside = Path(sys.executable).with_name("ebbwell")
+        if not beside.exists():
+            return f"{shlex.quote(sys.executable)} -m ebbwell"
+        here = Path.cwd()
+        path = beside.relative_to(here) if beside.is_relative_to(here) else beside
     if not path.name.startswith("ebbwell") or shutil.which("ebbwell") is not None:
         return "ebbwell"
-    return shlex.quote(typed)
+    return shlex.quote(str(path))
 
 
 @dataclass
