@@ -23,7 +23,12 @@ from tests.web.test_setup import ANSWERS, QUESTIONS, WATER, hhmm, measured, send
 def test_chlorine_over_its_limit_says_what_to_do_and_when_to_draw_again(site: Site) -> None:
     site.until("S5")
     page = send(site, "/setup/S5", {WATER: "0.15", f"{WATER}.method": "meter"})
-    send(site, "/setup/S5", {"as_typed": WATER}, page)
+    onward = site.get(send(site, "/setup/S5", {"as_typed": WATER}, page).to).to
+    assert onward.startswith("/setup/S5b")
+    assert (
+        "Chlorine harms blood. Don't connect."
+        in site.get(onward).text.partition("Total chlorine, after tank 2")[0]
+    )
     page = site.get("/setup/S5")
     again = hhmm(site.clock.now().at + timedelta(minutes=10))
     assert f"Draw again at {again}" in page.text

@@ -10,7 +10,7 @@ from starlette.responses import Response
 from ebbwell.core.errors import InputError
 from ebbwell.core.text import say
 from ebbwell.deeds import comeoff, orders, setup
-from ebbwell.deeds.coming_up import next_view
+from ebbwell.deeds.coming_up import SET_UP, next_view
 from ebbwell.deeds.connect import already_running
 from ebbwell.deeds.desk import Desk
 from ebbwell.papers.words import step_words
@@ -29,6 +29,7 @@ from ebbwell.web.pages.setup.screen import (
     change_of,
     done,
     elsewhere,
+    screen_of,
     step_on,
     steps_on,
     title_of,
@@ -114,7 +115,7 @@ def _screen(visit: Visit, saved: tuple[str, ...]) -> Response:
         name=name,
         title=title_of(desk, name),
         shown=shown,
-        told=told(desk, saved),
+        told=told(desk, saved, name),
         clock=ask_clock(desk, shown),
         asks=any(on.asks for on in shown),
         later=".".join(later),
@@ -129,6 +130,11 @@ def _round(desk: Desk, name: str) -> dict[str, Any]:
     return {
         "elsewhere": elsewhere(desk, name),
         "bars": bars(desk),
+        "barred": [
+            (step_words(desk.procedure, v.step.id), address_of(v.step))
+            for v in desk.views.values()
+            if v.status is Status.BARRED and v.step.stage in SET_UP and screen_of(v.step) != name
+        ],
         "done": done(desk),
         "address_of": address_of,
         "change_of": lambda view: change_of(desk, view),

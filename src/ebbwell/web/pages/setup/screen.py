@@ -306,17 +306,22 @@ def ask_clock(desk: Desk, shown: tuple[StepOn, ...]) -> bool:
 
 @dataclass(frozen=True)
 class Told:
-    """What was just kept for a step. lines: its values with their units; hidden: they wait for a second reading."""
+    """What was just kept for a step. lines: its values with their units; hidden: they wait for a second reading.
+
+    barred: why it is shut all the same, where the step itself stands on another screen; there: its address.
+    """
 
     view: StepView
     at: datetime | None
     lines: tuple[str, ...]
     hidden: bool
     findings: tuple[Finding, ...]
+    barred: tuple[str, ...] = ()
+    there: str = ""
 
 
-def told(desk: Desk, ids: tuple[str, ...]) -> list[Told]:
-    """What the steps that were just saved hold now, read from the record."""
+def told(desk: Desk, ids: tuple[str, ...], name: str = "") -> list[Told]:
+    """What the steps that were just saved hold now, read from the record. name: of the screen that tells it."""
     out = []
     for step_id in ids:
         if not desk.procedure.has(step_id):
@@ -328,7 +333,10 @@ def told(desk: Desk, ids: tuple[str, ...]) -> list[Told]:
         hidden = view.status is Status.SECOND or (view.step.second == "blind" and not view.passed)
         lines = () if hidden else tuple(capital(describe(f.body)) for f in facts if f.kind in TOLD)
         findings = () if hidden else _said_of(desk, view, facts)
-        out.append(Told(view, max(f.at for f in facts), lines, hidden, findings))
+        apart = view.status is Status.BARRED and screen_of(view.step) != name
+        barred = (f"{say('grade.stop_before')}: {say(view.why)}", *_why_barred(desk, view)) if apart else ()
+        at = max(f.at for f in facts)
+        out.append(Told(view, at, lines, hidden, findings, barred, address_of(view.step)))
     return out
 
 
