@@ -6,6 +6,7 @@ from datetime import timedelta
 
 from ebbwell.deeds import comeoff, setup
 from ebbwell.deeds.night import read
+from ebbwell.deeds.upkeep import disinfect
 from ebbwell.papers.sheet import build_sheet
 from ebbwell.sim.household import READING
 from tests.web.site import Site
@@ -25,6 +26,37 @@ def closed_night(site: Site) -> str:
     left = [v.step.id for v in site.desk.views.values() if v.step.gate == "close" and not v.passed]
     site.do(comeoff.close, because=dict.fromkeys(left, "left out in this test"))
     return treatment
+
+
+def test_a_sheet_left_open_is_named_tonight_and_closed_from_its_own_page(site: Site) -> None:
+    site.connect()
+    site.clock.pass_time(timedelta(hours=7))
+    first = site.desk.treatment_id
+    site.do(comeoff.come_off, times={"pump_stopped": site.clock.now().at}, blood_returned="all")
+    site.clock.pass_time(timedelta(minutes=20))
+    site.do(comeoff.person_safe)
+    ended = site.clock.now().at
+    heat = {"agent": "heat", "started_at": ended - timedelta(minutes=15), "ended_at": ended}
+    site.do(disinfect, what="machine", **heat)
+    for view in site.desk.views.values():
+        if view.step.gate == "next_night" and not view.passed:
+            site.do(setup.skip, step=view.step.id, reason="told for this test")
+    site.clock.pass_time(timedelta(hours=10))
+    site.do(setup.open_night)
+    assert site.desk.treatment_id != first
+    tonight = site.get("/")
+    assert "The sheet of 29 April 2026 is still open" in tonight.text
+    page = site.get(f"/sheet/{first}")
+    rows = site.rows
+    refused = site.fill(page, f"/sheet/{first}/close")
+    assert refused.status == 409
+    assert site.rows == rows
+    form = page.form(f"/sheet/{first}/close")
+    why = {name.replace(".", "__"): "forgotten" for name in form.names if name.startswith("why.")}
+    assert why
+    assert site.fill(page, f"/sheet/{first}/close", **why).status == 303
+    assert "is still open" not in site.get("/").text
+    assert site.desk.past[str(first)].phase == "closed"
 
 
 def test_the_page_says_all_that_the_sheet_says_exceptions_first(site: Site) -> None:

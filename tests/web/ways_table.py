@@ -101,6 +101,7 @@ POSTS: dict[str, frozenset[str]] = {
     "/running": ALL,
     "/settle/{id}": HOME,
     "/setup/{bundle}": HOME,
+    "/sheet/{treatment}/close": HOME,
     "/stop": ALL,
     "/texts/fields": HOME,
     "/texts/phone": HOME,

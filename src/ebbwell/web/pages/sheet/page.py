@@ -12,6 +12,7 @@ from starlette.types import Receive, Scope, Send
 
 from ebbwell.core.findings import Grade, say_grade
 from ebbwell.core.text import say
+from ebbwell.deeds.comeoff import close
 from ebbwell.deeds.desk import Desk
 from ebbwell.draw.chart import svg_of
 from ebbwell.draw.palette import PALETTES
@@ -19,8 +20,10 @@ from ebbwell.draw.table import table_of
 from ebbwell.papers.sheet import Sheet, build_sheet
 from ebbwell.papers.sheet_chart import pressure_chart
 from ebbwell.papers.sheet_pdf import PAPERS, sheet_pdf
-from ebbwell.papers.words import clock, slot_words
-from ebbwell.web.visit import ALL, Visit, Way
+from ebbwell.papers.words import clock, slot_words, step_words
+from ebbwell.procedure.holds import unpassed
+from ebbwell.state.night import Phase
+from ebbwell.web.visit import ALL, HOME, Visit, Way
 
 TIMED = frozenset({"exceptions", "events"})
 """Parts whose rows may begin with a clock time, which goes into the margin."""
@@ -67,6 +70,7 @@ def show(visit: Visit) -> Response:
         entries=_entries(sheet, desk),
         unsettled=_unsettled(desk),
         treatment=visit.path["treatment"],
+        left=_left(desk) if still_open(visit, desk) else None,
         papers=tuple(PAPERS),
     )
 
@@ -89,6 +93,30 @@ def _entries(sheet: Sheet, desk: Desk) -> list[dict[str, str]]:
         }
         for fact in rows
     ]
+
+
+def still_open(visit: Visit, desk: Desk) -> bool:
+    """Whether this sheet waits to be closed while another night was opened already."""
+    return desk.phase in (Phase.OFF, Phase.SAFE) and desk.treatment_id != visit.desk.treatment_id
+
+
+def _left(desk: Desk) -> list[tuple[str, str]]:
+    """Steps that the sheet still needs: id and words."""
+    return [
+        (view.step.id, step_words(desk.procedure, view.step.id)) for view in unpassed(desk.views, "close")
+    ]
+
+
+def close_it(visit: Visit) -> Response:
+    """Close the sheet of an earlier night; what stayed open gets its reason."""
+    treatment = visit.path["treatment"]
+    if treatment not in visit.desk.past:
+        return PlainTextResponse(say("web.sheet.none"), 404)
+    because = {
+        name.removeprefix("why."): typed for name, typed in visit.typed.items() if name.startswith("why.")
+    }
+    done = visit.do(close, field="close", key=visit.typed.get("key"), treatment=treatment, because=because)
+    return show(visit) if done is None else visit.go(f"/sheet/{treatment}", kept=f"close-{treatment}")
 
 
 def _unsettled(desk: Desk) -> list[tuple[str, str]]:
@@ -127,4 +155,5 @@ def paper(visit: Visit) -> Response:
 WAYS = (
     Way("GET", "/sheet/{treatment}.pdf", paper, ALL),
     Way("GET", "/sheet/{treatment}", show, ALL),
+    Way("POST", "/sheet/{treatment}/close", close_it, HOME),
 )

@@ -15,6 +15,7 @@ from ebbwell.web.pages.tonight.rows import (
     if_all_goes,
     margin_time,
     open_rows,
+    open_sheets,
     set_up_times,
     waits,
 )
@@ -43,6 +44,7 @@ def show(visit: Visit) -> Response:
         waits=waits(desk) if desk.treatment_id is not None else [],
         took=set_up_times(desk) if desk.phase in (Phase.NONE, Phase.SETTING_UP) else None,
         plan=plan_lines(desk) if desk.treatment_id is not None else [],
+        sheets=open_sheets(desk),
         found=findings(desk),
         unknown=not_known(desk) if desk.treatment_id is not None else [],
         changed=changed_since(desk),

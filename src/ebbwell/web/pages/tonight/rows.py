@@ -15,12 +15,12 @@ from ebbwell.deeds.readings_due import planned_end
 from ebbwell.journal.kinds.orders import Plan
 from ebbwell.papers.describe import describe
 from ebbwell.papers.spoken import bar_words
-from ebbwell.papers.words import clock, span, step_words
+from ebbwell.papers.words import clock, day, span, step_words
 from ebbwell.plan.clock_times import after, clocks_change, offset_text
 from ebbwell.procedure.evidence import plan_void
 from ebbwell.procedure.holds import Status
 from ebbwell.state.night import Phase, first_blood
-from ebbwell.state.own_past import latest
+from ebbwell.state.own_past import Past, latest
 from ebbwell.state.standing import order, people
 
 CHANGES = (
@@ -165,6 +165,13 @@ def changed_since(desk: Desk) -> list[tuple[datetime, str]]:
     facts = [f for kind in CHANGES for f in desk.standing.of(kind) if f.at > since]
     facts.sort(key=lambda f: f.at, reverse=True)
     return [(f.at, describe(f.body, names)) for f in facts[:MOST]]
+
+
+def open_sheets(desk: Desk) -> list[tuple[str, str]]:
+    """Sheets of earlier nights that wait to be closed: treatment and date."""
+    past = desk.past
+    ids = past.open_ones() if isinstance(past, Past) else ()
+    return [(one, day(past[one].night)) for one in ids if one != desk.treatment_id]
 
 
 @dataclass(frozen=True)
