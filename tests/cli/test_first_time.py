@@ -320,14 +320,14 @@ def test_after_stop_off_is_one_answer_away_and_the_steps_follow(clock: SetClock,
     answers = _night_is_running(clock, home)
     answers[say("walk.night_running")] = "stop"
     answers[say("walk.blood_back")] = "part"
-    answers[say("choice.things_ready")] = "leave"
+    answers[say("walk.what_now")] = ["1", "leave"]
     typist = night(clock, answers, home)
     at = next(n for n, (_, typed) in enumerate(typist.typed) if typed == "stop")
     assert say("walk.off_machine") in typist.typed[at + 1][0]
     assert say("walk.pump_stopped") in typist.typed[at + 2][0]
     text = on_screen(typist.out.getvalue())
     assert say("walk.blood_kept_out") in text
-    assert text.index(say("walk.blood_kept_out")) < text.index("] C4 ")
+    assert text.index(say("walk.blood_kept_out")) < text.index("] C9 ")
 
 
 @pytest.mark.hazard("H26")
@@ -581,3 +581,24 @@ def test_fix_offers_older_entries_too(clock: SetClock, home: str) -> None:
     first, second = (set(re.findall(r"^ +\d+  \d\d:\d\d (.+)$", part, re.MULTILINE)) for part in shown)
     assert len(first) == len(second) == 12
     assert not first & second
+
+
+def test_only_a_failed_test_is_told_to_wait(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers[say("ask.fall")] = "Yes"
+    answers[say("walk.barred")] = "leave"
+    typist = night(clock, answers, home)
+    shown = typist.typed[-1][0]
+    assert say("walk.wait_then_again") not in shown
+    assert say("walk.again") in shown
+
+
+def test_after_off_by_stop_what_comes_after_off_is_asked_first(clock: SetClock, home: str) -> None:
+    answers = _night_is_running(clock, home)
+    answers[say("walk.night_running")] = "stop"
+    answers[say("walk.what_now")] = ["1", "leave"]
+    typist = night(clock, answers, home)
+    asked = " ".join(" ".join(q.split()) for q, _ in typist.typed)
+    assert "] C9 " in asked
+    assert "] C2 " not in asked
+    assert "C1 Is the time up?" in typist.typed[-1][0]

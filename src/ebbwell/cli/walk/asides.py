@@ -49,6 +49,10 @@ HELP = (
 """Words in the order in which ``?`` lists them; each only where it works."""
 
 
+BEFORE_BLOOD = ("connect", "call off", "running")
+"""Words that do something only before blood has run."""
+
+
 def help_now(walk: Walk) -> None:
     """Why this is asked, and how; then the words that work here."""
     if walk.about and has_text(walk.about):
@@ -59,8 +63,9 @@ def help_now(walk: Walk) -> None:
             key = f"step.{walk.view.step.id}.{part}"
             if has_text(key) or key in procedure.words:
                 walk.session.print(*wrap(procedure.say(key), first=f"{say(f'walk.{part}')} "))
+    over = BEFORE_BLOOD if first_blood(walk.desk().treatment) is not None else ()
     for word in HELP:
-        if word in walk.turns or word in walk.words or word == "leave":
+        if word in walk.turns or (word in walk.words and word not in over) or word == "leave":
             key = f"word.{word.replace(' ', '_')}"
             walk.session.print(*wrap(say(key), first="  ", rest="      "))
 

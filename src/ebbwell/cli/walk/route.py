@@ -11,9 +11,9 @@ from ebbwell.cli.walk.give import EMERGENCY, ask_amount, come_off, give_amount, 
 from ebbwell.cli.walk.prescribe import Draft, check_waiting, transcribe
 from ebbwell.cli.walk.prompt import Again, Back, Later, NotMeasured, Skip, Walk, in_a_row
 from ebbwell.cli.walk.reading import read_row
-from ebbwell.cli.walk.steps import take_step
-from ebbwell.cli.words import findings_lines, wrap
-from ebbwell.core.findings import Finding
+from ebbwell.cli.walk.steps import retest_waits, take_step
+from ebbwell.cli.words import WIDTH, wrap
+from ebbwell.core.findings import Finding, say_finding
 from ebbwell.core.text import say
 from ebbwell.deeds import comeoff, night, people, record, setup
 from ebbwell.deeds.again import check_again, checks_again
@@ -117,7 +117,7 @@ def _set_up(walk: Walk, desk: Desk) -> None:
         return
     view = next_view(desk, later=walk.later)
     if view is not None and view.step.id in walk.later and view.status is Status.BARRED:
-        if view.until is not None and view.until > desk.now.at:
+        if view.until is not None and retest_waits(view, desk.now.at):
             _nothing_until(walk, view.until, view)
             return
     if view is not None:
@@ -145,7 +145,10 @@ def _urgent(desk: Desk) -> list[Finding]:
 
 def _emergency(walk: Walk, desk: Desk, urgent: list[Finding]) -> None:
     """The call first; nothing goes on by itself. Going on needs words: of whoever was called, or why it was no yes."""
-    walk.session.print("", *findings_lines(urgent, desk))
+    bar = "#" * WIDTH
+    for finding in urgent:
+        text = f"{say(finding.next_step)} {say_finding(finding)}"
+        walk.session.print("", bar, *wrap(text, first="## ", rest="## "), bar)
     call(walk)
     options = [(key, say(f"walk.urgent_{key}")) for key in ("call_off", "said", "mistake")]
     chosen = walk.pick(say("walk.urgent"), options, fresh=True)
@@ -291,8 +294,8 @@ def _coming_off(walk: Walk, desk: Desk) -> None:
         first = (("machine", say("walk.off_machine")), ("steps", say("walk.off_steps")))
         if walk.pick(say("walk.what_now"), first, fresh=True) == "steps":
             walk.steps_first = True
-        else:
-            come_off(walk)
+        elif come_off(walk):
+            walk.later += _before_off(desk)
         return
     if view is not None and view.step.id not in walk.later:
         take_step(walk, view)
@@ -319,6 +322,13 @@ def _coming_off(walk: Walk, desk: Desk) -> None:
         take_step(walk, view)
     else:
         _deed(walk, chosen)
+
+
+def _before_off(desk: Desk) -> list[str]:
+    """Steps of coming off that come before off: when that is done already, they are asked after the others."""
+    steps = [step for step in desk.procedure.steps if step.stage == "come_off"]
+    off = next((n for n, step in enumerate(steps) if any(e.form == "came_off" for e in step.evidence)), 0)
+    return [step.id for step in steps[:off]]
 
 
 def _after(walk: Walk, desk: Desk) -> None:

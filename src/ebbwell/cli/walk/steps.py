@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from ebbwell.cli.walk.asides import advice
 from ebbwell.cli.walk.give import give
 from ebbwell.cli.walk.prescribe import how_second
@@ -165,7 +167,7 @@ def _barred(walk: Walk, view: StepView) -> None:
     walk.session.print(*wrap(bar_words(step_bar(view), walk.desk()), first="| ", rest="| "))
     options = [("again", say("walk.again"))]
     desk = walk.desk()
-    if view.until is not None and view.until > desk.now.at:
+    if retest_waits(view, desk.now.at) and view.until is not None:
         options.insert(0, ("later", say("walk.wait_then_again")))
         walk.say("walk.again_from", at=clock(view.until, desk.now.zone))
     if view.step.advisable:
@@ -183,6 +185,12 @@ def _barred(walk: Walk, view: StepView) -> None:
         raise Later
     else:
         _give_all(walk, view)
+
+
+def retest_waits(view: StepView, now: datetime) -> bool:
+    """Whether a failed test is too new for another one to count yet."""
+    length, until = view.step.retest, view.until
+    return length is not None and until is not None and now < until <= now + length
 
 
 @in_a_row("walk.row.second")
