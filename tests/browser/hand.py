@@ -152,7 +152,8 @@ class Hand:
         self.taps += 1
         self.go(f"/night/reading?when={when}")
         there = self.seen().form("/night/reading").names
-        self.put({name: value for name, value in READING.items() if name in there})
+        usual = {"pressure": f"{READING['systolic']}/{READING['diastolic']}", **READING}
+        self.put({name: value for name, value in usual.items() if name in there})
         self.send(self.form("/night/reading").locator("button.go"))
 
     def settle(self) -> None:

@@ -14,7 +14,7 @@ from ebbwell.state.night import Phase
 from tests.browser.conftest import Opened
 from tests.browser.site import Site
 
-ROW = {"systolic": "131", "diastolic": "74", "pulse": "70", "venous_pressure": "124"}
+ROW = {"pressure": "131/74", "pulse": "70", "venous_pressure": "124"}
 GONE = re.compile(r"\bgone\b")
 
 
@@ -73,10 +73,10 @@ def test_a_second_device_sees_a_reading_within_2_s(site: Site, browse: Opened) -
 def test_what_another_writes_does_not_take_away_what_is_being_typed(site: Site, browse: Opened) -> None:
     site.connect()
     page = _night(site, browse, "/night/reading")
-    page.fill("#systolic", "131")
+    page.fill("#pressure", "131/74")
     site.do(night.read, values={"venous_pressure": "127"})
     expect(page.locator("#grown")).to_be_visible(timeout=4_000)
-    expect(page.locator("#systolic")).to_have_value("131")
+    expect(page.locator("#pressure")).to_have_value("131/74")
 
 
 @pytest.mark.source(
@@ -142,13 +142,13 @@ def test_a_draft_survives_a_reload_and_says_when_it_is_old(site: Site, browse: O
     page = browse()
     page.clock.install()
     page.goto(f"{site.url}/night/reading")
-    page.fill("#systolic", "131")
+    page.fill("#pressure", "131/74")
     page.reload()
-    expect(page.locator("#systolic")).to_have_value("131")
+    expect(page.locator("#pressure")).to_have_value("131/74")
     expect(page.locator("#at")).to_have_value("")
     page.clock.fast_forward(3600 * 1000)
     page.reload()
-    expect(page.locator("#systolic")).to_have_value("131")
+    expect(page.locator("#pressure")).to_have_value("131/74")
     expect(page.locator("main")).to_contain_text("did not save it")
     expect(page.locator("#at")).to_have_value(re.compile(r"^\d\d:\d\d$"))
 
@@ -161,7 +161,7 @@ def test_a_kept_form_leaves_no_draft(site: Site, browse: Opened) -> None:
     page.get_by_role("button", name="Save the reading").click()
     page.wait_for_url("**/night?kept=*")
     page.goto(f"{site.url}/night/reading?when=min15")
-    expect(page.locator("#systolic")).to_have_value("")
+    expect(page.locator("#pressure")).to_have_value("")
 
 
 def test_taps_on_a_slow_button_are_one_reading(site: Site, browse: Opened) -> None:

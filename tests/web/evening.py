@@ -10,7 +10,7 @@ from ebbwell.deeds.coming_up import next_wait
 from ebbwell.procedure.evidence import planned
 from ebbwell.procedure.model import Evidence, Step
 from ebbwell.sim.hands import pack
-from ebbwell.sim.household import USUAL
+from ebbwell.sim.household import READING, USUAL
 from ebbwell.web.marks import field_name
 from tests.web.site import Form, Seen, Site
 
@@ -101,9 +101,19 @@ class Evening:
                 sent |= self.second(step, form)
                 continue
             for evidence in step.evidence:
+                if evidence.form == "reading" and f"row.{evidence.name}.key" in form.names:
+                    sent |= self.row(f"row.{evidence.name}.", form)
+                    continue
                 base = field_name(step.id, evidence)
                 if f"{base}.key" in form.names:
                     sent |= self.given(step, evidence, base, form)
+        return sent
+
+    def row(self, prefix: str, form: Form) -> dict[str, str]:
+        """A row of usual values; both blood pressures in one field."""
+        usual = {"pressure": f"{READING['systolic']}/{READING['diastolic']}", **READING}
+        sent = {prefix + name: value for name, value in usual.items() if prefix + name in form.names}
+        self.fields += len(sent)
         return sent
 
     def given(self, step: Step, evidence: Evidence, base: str, form: Form) -> dict[str, str]:

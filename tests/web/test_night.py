@@ -28,6 +28,10 @@ ROW = {
 }
 
 
+FORM = {"pressure": "131/74", **{k: v for k, v in ROW.items() if k not in ("systolic", "diastolic")}}
+"""The same row as it is typed."""
+
+
 def _read(site: Site, **more: str) -> None:
     site.do(night.read, values={**ROW, **more})
 
@@ -150,8 +154,8 @@ def test_a_reading_is_kept_with_its_reasons_and_its_time(site: Site) -> None:
     site.clock.pass_time(timedelta(minutes=16))
     page = site.get("/night/reading?when=min15")
     form = page.form("/night/reading")
-    assert all(form.fields.get(name, [""]) == [""] for name in ROW), "measured values are never filled in"
-    typed = {k: v for k, v in ROW.items() if k not in ("pulse", "fluid_conductivity")}
+    assert all(form.fields.get(name, [""]) == [""] for name in FORM), "measured values are never filled in"
+    typed = {k: v for k, v in FORM.items() if k not in ("pulse", "fluid_conductivity")}
     answer = site.fill(
         page, "/night/reading", **typed, why__pulse="no_device", why="asleep", words="turned over"
     )
@@ -170,19 +174,19 @@ def test_the_same_form_sent_twice_is_one_reading(site: Site) -> None:
     site.connect()
     page = site.get("/night/reading")
     for _ in range(3):
-        assert site.fill(page, "/night/reading", **ROW).status == 303
+        assert site.fill(page, "/night/reading", **FORM).status == 303
     assert len(site.desk.treatment.of("reading")) == 1
 
 
 def test_an_odd_value_is_asked_about_beside_its_field_and_then_kept(site: Site) -> None:
     site.connect()
-    odd = {**ROW, "systolic": "231"}
+    odd = {**FORM, "pressure": "231/74"}
     page = site.fill(site.get("/night/reading"), "/night/reading", **odd)
     assert page.status == 409
-    assert 'id="systolic-why"' in page.html
-    assert page.form("/night/reading").fields["systolic"] == ["231"]
+    assert 'id="pressure-why"' in page.html
+    assert page.form("/night/reading").fields["pressure"] == ["231/74"]
     assert not site.desk.treatment.of("reading")
-    kept = site.fill(page, "/night/reading", as_typed="yes")
+    kept = site.fill(page, "/night/reading", as_typed="pressure")
     assert kept.status == 303
     body = site.desk.treatment.of("reading")[-1].body
     assert isinstance(body, Reading)
@@ -192,8 +196,8 @@ def test_an_odd_value_is_asked_about_beside_its_field_and_then_kept(site: Site) 
 
 def test_an_answer_counts_only_for_the_value_it_was_given_for(site: Site) -> None:
     site.connect()
-    page = site.fill(site.get("/night/reading"), "/night/reading", **{**ROW, "systolic": "231"})
-    again = site.fill(page, "/night/reading", systolic="245", as_typed="yes")
+    page = site.fill(site.get("/night/reading"), "/night/reading", **{**FORM, "pressure": "231/74"})
+    again = site.fill(page, "/night/reading", pressure="245/74", as_typed="pressure")
     assert again.status == 409
     assert not site.desk.treatment.of("reading")
 
@@ -201,7 +205,9 @@ def test_an_answer_counts_only_for_the_value_it_was_given_for(site: Site) -> Non
 @pytest.mark.parametrize(
     ("name", "typed", "words"),
     [
-        ("systolic", "l3l", "l3l"),
+        ("pressure", "l3l", "l3l"),
+        ("pressure", "131", "two numbers"),
+        ("pulse", "l3l", "l3l"),
         ("venous_pressure", "1,200", "1,200"),
         ("at", "half past", "Type the time like 21:40"),
     ],
@@ -210,12 +216,12 @@ def test_what_cannot_be_read_is_told_beside_the_field_and_kept_in_it(
     site: Site, name: str, typed: str, words: str
 ) -> None:
     site.connect()
-    page = site.fill(site.get("/night/reading"), "/night/reading", **{**ROW, name: typed})
+    page = site.fill(site.get("/night/reading"), "/night/reading", **{**FORM, name: typed})
     assert page.status == 409
     assert words in page.text
     assert f'id="{name}-why"' in page.html
     assert page.form("/night/reading").fields[name] == [typed]
-    assert page.form("/night/reading").fields["pulse"] == ["70"]
+    assert page.form("/night/reading").fields["blood_flow"] == ["230"]
     assert not site.desk.treatment.of("reading")
 
 
@@ -228,7 +234,7 @@ def test_an_empty_row_says_what_to_do(site: Site) -> None:
 
 def test_a_reading_without_a_night_is_refused_with_words(site: Site) -> None:
     site.move_in()
-    page = site.fill(site.get("/night/reading"), "/night/reading", **ROW)
+    page = site.fill(site.get("/night/reading"), "/night/reading", **FORM)
     assert page.status == 409
     assert not site.desk.treatment.of("reading")
 
@@ -238,7 +244,7 @@ def test_a_row_typed_while_the_server_was_away_is_dated_by_the_gap(site: Site) -
     site.clock.pass_time(timedelta(hours=1))
     form = site.get("/night/reading").form("/night/reading")
     data = {name: values[-1] for name, values in form.fields.items() if values}
-    odd = {**ROW, "systolic": "231", "pulse": "7o"}
+    odd = {**FORM, "pressure": "231/74", "pulse": "7o"}
     late = {"queued": "yes", "made": "1000000", "sent": str(1000000 + 600_000), "made_under": "3 abc"}
     assert site.post("/night/reading", {**data, **odd, **late}).status == 303
     fact = site.desk.treatment.of("reading")[-1]
@@ -370,10 +376,7 @@ def test_fields_stand_in_the_order_of_the_household(site: Site) -> None:
     site.connect()
     site.do(order_fields, fields=("venous_pressure", "arterial_pressure", "systolic", "diastolic"))
     html = site.get("/night/reading").html
-    places = [
-        html.index(f'id="{name}"')
-        for name in ("venous_pressure", "arterial_pressure", "systolic", "diastolic")
-    ]
+    places = [html.index(f'id="{name}"') for name in ("venous_pressure", "arterial_pressure", "pressure")]
     assert places == sorted(places)
     assert 'id="pulse"' not in html
 

@@ -8,7 +8,7 @@ import pytest
 
 from ebbwell.deeds import night
 from ebbwell.journal.kinds.bedside import BloodByHand
-from ebbwell.journal.kinds.night import CameOff, Safe
+from ebbwell.journal.kinds.night import CameOff, Reading, Safe
 from ebbwell.sim.household import READING
 from ebbwell.state.night import Phase
 from tests.web.site import Seen, Site
@@ -123,12 +123,49 @@ def test_an_empty_form_of_steps_says_what_to_do(site: Site) -> None:
 
 def test_rows_of_the_person_alone_ask_for_pressure_and_pulse_and_lead_back(site: Site) -> None:
     _ran(site)
-    assert "/night/reading?when=lying" in site.get("/off").links
     page = site.get("/night/reading?when=lying")
     assert "venous_pressure" not in page.form("/night/reading").names
-    answer = site.fill(page, "/night/reading", systolic="126", diastolic="70", pulse="68")
+    answer = site.fill(page, "/night/reading", pressure="126/70", pulse="68")
     assert answer.to.startswith("/off")
-    assert site.desk.treatment.of("reading")[-1].body.when == "lying"  # type: ignore[attr-defined]
+    assert _rows(site) == {"lying": {"systolic": "126", "diastolic": "70", "pulse": "68"}}
+
+
+def _rows(site: Site) -> dict[str, dict[str, str]]:
+    bodies = [f.body for f in site.desk.treatment.of("reading")]
+    return {b.when: b.values for b in bodies if isinstance(b, Reading)}
+
+
+def test_rows_are_kept_among_the_steps_each_by_itself(site: Site) -> None:
+    _ran(site)
+    page = site.get("/off")
+    names = page.form("/off/steps").names
+    assert "row.before_off.venous_pressure" in names
+    assert "row.lying.venous_pressure" not in names
+    typed = {"row.lying.pressure": "126/70", "row.lying.pulse": "68", "row.before_off.pressure": "126"}
+    back = site.fill(page, "/off/steps", **typed)
+    assert back.status == 409
+    assert 'id="row.before_off.pressure-why"' in back.html
+    assert _rows(site) == {"lying": {"systolic": "126", "diastolic": "70", "pulse": "68"}}
+    assert "row.lying.pressure" not in back.form("/off/steps").names, "what was kept isn't asked again"
+    more = site.fill(
+        back, "/off/steps", **{"row.before_off.pressure": "128/-", "row.before_off.why.pulse": "asleep"}
+    )
+    assert more.status == 303
+    assert _rows(site)["before_off"] == {"systolic": "128"}
+    assert site.fill(page, "/off/steps", **{"row.lying.pressure": "126/70"}).status == 303
+    assert len(site.desk.treatment.of("reading")) == 2, "a second tap writes nothing anew"
+
+
+def test_an_odd_pressure_among_the_steps_is_asked_about_in_its_field(site: Site) -> None:
+    _ran(site)
+    page = site.fill(site.get("/off"), "/off/steps", **{"row.lying.pressure": "230/70"})
+    assert page.status == 409
+    assert _rows(site) == {}
+    plain = site.fill(page, "/off/steps")
+    assert plain.status == 409, "only the field's own button answers"
+    kept = site.fill(page, "/off/steps", as_typed="row.lying.pressure")
+    assert kept.status == 303
+    assert _rows(site)["lying"]["systolic"] == "230"
 
 
 @pytest.mark.source("practice:a0", detail="bleeding over 30 min: call")

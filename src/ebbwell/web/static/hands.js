@@ -64,8 +64,8 @@
   document.addEventListener("pointerdown", hush);
 
   // -- the number pad -----------------------------------------------------------------------------------------
-  const named = { "\u232b": "back", "-": "minus", ":": "colon", ".": "point" };
-  for (const key of ["7", "8", "9", "\u232b", "4", "5", "6", "-", "1", "2", "3", ":", "0", ".", "next"]) {
+  const named = { "\u232b": "back", "-": "minus", "/": "slash", ".": "point" };
+  for (const key of ["7", "8", "9", "\u232b", "4", "5", "6", "-", "1", "2", "3", "/", "0", ".", "next"]) {
     const b = document.createElement("button");
     b.type = "button"; b.tabIndex = -1;
     b.dataset.key = named[key] === "back" ? "back" : key;

@@ -17,7 +17,8 @@ from ebbwell.papers.spoken import error_words
 from ebbwell.papers.standing_now import findings
 from ebbwell.state.facts import instant
 from ebbwell.state.night import Phase, first_blood
-from ebbwell.web.pages.off.steps import StepOn, keep_steps, open_steps
+from ebbwell.web.pages.off.steps import StepOn, keep_steps, open_steps, row_of
+from ebbwell.web.pages.reading.rows import WHY
 from ebbwell.web.times import past_time
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
 
@@ -57,6 +58,8 @@ def _page(visit: Visit) -> Response:
         stopped=stopped,
         safe=safe,
         steps=steps,
+        row_of=row_of,
+        reasons=WHY,
         found=_found(visit),
         closing=[s for s in steps if s.view.step.gate == "close"] if phase is Phase.SAFE else [],
         bloods=BLOOD,

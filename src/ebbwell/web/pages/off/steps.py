@@ -14,6 +14,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.web.marks import Field, fields, keep, sent_before
 from ebbwell.web.once import KEPT, refuse
+from ebbwell.web.pages.reading.rows import Row
 from ebbwell.web.visit import Visit
 
 OWN_PAGE = ("readback", "plan", "connected", "came_off")
@@ -22,11 +23,16 @@ OWN_PAGE = ("readback", "plan", "connected", "came_off")
 
 @dataclass(frozen=True)
 class StepOn:
-    """A step with the fields that it still asks for. readings: names of the rows it still asks for."""
+    """A step with the fields that it still asks for, and the names of the rows of readings that it still asks for."""
 
     view: StepView
     fields: tuple[Field, ...]
     readings: tuple[str, ...]
+
+    @property
+    def asks(self) -> bool:
+        """Whether anything can be filled in here."""
+        return bool(self.fields or self.readings)
 
     @property
     def id(self) -> str:
@@ -53,6 +59,11 @@ def _on(desk: Desk, view: StepView) -> StepOn:
     return StepOn(view, fields(desk, view.step, [e for e in shown if e.form != "reading"]), rows)
 
 
+def row_of(visit: Visit, when: str) -> Row:
+    """A row of readings among the steps."""
+    return Row(visit, when, f"row.{when}.")
+
+
 def keep_steps(visit: Visit, stages: Collection[str]) -> int:
     """Keep what was filled in, each field its own deed. Gives how many were kept; the visit's troubles say the rest.
 
@@ -68,6 +79,17 @@ def keep_steps(visit: Visit, stages: Collection[str]) -> int:
                     continue
                 outcome = keep(visit, asked[f.name]) if f.name in asked else sent_before(visit, f)
                 kept += outcome == KEPT
+        for evidence in step.evidence:
+            if evidence.form == "reading" and (row := row_of(visit, evidence.name)).filled:
+                kept += _keep_row(visit, row)
     if not kept and not visit.troubles:
         refuse(visit, "", InputError("web.off.nothing"))
     return kept
+
+
+def _keep_row(visit: Visit, row: Row) -> bool:
+    """Keep a row under its own key; one that this very form kept before counts as kept."""
+    if not row.text("key"):
+        refuse(visit, f"{row.prefix}pressure", InputError("web.marks.no_key"))
+        return False
+    return row.keep()

@@ -1,0 +1,224 @@
+"""A row of readings in a form: its fields, what was typed, and keeping it; on a page of its own or among steps."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from ebbwell.core.errors import EbbwellError, InputError
+from ebbwell.core.text import has_text, say
+from ebbwell.deeds.night import read
+from ebbwell.papers.night_now import reading_fields
+from ebbwell.papers.spoken import error_words
+from ebbwell.papers.words import named, unit_words
+from ebbwell.rulebook.typed import check_typed, read_quantity, say_question
+from ebbwell.web.visit import Trouble, Visit
+
+WHY = ("asleep", "no_device", "cannot_read", "not_asked")
+"""Reasons that can be picked for a value that isn't measured."""
+
+BODY_ROWS = ("lying", "sitting", "standing")
+BODY_FIELDS = ("systolic", "diastolic", "pulse")
+"""Rows taken of the person alone, and their fields. Source: practice:c, C3 and C9."""
+
+PRESSURE = "pressure"
+BOTH = ("systolic", "diastolic")
+"""The two blood pressures are typed in one field, as they are read and written: 131/74."""
+
+_BOTH = re.compile(r"(\d{1,3})\s*[/.,:\- ]\s*(\d{1,3})")
+"""A telephone's number keys have no slash: a point between the two does as well, since neither has decimals."""
+
+_UPPER = re.compile(r"(\d{1,3})\s*/\s*-?")
+"""Only the upper one could be read."""
+
+ROUNDS = 4
+"""A field raises at most two questions, so a row is kept or asked about after this many tries."""
+
+
+@dataclass(frozen=True)
+class RowField:
+    """One field. name: in the form, without the row's prefix. quantities: what it holds, in order."""
+
+    name: str
+    label: str
+    unit: str
+    quantities: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row. when: which reading of the night it is, "" for another. prefix: before each of its names in the form."""
+
+    visit: Visit
+    when: str = ""
+    prefix: str = ""
+
+    @property
+    def fields(self) -> tuple[RowField, ...]:
+        """The household's fields in its order, or those of the person alone."""
+        names = BODY_FIELDS if self.when in BODY_ROWS else reading_fields(self.visit.desk)
+        both = all(name in names for name in BOTH)
+        book = self.visit.desk.rulebook
+        made = []
+        for name in names:
+            if both and name == BOTH[1]:
+                continue
+            if both and name == BOTH[0]:
+                label = say("web.blood_pressure")
+                made.append(RowField(PRESSURE, label, unit_words(name, book), BOTH))
+            else:
+                label = named("quantity", name)
+                label = label[:1].upper() + label[1:]
+                made.append(RowField(name, label, unit_words(name, book), (name,)))
+        return tuple(made)
+
+    def text(self, name: str) -> str:
+        """What was typed or picked, without the blanks around it."""
+        return self.visit.typed.get(self.prefix + name, "").strip()
+
+    @property
+    def filled(self) -> bool:
+        """Whether anything was typed, or a reason picked."""
+        return any(self.text(f.name) or self.text(f"why.{f.name}") for f in self.fields) or bool(
+            self.text("why")
+        )
+
+    def field_of(self, quantity: str) -> RowField:
+        """The field that holds a quantity."""
+        return next(f for f in self.fields if quantity in f.quantities)
+
+    def values(self) -> dict[str, str]:
+        """Quantity to what was typed. What can't be read or can't be so is told beside its field."""
+        found: dict[str, str] = {}
+        for f in self.fields:
+            text = self.text(f.name)
+            if not text:
+                continue
+            try:
+                parts = _split(f, text)
+                for quantity, typed in parts.items():
+                    check_typed(
+                        self.visit.desk.rulebook,
+                        quantity,
+                        read_quantity(self.visit.desk.rulebook, quantity, typed)[0],
+                    )
+            except EbbwellError as why:
+                self.visit.troubles.append(Trouble(_about(f.label, error_words(why)), self.prefix + f.name))
+            else:
+                found |= parts
+        return found
+
+    def missing(self, values: Mapping[str, str]) -> dict[str, str]:
+        """Why each empty field is empty: picked beside it, else for the whole row, else that it was left empty."""
+        found: dict[str, str] = {}
+        for f in self.fields:
+            picked = self.text(f"why.{f.name}") or self.text("why")
+            reason = reason_words(picked) if picked else say("web.reading.left_empty")
+            found |= {quantity: reason for quantity in f.quantities if quantity not in values}
+        return found if self.filled else {}
+
+    def keep(self, *, at: datetime | None = None, words: str = "") -> bool:
+        """Keep it, once each question was answered for just the value that it was asked about."""
+        visit, before = self.visit, len(self.visit.troubles)
+        values = self.values()
+        if len(visit.troubles) > before:
+            return False
+        confirmed = self._confirmed()
+        sure: tuple[str, ...] = ()
+        for _ in range(len(values) * 2 + 1):
+            done = visit.do(
+                read,
+                key=self.text("key") or None,
+                values=values,
+                missing=self.missing(values),
+                words=words,
+                when=self.when,
+                at=at,
+                sure=sure,
+            )
+            if done is not None:
+                return True
+            asked = visit.troubles.pop()
+            if not asked.raised:
+                visit.troubles.append(asked)
+                return False
+            for question in asked.raised:
+                quantity = dict(question.params).get("quantity", "")
+                mark = f"{quantity}|{values.get(quantity, '')}|{question.key}"
+                if mark not in confirmed:
+                    name = self.prefix + self.field_of(quantity).name
+                    told = (say_question(question),)
+                    visit.troubles.append(Trouble("", name, questions=told, sure=(mark,)))
+            if len(visit.troubles) > before:
+                return False
+            sure = tuple(dict.fromkeys((*sure, *(q.key for q in asked.raised))))
+        return False
+
+    def _confirmed(self) -> frozenset[str]:
+        """Answers for this row: those of the field whose button was pressed, and those given before."""
+        pressed = self.visit.typed.get("as_typed", "").removeprefix(self.prefix)
+        named = {q for f in self.fields if f.name == pressed for q in f.quantities}
+        marks = self.visit.many.get(f"{self.prefix}sure", ())
+        return frozenset(
+            [m for m in marks if m.partition("|")[0] in named]
+            + list(self.visit.many.get(f"{self.prefix}answered", ()))
+        )
+
+    @property
+    def answered(self) -> tuple[str, ...]:
+        """Answers that go on standing while another field is still asked about."""
+        return tuple(sorted(self._confirmed()))
+
+    def keep_late(self, *, at: datetime | None, words: str, made_under: str) -> bool:
+        """Keep a row that a screen held back: as typed, its questions unasked and marked so, the unreadable as words."""
+        visit = self.visit
+        values = self.values()
+        told = [words, say("web.reading.sent_later")]
+        for t in visit.troubles:
+            f = next(f for f in self.fields if self.prefix + f.name == t.field)
+            told.append(say("web.reading.as_words", name=f.label, typed=self.text(f.name)))
+        visit.troubles.clear()
+        sure: tuple[str, ...] = ()
+        for _ in range(ROUNDS):
+            done = visit.do(
+                read,
+                key=self.text("key") or None,
+                values=values,
+                missing=self.missing(values),
+                words=" ".join(w for w in told if w),
+                when=self.when,
+                at=at,
+                sure=sure,
+                made_under=made_under,
+            )
+            if done is not None:
+                return True
+            raised = [q for t in visit.troubles for q in t.raised]
+            if not raised:
+                return False
+            visit.troubles.clear()
+            sure = tuple(dict.fromkeys((*sure, *(q.key for q in raised))))
+        return False
+
+
+def _split(f: RowField, text: str) -> dict[str, str]:
+    if len(f.quantities) == 1:
+        return {f.quantities[0]: text}
+    upper, both = _UPPER.fullmatch(text), _BOTH.fullmatch(text)
+    if upper is not None:
+        return {f.quantities[0]: upper[1]}
+    if both is None:
+        raise InputError("web.reading.both", typed=text[:40])
+    return dict(zip(f.quantities, both.groups(), strict=True))
+
+
+def _about(label: str, words: str) -> str:
+    """What is wrong, with the label of its field before it where the words don't name it."""
+    return words if label.casefold() in words.casefold() else f"{label}: {words}"
+
+
+def reason_words(picked: str) -> str:
+    """A picked reason as it reads; other words as they are."""
+    return say(f"web.reading.why.{picked}") if has_text(f"web.reading.why.{picked}") else picked
