@@ -7,10 +7,13 @@ from datetime import timedelta
 import pytest
 
 from ebbwell.deeds import record, setup
+from ebbwell.deeds.steps import adopt_steps
 from ebbwell.journal.kinds.marks import Skipped
 from ebbwell.journal.kinds.night import AlreadyRunning
 from ebbwell.journal.kinds.orders import Advice
 from ebbwell.procedure.holds import Status
+from ebbwell.procedure.load import load_procedure
+from ebbwell.procedure.own import with_words
 from ebbwell.sim.household import BRAM, ILKA, TOVE
 from ebbwell.state.night import Phase
 from tests.web.evening import Evening
@@ -294,3 +297,36 @@ def test_the_unit_said_page_takes_words_about_no_step(site: Site) -> None:
     body = site.desk.treatment.of("advice")[0].body
     assert isinstance(body, Advice)
     assert (body.about, body.allows) == ((), False)
+
+
+def test_a_step_of_the_household_stands_in_its_own_words(site: Site) -> None:
+    site.move_in()
+    step = """
+[[step]]
+id = "S50"
+kind = "hold"
+stage = "setup"
+gate = "connect"
+block = "room"
+after = ["S2"]
+evidence = ["choice:attic_tap"]
+options.attic_tap = ["shut", "drips"]
+wants.attic_tap = ["shut"]
+"""
+    words = {
+        **{f"step.S50.{part}": "Look at the tap in the attic." for part in ("do", "why", "how")},
+        "choice.attic_tap": "How is the tap?",
+        "option.attic_tap.shut": "Shut tight",
+        "option.attic_tap.drips": "It drips",
+    }
+    site.do(adopt_steps, text=with_words(load_procedure().text + step, words))
+    site.do(setup.open_night)
+    send(site, QUESTIONS, ANSWERS)
+    site.fill(site.get("/prescription/read"), "/prescription/read", version_read="3")
+    page = site.get("/setup/S50")
+    for words_shown in ("How is the tap?", "Shut tight", "It drips"):
+        assert words_shown in page.text
+    assert send(site, "/setup/S50", {"S50.attic_tap": "drips"}, page).status == 303
+    assert status(site, "S50") is Status.BARRED
+    assert send(site, "/setup/S50", {"S50.attic_tap": "shut"}).status == 303
+    assert status(site, "S50") is Status.MET

@@ -95,8 +95,8 @@ def _field(desk: Desk, step: Step, evidence: Evidence) -> Field:
     form, name = evidence.form, evidence.name
     seen = seen_of(desk, step, evidence)
     if form in ("answer", "choice"):
-        label = say(f"ask.{name}" if form == "answer" else f"choice.{name}")
-        options = _picks(name, step.options.get(name, ()))
+        label = desk.procedure.say(f"ask.{name}" if form == "answer" else f"choice.{name}")
+        options = picks(desk, name, step.options.get(name, ()))
         worded = name == setup.TESTS_FAILED
         hint = say(f"web.marks.hint.{name}") if has_text(f"web.marks.hint.{name}") else ""
         return Field(step.id, evidence, "pick", label, options, seen=seen, worded=worded, hint=hint)
@@ -124,7 +124,7 @@ def _field(desk: Desk, step: Step, evidence: Evidence) -> Field:
 
 def _measured(desk: Desk, step: Step, evidence: Evidence, seen: tuple[str, ...]) -> Field:
     definition = desk.rulebook.quantity(evidence.name)
-    options = _picks(evidence.name, definition.words)
+    options = picks(desk, evidence.name, definition.words)
     methods: tuple[tuple[str, str], ...] = ()
     method = ""
     if evidence.name == "total_chlorine":
@@ -145,8 +145,10 @@ def _measured(desk: Desk, step: Step, evidence: Evidence, seen: tuple[str, ...])
     )
 
 
-def _picks(name: str, words: Iterable[str]) -> tuple[tuple[str, str], ...]:
-    return tuple((word, option_words(name, word)) for word in words)
+def picks(desk: Desk, name: str, words: Iterable[str]) -> tuple[tuple[str, str], ...]:
+    """Words to pick from, each as it reads; for a household's own question in its own words."""
+    own = desk.procedure.words
+    return tuple((word, own.get(f"option.{name}.{word}") or option_words(name, word)) for word in words)
 
 
 def capital(words: str) -> str:

@@ -12,11 +12,11 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.turn import LOOK_AGAIN
 from ebbwell.journal.kinds.marks import Choice, LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
-from ebbwell.papers.words import UNSHOWN, item_words, option_words, place_words
+from ebbwell.papers.words import UNSHOWN, item_words, place_words
 from ebbwell.procedure.holds import SECOND_WAYS, StepView
 from ebbwell.state.facts import Fact
 from ebbwell.state.standing import people
-from ebbwell.web.marks import capital
+from ebbwell.web.marks import capital, picks
 from ebbwell.web.once import KEPT, LEFT, once, refuse, sent
 from ebbwell.web.scan import read_scan
 from ebbwell.web.visit import Visit
@@ -95,15 +95,15 @@ def _reading(desk: Desk, view: StepView, fact: Fact) -> Reading:
     body = fact.body
     if isinstance(body, Measured):
         definition = desk.rulebook.quantity(body.quantity)
-        options = tuple((word, option_words(body.quantity, word)) for word in definition.words)
+        options = picks(desk, body.quantity, definition.words)
         unit = "" if definition.unit in UNSHOWN else definition.unit
         return Reading(name, said, capital(place_words(body.quantity, body.place)), options, unit)
     if isinstance(body, LotUsed):
         label = say("web.marks.code_of", item=item_words(body.item))
         return Reading(name, said, label, pack=True)
     if isinstance(body, Choice):
-        options = tuple((word, option_words(body.name, word)) for word in view.step.options[body.name])
-        return Reading(name, said, say(f"choice.{body.name}"), options)
+        options = picks(desk, body.name, view.step.options[body.name])
+        return Reading(name, said, desk.procedure.say(f"choice.{body.name}"), options)
     return Reading(name, said, say("web.marks.read_again"), (("yes", say("web.marks.yes")),))
 
 
