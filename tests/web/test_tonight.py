@@ -180,6 +180,14 @@ def test_a_look_never_leads_elsewhere(site: Site, back: str) -> None:
     assert site.post("/look", {"look": "day", "back": back}).to == "/"
 
 
+def test_what_ages_greys_out_with_the_page_and_is_asked_for_anew(site: Site) -> None:
+    site.set_up()
+    html = site.get("/").html
+    assert "data-fresh" in html
+    assert 'class="row stale"' in html
+    assert '<p class="stale">Agreed at' in html
+
+
 def test_looking_writes_nothing(site: Site) -> None:
     site.open_night()
     rows = site.rows
