@@ -16,12 +16,12 @@ import httpx
 import pytest
 
 from ebbwell.core.clock import elapsed
-from ebbwell.deeds import comeoff, night
+from ebbwell.deeds import comeoff, night, orders
 from ebbwell.deeds.coming_up import next_wait
 from ebbwell.deeds.texts import enter_emergency_details, write_first_action
 from ebbwell.papers.words import clock
 from ebbwell.sim import hands
-from ebbwell.sim.household import ZONE
+from ebbwell.sim.household import PRESCRIPTION, UNIT, ZONE, prescribe
 from tests.web.site import HOST, Seen, Site
 from tests.web.ways_table import GETS, NAMED
 
@@ -222,6 +222,29 @@ def test_the_card_says_after_which_day_to_throw_it_away(site: Site) -> None:
     card = site.get("/card").text
     assert "As it stood on 29 April 2026." in card
     assert "Throw it away after 30 June 2026." in card
+
+
+@pytest.mark.hazard("H74")
+@pytest.mark.source("practice:e", detail="H74: change the target: the papers to destroy are listed")
+def test_a_changed_prescription_lists_the_papers_to_throw_away(site: Site) -> None:
+    site.move_in()
+    assert "Throw away the papers" not in site.get("/prescription").text
+    site.clock.pass_time(timedelta(hours=1))
+    done = site.do(orders.amend_line, line="target_weight", value="64.0", giver=UNIT, read_back="64.0")
+    at = clock(site.clock.now().at, ZONE)
+    site.clock.pass_time(timedelta(seconds=30))
+    site.do(orders.check_order, of=done.entries[0], values={"target_weight": "64.0"}, how="reread")
+    text = site.get("/prescription").text
+    assert f"It changed on 29 April 2026 at {at}. Throw away the papers from before that:" in text
+    for paper in (
+        "the old prescription",
+        "a plan or settings",
+        "a print of the sheet",
+        "a card of first actions",
+    ):
+        assert paper in text
+    site.act(lambda house: prescribe(house, site.clock, "4", PRESCRIPTION))
+    assert "Throw away the papers from before that:" in site.get("/prescription").text
 
 
 # -- while hands are needed -------------------------------------------------------------------------------------------

@@ -22,6 +22,15 @@
     return true;
   };
 
+  // The words swap light and dark three times, slowly, for eyes in a dark room.
+  const light = () => {
+    const told = document.getElementById("remind-now");
+    if (!told) return;
+    told.classList.remove("lit");
+    void told.offsetWidth; // so that it starts anew
+    told.classList.add("lit");
+  };
+
   // Each tick works out anew what is due: a timer that slept loses nothing but time.
   const tick = async () => {
     const p = part();
@@ -36,7 +45,10 @@
       if (late > GIVE_UP || times > 1 || (times === 1 && late < AGAIN)) continue;
       if (busy) return;
       busy = true;
-      if (await play(times === 1)) note(key, late < AGAIN ? 1 : 2);
+      if (await play(times === 1)) {
+        note(key, late < AGAIN ? 1 : 2);
+        light();
+      }
       busy = false;
       break;
     }

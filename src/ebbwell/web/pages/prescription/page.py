@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from starlette.responses import Response
@@ -33,6 +34,7 @@ def show(visit: Visit) -> Response:
     order = desk.scene.order
     held = desk.standing.of("prescription")
     first = order is not None and order.prescription.id in order.waiting
+    older = older_papers(order)
     return visit.show(
         "pages/prescription/page.html",
         order=order,
@@ -44,8 +46,23 @@ def show(visit: Visit) -> Response:
         checked_by=_checked(visit, order),
         to_come=order is not None and order.body.valid_from > _today(visit),
         to_read=order is not None and not order.waiting and _to_read(visit),
+        older=older,
+        older_day="" if older is None else older.astimezone(ZoneInfo(desk.now.zone)).date().isoformat(),
         day=day,
     )
+
+
+def older_papers(order: Order | None) -> datetime | None:
+    """When the order last changed: papers made before hold no more. None while nothing was changed in it.
+
+    Source: practice:H74.
+    """
+    if order is None:
+        return None
+    changed = [fact for fact in order.facts if isinstance(fact.body, LineAmended)]
+    if order.prescription.entry.envelope.replaces:
+        changed.append(order.prescription)
+    return max((fact.entry.envelope.recorded_at for fact in changed), default=None)
 
 
 def _today(visit: Visit) -> str:
