@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from ebbwell.house import House
 from ebbwell.sim.household import BRAM, ILKA, TOVE
 from ebbwell.state.night import carer_in_charge
 from ebbwell.state.standing import people, signed_off
@@ -159,3 +160,34 @@ def test_this_computer_holds_the_night_already(site: Site) -> None:
     key = site.act(lambda house: house.ids.new())
     assert site.post("/hand-over/here", {"key": key, "words": "x"}).status == 409
     assert site.rows == rows
+
+
+def test_another_computer_takes_the_night_over_with_a_reason_and_every_check_is_open_again(
+    site: Site,
+) -> None:
+    site.set_up()
+    assert not site.desk.bars
+    entries = site.act(lambda house: list(house.store.after(0)))
+    household = site.act(lambda house: house.household)
+    other = Site(site.clock.now().at)
+    try:
+
+        def receive(house: House) -> None:
+            house.household = household
+            house.take_in(entries)
+
+        other.act(receive)
+        page = other.get("/hand-over")
+        assert "Another computer has this night" in page.text
+        assert "/hand-over" in other.get("/").links
+        rows = other.rows
+        assert other.fill(page, "/hand-over/here", words=" ").status == 409
+        assert other.rows == rows
+        assert other.fill(page, "/hand-over/here", words="the tablet is flat").status == 303
+        desk = other.desk
+        assert desk.scene.holder is not None
+        assert desk.scene.holder[0] == desk.writer
+        assert len(desk.bars) > 10
+        assert "This computer holds the night." in other.get("/hand-over").text
+    finally:
+        other.close()
