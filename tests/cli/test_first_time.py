@@ -602,3 +602,25 @@ def test_after_off_by_stop_what_comes_after_off_is_asked_first(clock: SetClock, 
     assert "] C9 " in asked
     assert "] C2 " not in asked
     assert "C1 Is the time up?" in typist.typed[-1][0]
+
+
+@pytest.mark.hazard("H62")
+def test_a_prescription_typed_in_part_is_not_kept_beside_a_locked_record_and_that_is_told(
+    clock: SetClock, home: str
+) -> None:
+    answers = usual_answers(clock)
+    answers["Sodium [mmol/L]"] = "leave"
+    made, typist = session(clock, answers, home)
+    made.secret = lambda _: "salt marsh"
+    assert main(["night", "--encrypt"], made) == 0
+    assert say("walk.not_kept", what=say("walk.row.order")) in on_screen(typist.out.getvalue())
+
+
+def test_yes_and_no_may_be_one_letter_other_options_not(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers[say("first.another")] = ["y", "n"]
+    answers[GAUGES] = ["a", "As on"]
+    answers[say("choice.softener_salt")] = "leave"
+    typist = night(clock, answers, home)
+    assert len([q for q, _ in typist.typed if say("first.another") in q]) == 2
+    assert len([q for q, _ in typist.typed if GAUGES in q]) == 2

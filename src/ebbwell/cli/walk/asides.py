@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import UTC
+from typing import Any
 
 from ebbwell.cli.walk.prompt import TURNS, Walk, in_a_row
 from ebbwell.cli.walk.righting import ask_person, fix, names
@@ -129,7 +130,13 @@ def sample_night(walk: Walk) -> None:
         how = walk.pick(say("walk.sample_how"), [(h, say(f"sample_how.{h}")) for h in SAMPLE_HOW])
         label = walk.ask(say("walk.sample_label"), empty=True)
         due = view.due.id if view.due is not None else ""
-        inputs = {"sample": view.sample, "when": view.when, "of": due, "label": label, "how": how}
+        inputs: dict[str, Any] = {
+            "sample": view.sample,
+            "when": view.when,
+            "of": due,
+            "label": label,
+            "how": how,
+        }
         done = walk.do(samples.take_sample, at=walk.time(say("walk.when")), **inputs)
     if done is not None:
         walk.say("walk.kept")

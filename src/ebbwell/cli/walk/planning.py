@@ -62,7 +62,7 @@ def give_plan(walk: Walk) -> bool:
     if not walk.yes(say("walk.plan_agree")):
         return False
     older = tuple(f.id for f in walk.desk().treatment.of("plan"))
-    return walk.do(plan.agree_plan, instead_of=older, **inputs) is not None
+    return walk.do(plan.agree_plan, shown=True, instead_of=older, **inputs) is not None
 
 
 def _worked(walk: Walk, inputs: Mapping[str, Any], by_unit: str) -> plan.Draughted:

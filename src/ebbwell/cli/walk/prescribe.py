@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from contextlib import suppress
+from contextlib import nullcontext, suppress
 from pathlib import Path
 
 from ebbwell.cli.walk.give import read_date
@@ -60,6 +60,11 @@ class Draft:
 
 def transcribe(walk: Walk, draft: Draft) -> bool:
     """Type a whole prescription. Whether it was kept; it then waits for its second check."""
+    with walk.row("walk.row.order") if draft.path is None else nullcontext():
+        return _transcribe(walk, draft)
+
+
+def _transcribe(walk: Walk, draft: Draft) -> bool:
     walk.say("walk.order_begin")
     typed = draft.load()
     if typed:

@@ -290,8 +290,13 @@ class Walk:
             return
         self.session.print(*error_lines(why))
 
-    def do(self, deed: Callable[..., None], /, *, by: str = "", **inputs: Any) -> Done | None:
-        """Do a deed and show what it found. None when it was refused or not understood, which is told."""
+    def do(
+        self, deed: Callable[..., None], /, *, by: str = "", shown: bool = False, **inputs: Any
+    ) -> Done | None:
+        """Do a deed and show what it found. None when it was refused or not understood, which is told.
+
+        shown: what it finds was on the screen just before.
+        """
         try:
             done = self.house.do(deed, by=by or self.by, **inputs)
         except Asked:
@@ -301,7 +306,8 @@ class Walk:
             return None
         for asked in self._rows[-1:]:
             asked[1] = 0
-        self.session.print(*findings_lines(done.findings, self.desk()))
+        if not shown:
+            self.session.print(*findings_lines(done.findings, self.desk()))
         return done
 
     def do_typed(self, deed: Callable[..., None], inputs: Mapping[str, Any], *, typed: str) -> Done | None:
@@ -325,7 +331,9 @@ class Walk:
 
 def _fitting(typed: str, options: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
     """The options that a typed part fits: how they begin, or in a long list how any word of theirs begins."""
-    if len(typed) < PART or typed.isdigit():
+    if not typed or typed.isdigit():
+        return []
+    if len(typed) < PART and [key for key, _ in options] != ["yes", "no"]:
         return []
     if len(options) <= LONG:
         return [(key, words) for key, words in options if words.casefold().startswith(typed)]

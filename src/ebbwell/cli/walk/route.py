@@ -225,14 +225,20 @@ def _deed(walk: Walk, chosen: str) -> None:
     elif chosen == "medicine":
         give_medicine(walk)
     elif chosen == "off":
-        words = walk.ask(say("walk.why_off"), empty=True)
-        where = [(b, say(f"said.off_{b}")) for b in BLOOD_WHILE_OFF]
-        walk.do(night.go_off, words=words, blood=walk.pick(say("walk.blood_while_off"), where))
+        off_for_a_while(walk)
     elif chosen == "on":
         look_again(walk, "on_again")
         walk.do(night.go_on)
     elif chosen == "new_set":
         new_set(walk)
+
+
+@in_a_row("walk.row.off")
+def off_for_a_while(walk: Walk) -> None:
+    """Off, to come on again with the same set: why, and where the blood is."""
+    words = walk.ask(say("walk.why_off"), empty=True)
+    where = [(b, say(f"said.off_{b}")) for b in BLOOD_WHILE_OFF]
+    walk.do(night.go_off, words=words, blood=walk.pick(say("walk.blood_while_off"), where))
 
 
 def look_again(walk: Walk, aside: str) -> None:
@@ -354,6 +360,11 @@ def close_sheet(walk: Walk, desk: Desk) -> None:
         walk.later = [i for i in walk.later if i != left[0].step.id]
         take_step(walk, left[0])
         return
+    _close(walk, desk, left)
+
+
+@in_a_row("walk.row.close")
+def _close(walk: Walk, desk: Desk, left: list[StepView]) -> None:
     because = {}
     for view in left:
         words = step_words(desk.procedure, view.step.id)
