@@ -8,7 +8,10 @@ from __future__ import annotations
 import pytest
 
 from ebbwell.deeds import comeoff, orders, person, record, setup
+from ebbwell.house import House
+from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.procedure.holds import Status
+from ebbwell.sim.elsewhere import written_elsewhere
 from ebbwell.sim.household import BRAM, ILKA, TOVE
 from ebbwell.state.night import Phase
 from tests.web.evening import Evening
@@ -378,3 +381,17 @@ def test_32_nobody_who_only_reads_keeps_anything(fresh: Site) -> None:
     assert send(fresh, QUESTIONS, ANSWERS, page).status == 403
     assert fresh.desk.treatment.of("answer") == ()
     assert fresh.who != BRAM
+
+
+def test_33_the_night_was_taken_over_on_another_computer(ready: Site) -> None:
+    page, questions = ready.get("/connect"), ready.get(QUESTIONS)
+    treatment = ready.desk.treatment_id
+
+    def arrive(house: House) -> None:
+        house.take_in([written_elsewhere(house, treatment, HandedOver(stage="store"))])
+
+    ready.act(arrive)
+    assert ready.get("/setup").to == "/hand-over"
+    assert send(ready, "/connect", {}, page).status == 409
+    assert send(ready, QUESTIONS, {}, questions).status == 409
+    assert not ready.desk.treatment.of("connected")

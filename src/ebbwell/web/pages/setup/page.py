@@ -77,7 +77,9 @@ def lead(visit: Visit) -> Response:
 def _not_here(desk: Desk) -> str:
     """Where to go instead, on a night that isn't being set up; "" where it is."""
     if desk.phase is Phase.SETTING_UP:
-        order = desk.scene.order
+        order, holder = desk.scene.order, desk.scene.holder
+        if holder is None or holder[0] != desk.writer:
+            return "/hand-over"
         return "/prescription" if order is None or order.waiting else ""
     if first_blood(desk.treatment) is not None:
         return "/night" if desk.phase in (Phase.RUNNING, Phase.PAUSED) else "/off"
