@@ -188,6 +188,23 @@ def test_what_ages_greys_out_with_the_page_and_is_asked_for_anew(site: Site) -> 
     assert '<p class="stale">Agreed at' in html
 
 
+def test_where_nobody_is_named_it_asks_who_is_here_first(site: Site) -> None:
+    site.move_in()
+    assert "Say who is here" not in site.get("/").text
+    site.who = "bedside"
+    page = site.get("/")
+    assert page.text.index("Say who is here") < page.text.index("Begin the night")
+    assert "/who" in page.links
+
+
+def test_not_tonight_stands_above_a_night_that_was_opened(site: Site) -> None:
+    site.open_night()
+    site.do(person.not_tonight, by=ILKA)
+    page = site.get("/")
+    assert "Nothing is to be connected. Only the person can take it back." in page.text
+    assert "/call-off" in page.links
+
+
 def test_looking_writes_nothing(site: Site) -> None:
     site.open_night()
     rows = site.rows

@@ -8,7 +8,7 @@ from ebbwell.deeds import setup
 from ebbwell.papers.standing_now import findings, not_known, plan_lines, prescription_lines
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.state.night import Phase, carer_in_charge
-from ebbwell.state.standing import household, people
+from ebbwell.state.standing import held_back, household, people
 from ebbwell.web.pages.tonight.next_thing import clock_asked, next_thing, offered_to
 from ebbwell.web.pages.tonight.rows import (
     changed_since,
@@ -20,6 +20,9 @@ from ebbwell.web.pages.tonight.rows import (
     waits,
 )
 from ebbwell.web.visit import ALL, HOME, Visit, Way
+
+BEFORE = (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF, Phase.SETTING_UP)
+"""Phases in which what is done needs somebody who is signed off for it."""
 
 
 def show(visit: Visit) -> Response:
@@ -37,6 +40,8 @@ def show(visit: Visit) -> Response:
         order=prescription_lines(desk),
         clock_question=not clock_asked(desk),
         next=next_thing(desk),
+        held=held_back(desk.standing, desk.now.at),
+        nameless=visit.person is None and bool(known) and desk.phase in BEFORE,
         offer=offered_to(desk),
         names={person: one.name for person, one in known.items()},
         in_charge=in_charge,
