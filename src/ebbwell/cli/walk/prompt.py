@@ -74,7 +74,7 @@ LONG = 14
 """Options from which on a list is printed in a run, and any word of an option finds it."""
 
 PART = 3
-"""Letters that a typed part of an option has at least."""
+"""Letters that a typed part of an option has at least, so that a sleeve on a key answers nothing (practice:H60)."""
 
 TURNS = ("back", "later", "skip", "not measured")
 """Words that turn away from a question; which of them a question takes is in ``Walk.turns``."""
@@ -331,9 +331,7 @@ class Walk:
 
 def _fitting(typed: str, options: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
     """The options that a typed part fits: how they begin, or in a long list how any word of theirs begins."""
-    if not typed or typed.isdigit():
-        return []
-    if len(typed) < PART and [key for key, _ in options] != ["yes", "no"]:
+    if len(typed) < PART or typed.isdigit():
         return []
     if len(options) <= LONG:
         return [(key, words) for key, words in options if words.casefold().startswith(typed)]
