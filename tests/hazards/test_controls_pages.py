@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import io
 import re
 import struct
@@ -22,7 +21,7 @@ from ebbwell.deeds.texts import enter_emergency_details, write_first_action
 from ebbwell.papers.words import clock
 from ebbwell.sim import hands
 from ebbwell.sim.household import PRESCRIPTION, UNIT, ZONE, prescribe
-from tests.web.site import HOST, Seen, Site
+from tests.web.site import HOST, Seen, Site, waited_for
 from tests.web.ways_table import GETS, NAMED
 
 FIRST = "Stop. Clamp. Call, as you were taught."
@@ -282,7 +281,7 @@ def fetched(site: Site, path: str) -> bytes:
         async with httpx.AsyncClient(transport=transport, base_url=f"http://{HOST}") as client:
             return (await client.get(path)).content
 
-    return asyncio.run(get())
+    return waited_for(get)
 
 
 @pytest.mark.hazard("H59")

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Coroutine, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from html.parser import HTMLParser
@@ -44,6 +45,12 @@ def up_to(house: House, clock: SetClock, step: str) -> None:
         clock.pass_time(move.takes)
         hands.play(house, move, by=BRAM)
     raise RuntimeError(f"never came to {step}")
+
+
+def waited_for(act: Callable[[], Coroutine[Any, Any, T]]) -> T:
+    """What comes of an asynchronous act, run in a thread of its own: an open browser keeps a loop in this one."""
+    with ThreadPoolExecutor(1) as other:
+        return other.submit(lambda: asyncio.run(act())).result()
 
 
 @dataclass
@@ -208,7 +215,7 @@ class Site:
             ) as client:
                 return await client.request(method, path, **more)
 
-        answer = asyncio.run(send())
+        answer = waited_for(send)
         return Seen(answer.status_code, answer.text, answer.headers)
 
     def get(self, path: str) -> Seen:

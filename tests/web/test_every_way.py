@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import re
 from collections.abc import AsyncIterator, Iterator
 from pathlib import Path
@@ -14,7 +13,7 @@ import pytest
 from ebbwell.deeds.people import enter_person
 from ebbwell.web.guard import BODY_CAP, HEADERS
 from ebbwell.web.ways import every_way
-from tests.web.site import HOST, ORIGIN, Site
+from tests.web.site import HOST, ORIGIN, Site, waited_for
 from tests.web.ways_table import ALL, GETS, NAMED, OTHERS, POSTS, WRITES_EMPTY
 
 STATIC = Path(__file__).parents[2] / "src/ebbwell/web/static"
@@ -143,7 +142,7 @@ def _send(site: Site, **more: Any) -> httpx.Response:
         ) as client:
             return await client.post("/mine/feel", headers={**ORIGIN, **more.pop("headers", {})}, **more)
 
-    return asyncio.run(send())
+    return waited_for(send)
 
 
 def test_a_body_over_the_cap_is_refused_by_its_length(house: Site) -> None:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
-
 import httpx
 import pytest
 from starlette.responses import Response
@@ -11,7 +9,7 @@ from starlette.responses import Response
 from ebbwell.journal.errors import RecordError
 from ebbwell.web.app import create_app
 from ebbwell.web.visit import ALL, Visit, Way
-from tests.web.site import HOST, Site
+from tests.web.site import HOST, Site, waited_for
 
 
 def _broken(_: Visit) -> Response:
@@ -39,7 +37,7 @@ def test_a_page_that_cannot_be_made_says_what_to_do(site: Site, path: str, statu
         async with httpx.AsyncClient(transport=transport, base_url=f"http://{HOST}") as client:
             return await client.get(path)
 
-    answer = asyncio.run(get())
+    answer = waited_for(get)
     assert answer.status_code == status
     assert "Stop. Clamp. Call, as you were taught." in answer.text
     assert words in answer.text
