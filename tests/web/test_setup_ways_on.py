@@ -104,6 +104,16 @@ def test_a_step_is_left_out_only_with_its_reason(site: Site) -> None:
     assert status(site, "S1") is Status.MET
 
 
+def test_a_reason_without_its_button_leaves_nothing_out_and_is_not_lost(site: Site) -> None:
+    site.until("S4")
+    page = send(site, "/setup/room_and_water", {"S4.skip.reason": "no gauges here", "S1.tick": "yes"})
+    assert page.status == 409
+    assert "These words are kept with the button below them." in page.text
+    assert page.form("/setup/room_and_water").fields["S4.skip.reason"] == ["no gauges here"]
+    assert site.desk.treatment.of("skipped") == ()
+    assert status(site, "S1") is Status.MET
+
+
 def test_the_own_meter_is_left_out_only_with_a_name_at_the_unit(site: Site) -> None:
     site.until("S23c")
     sent = {"act": "skip:S23c", "S23c.skip.reason": "the meter is broken"}

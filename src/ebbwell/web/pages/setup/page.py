@@ -246,7 +246,7 @@ def _act(visit: Visit, saved: list[str]) -> str:
     """The buttons of a single step: leave it out, or write down what the unit said about it."""
     what, _, step_id = sent(visit, "act").partition(":")
     if not what:
-        return LEFT
+        return _loose_words(visit)
     if step_id not in {step.id for step in steps_on(visit.desk, visit.path["bundle"])}:
         return refuse(visit, "act", InputError("web.marks.not_asked"))
     name = f"{step_id}.{what}"
@@ -276,6 +276,16 @@ def _act(visit: Visit, saved: list[str]) -> str:
         return refuse(visit, "act", InputError("web.marks.not_asked"))
     if outcome == KEPT:
         saved.append(step_id)
+    return outcome
+
+
+def _loose_words(visit: Visit) -> str:
+    """Words typed for leaving a step out, or of the unit, without the button that keeps them: told, and shown again."""
+    outcome = LEFT
+    for step in steps_on(visit.desk, visit.path["bundle"]):
+        for name, parts in ((f"{step.id}.skip", ("reason", "unit")), (f"{step.id}.unit", ("who", "words"))):
+            if any(sent(visit, name, part) for part in parts):
+                outcome = refuse(visit, name, InputError("web.setup.press_its_button"))
     return outcome
 
 
