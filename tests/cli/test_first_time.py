@@ -625,3 +625,24 @@ def test_a_part_of_an_option_is_taken_a_single_letter_never(clock: SetClock, hom
     typist = night(clock, answers, home)
     assert len([q for q, _ in typist.typed if say("first.another") in q]) == 4
     assert len([q for q, _ in typist.typed if GAUGES in q]) == 2
+
+
+@pytest.mark.hazard("H11")
+def test_found_running_names_a_few_steps_here_and_all_of_them_on_the_sheet(
+    clock: SetClock, home: str
+) -> None:
+    answers = up_to(clock, home, GAUGES)
+    answers[GAUGES] = "running"
+    answers[say("walk.night_running")] = "leave"
+    typist = night(clock, answers, home)
+    shown = typist.typed[-1][0]
+    assert len(re.findall(r"\bS\d+[a-z]? ", shown.split("Kept:")[0])) == 3
+    house, desk = look(home, clock)
+    with house:
+        (fact,) = desk.treatment.of("already_running")
+        holds = getattr(fact.body, "open_holds", ())
+    assert say("walk.and_more_on_sheet", count=len(holds) - 3) in on_screen(shown)
+    made, typist = session(clock, answers, home)
+    assert main(["sheet"], made) == 0
+    for step in holds:
+        assert re.search(rf"\b{step}\s", typist.out.getvalue())

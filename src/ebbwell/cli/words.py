@@ -67,6 +67,6 @@ def _short(finding: Finding) -> Finding:
     for name, value in finding.params:
         parts = value.split(", ")
         if name == "steps" and len(parts) > FEW + 1:
-            value = ", ".join([*parts[:FEW], say("walk.and_more", count=len(parts) - FEW)])
+            value = ", ".join([*parts[:FEW], say("walk.and_more_on_sheet", count=len(parts) - FEW)])
         params.append((name, value))
     return replace(finding, params=tuple(params))

@@ -276,7 +276,8 @@ def new_set(walk: Walk) -> None:
 @in_a_row("walk.row.given")
 def give_something(walk: Walk) -> None:
     """Something that was given, such as a drink or saline: what, and how much."""
-    give_amount(walk, walk.ask(say("walk.given_what")))
+    if give_amount(walk, walk.ask(say("walk.given_what"))):
+        walk.say("walk.kept")
 
 
 @in_a_row("walk.row.medicine")
