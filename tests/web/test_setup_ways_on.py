@@ -266,6 +266,9 @@ def test_blood_that_runs_already_is_never_refused(site: Site) -> None:
         body = fresh.desk.treatment.of("already_running")[0].body
         assert isinstance(body, AlreadyRunning)
         assert len(body.open_holds) > 40
+        night = fresh.get("/night").text
+        assert f"Call now: blood runs, and {len(body.open_holds)} checks were open." in night
+        assert "S5 Test the water after tank 1" in night
         fresh.close()
     assert "/running" in site.get(QUESTIONS).links
     assert "/running" in site.get("/connect").links

@@ -17,8 +17,8 @@ from ebbwell.core.quantity import Quantity
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.readings_due import planned_end
 from ebbwell.journal.kinds.marks import Measured
-from ebbwell.journal.kinds.night import Connected, Reading
-from ebbwell.papers.words import unit_words
+from ebbwell.journal.kinds.night import AlreadyRunning, Connected, Reading
+from ebbwell.papers.words import step_words, unit_words
 from ebbwell.plan.clock_times import clocks_change, local_text
 from ebbwell.procedure.evidence import number_in
 from ebbwell.procedure.rule_facts import reading_facts
@@ -243,3 +243,12 @@ def _numbers(fact: Fact) -> Mapping[str, Decimal]:
         except InvalidOperation:
             continue
     return found
+
+
+def unchecked(desk: Desk) -> tuple[str, ...]:
+    """The hold points that were open when blood was found running, in words and in the list's order; none on a night
+    that went through the gate. Source: design 2, what has happened is taken in, marked, and kept as a finding.
+    """
+    found = (fact.body for fact in desk.treatment.of("already_running"))
+    held = {step for body in found if isinstance(body, AlreadyRunning) for step in body.open_holds}
+    return tuple(step_words(desk.procedure, step) for step in desk.procedure.ids if step in held)

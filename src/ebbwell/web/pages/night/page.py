@@ -9,7 +9,7 @@ from starlette.responses import Response
 from ebbwell.core.clock import elapsed
 from ebbwell.core.text import say
 from ebbwell.deeds.readings_due import DueReading, due_readings, unread_schedule
-from ebbwell.papers.night_now import ARM, last_values, night_clock, reading_findings, times_of
+from ebbwell.papers.night_now import ARM, last_values, night_clock, reading_findings, times_of, unchecked
 from ebbwell.papers.words import span
 from ebbwell.state.night import Phase
 from ebbwell.state.reminders import reminders
@@ -53,6 +53,7 @@ def _page(visit: Visit) -> Response:
         none=[v for v in values if not v.value and not v.missing],
         compared=any(v.own for v in values),
         found=found,
+        unchecked=unchecked(desk),
         arm=any(f.next_step == ARM for f in found),
         late=[r for r in due if r.late],
         due=_next(due),
