@@ -45,7 +45,7 @@ def _run(folder: Path, name: str, tests: tuple[str, ...]) -> None:
         tempfile.tempdir = str(folder)
         switch_off_from_environment()
         os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
-        options = ["-x", "-q", "-rs", "--assert=plain", "--tb=short"]
+        options = ["-x", "-q", "-rfEs", "--assert=plain", "--tb=short"]
         code = int(pytest.main([*options, "--basetemp", str(folder / f"{name}.tmp"), *tests]))
     except BaseException:  # noqa: BLE001 - the fork must end here, and say why
         traceback.print_exc()
