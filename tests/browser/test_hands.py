@@ -61,7 +61,7 @@ def test_the_pedal_moves_and_presses_nothing(site: Site, browse: Opened) -> None
     assert page.evaluate("document.activeElement.id") == "pressure"
 
 
-@pytest.mark.source("practice:H60", detail="1,000 random key sequences satisfy no hold point")
+@pytest.mark.source("practice:e", detail="H60: 1,000 random key sequences satisfy no hold point")
 @pytest.mark.parametrize("address", ["/setup", "/connect", "/off", "/night"])
 def test_random_pedal_keys_write_nothing(site: Site, browse: Opened, address: str) -> None:
     if address in ("/off", "/night"):

@@ -80,7 +80,7 @@ def test_what_another_writes_does_not_take_away_what_is_being_typed(site: Site, 
 
 
 @pytest.mark.source(
-    "practice:H34", detail="first-action pages open with the server gone; H64: nothing to type"
+    "practice:e", detail="H34: first-action pages open with the server gone; H64: nothing to type"
 )
 @pytest.mark.parametrize("phone", [False, True], ids=["tablet", "phone"])
 def test_first_actions_open_with_the_server_gone_and_the_tap_is_held_back(

@@ -38,7 +38,7 @@ def test_what_is_no_time_is_told(typed: str) -> None:
         past_time(typed, datetime(2026, 4, 29, tzinfo=UTC), DUBLIN)
 
 
-@pytest.mark.source("practice:g1", detail="a label without a day holds to the end of its month")
+@pytest.mark.source("practice:g", detail="a label without a day holds to the end of its month")
 @pytest.mark.parametrize(
     ("typed", "expected"),
     [

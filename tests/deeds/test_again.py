@@ -125,7 +125,7 @@ def test_a_new_set_left_unlooked_at_stands_on_the_sheet(running: Home) -> None:
     assert [r.said for r in rounds(running.look().treatment, "new_set")] == [{}]
 
 
-@pytest.mark.source("practice:C7", detail="a clotted set: do not return blood")
+@pytest.mark.source("practice:e", detail="C7: a clotted set: do not return blood")
 def test_change_set_finds_blood_given_back_from_a_clotted_set(running: Home) -> None:
     done = running.do(night.change_set, why="clotted", blood_returned="part")
     assert rules(done.findings) == ["clotted_blood_returned"]

@@ -94,7 +94,7 @@ def test_say_symptom_is_kept_as_said_by_the_person(running: Home) -> None:
     assert "Feels: cramp. left calf (said by the person" in running.sheet()
 
 
-@pytest.mark.source("practice:d2", detail="chest pain, breathless, fever and shivering, bleeding: call")
+@pytest.mark.source("practice:d", detail="chest pain, breathless, fever and shivering, bleeding: call")
 @pytest.mark.parametrize("symptom", ["chest_pain", "breathless", "cold_shivering", "bleeding"])
 def test_say_symptom_asks_for_a_call_where_the_table_does(running: Home, symptom: str) -> None:
     done = running.do(person.say_symptom, symptom=symptom)

@@ -40,7 +40,7 @@ def _ran(schedule: str) -> Home:
 
 
 @pytest.mark.source(
-    "practice:T17", detail="first look at 5 and 15 min; T19: start, 1 h, waking, before coming off"
+    "practice:a", detail="T17: first look at 5 and 15 min; T19: start, 1 h, waking, before coming off"
 )
 def test_the_readings_of_a_usual_night(running: Home) -> None:
     start = first_blood(running.look().treatment)

@@ -30,7 +30,7 @@ def _lines(home: Home, situation: str = "bleeding") -> tuple[str, ...]:
 
 
 @pytest.mark.source(
-    "practice:d1, d2", detail="needle out, air, alarm that returns, low pressure, power, wet mat, chest"
+    "practice:d", detail="needle out, air, alarm that returns, low pressure, power, wet mat, chest"
 )
 def test_write_first_action_is_shown_with_signer_and_date(home: Home) -> None:
     assert len(SITUATIONS) == 8
@@ -102,7 +102,7 @@ def test_enter_emergency_details_is_read_out(home: Home) -> None:
 
 
 @pytest.mark.hazard("H36")
-@pytest.mark.source("practice:H36", detail="empty number: not filled in, not a guess")
+@pytest.mark.source("practice:e", detail="H36: empty number: not filled in, not a guess")
 def test_a_number_that_nobody_entered_is_not_filled_in(home: Home) -> None:
     assert emergency(home.look().standing) is None
     (line,) = emergency_lines(home.look().standing)

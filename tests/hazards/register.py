@@ -39,12 +39,12 @@ def hazards() -> tuple[Hazard, ...]:
 
 
 def file_of(target: str) -> Path | None:
-    """The page, script or look that a ``path:words`` names, which must have these words; None for a module."""
+    """The page, script, look or sound that a ``path:words`` names, which must have the words; None for a module."""
     name, _, words = target.partition(":")
     if "/" not in name:
         return None
     path = ROOT / "src" / name
-    if not words or words not in path.read_text("utf-8"):
+    if not words or words.encode() not in path.read_bytes():
         raise AttributeError(target)
     return path
 

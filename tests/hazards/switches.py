@@ -9,6 +9,7 @@ from __future__ import annotations
 import importlib
 import os
 import pkgutil
+import re
 import sys
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
@@ -49,14 +50,15 @@ def becomes(value: Any) -> Callable[[Any], Any]:
     return lambda original: value
 
 
-def without(*words: str) -> Callable[[Any], Any]:
-    """A page, script or look without some of its words."""
+def reads(*changes: tuple[str, str]) -> Callable[[Any], Any]:
+    """A page, script or look in which some words read otherwise."""
 
-    def off(original: str) -> str:
-        for one in words:
-            assert one in original, one
-            original = original.replace(one, "")
-        return original
+    def off(original: bytes) -> bytes:
+        text = original.decode()
+        for words, others in changes:
+            assert words in text, words
+            text = text.replace(words, others)
+        return text.encode()
 
     return off
 
@@ -250,6 +252,35 @@ def _skip_without_reason(original: Any) -> Any:
     return skip
 
 
+def _bursts(original: bytes) -> bytes:
+    """The same sound, chopped five times a second."""
+    head, samples = original[:44], bytearray(original[44:])
+    for n in range(len(samples)):
+        if (n // 1102) % 2:
+            samples[n] = 128
+    return head + bytes(samples)
+
+
+def _carers_only(original: Any) -> Any:
+    return tuple(replace(way, roles=frozenset({"carer"})) for way in original)
+
+
+def _rounded(original: Any) -> Any:
+    from ebbwell.papers.sheet_model import each_text
+
+    def model_of(sheet: Any, paper: str) -> Any:
+        return each_text(original(sheet, paper), lambda text: re.sub(r"(\d)\.\d+", r"\1", text))
+
+    return model_of
+
+
+COUNTDOWN = "at=((wait[0] - desk.now.at).total_seconds() // 60) | int"
+"""What a wait would say if it counted down."""
+
+DIM = "--soft:#6B6455"
+"""Small words of the night look at a contrast of 3 to 1."""
+
+
 SWITCHES: Mapping[str, tuple[Off, ...]] = {
     "H1": (("ebbwell.house:House.take_in", _take_in_anything),),
     "H2": (
@@ -272,6 +303,11 @@ SWITCHES: Mapping[str, tuple[Off, ...]] = {
         ("ebbwell.deeds.orders:_independent", gives(None)),
         ("ebbwell.deeds.turn:LOOK_AGAIN", becomes(timedelta())),
     ),
+    "H14": (
+        ("ebbwell/web/templates/figure.html:v stale", reads(("v stale", "v"))),
+        ("ebbwell/web/static/ledger.js:SILENT = 30000", reads(("SILENT = 30000", "SILENT = 3e8"))),
+    ),
+    "H15": (("ebbwell.web.watch:Watch.look", gives(())),),
     "H16": (
         ("ebbwell.state.reminders:REMINDED_IN", _every_phase),
         ("ebbwell.deeds.readings_due:DUE_IN", _every_phase),
@@ -289,28 +325,56 @@ SWITCHES: Mapping[str, tuple[Off, ...]] = {
     "H29": (("ebbwell.rulebook.evaluate:evaluate", rules_of("H29")),),
     "H30": (("ebbwell.procedure.evidence:accepted", gives("")),),
     "H32": (("ebbwell.core.text:say", _says("grade.note", text="Everything is fine.")),),
+    "H34": (("ebbwell.web.visit:Visit.needles_in", holds(False)),),
+    "H35": (("ebbwell.web.pages.stop.page:WAYS", _carers_only),),
     "H36": (("ebbwell.state.texts:emergency", _a_number_of_ours),),
+    "H37": (("ebbwell.papers.sheet_model:model_of", _rounded),),
     "H38": (("ebbwell.procedure.evidence:accepted", gives("")),),
     "H39": (("ebbwell.rulebook.typed:_Check._sign", gives(None)),),
     "H40": (("ebbwell.rulebook.typed:_Check._swapped", gives(None)),),
     "H41": (("ebbwell.rulebook.typed:_Check._explained", gives(None)),),
     "H42": (("ebbwell.deeds.setup:_when", _at_once),),
     "H44": (("ebbwell.state.standing:signed_off", gives(True)),),
+    "H47": (("ebbwell/web/static/ledger.css:.night{", reads(("--soft:#B9AD95", DIM))),),
     "H51": (("ebbwell.house:House._pinned", _present_rules),),
     "H52": (("ebbwell.core.text:say", _says("next.over_cap", text="Raise the target to 65 kg.")),),
+    "H53": (("ebbwell/web/static/reminders.js:loud ? 1 : 0.7", reads(("loud ? 1 : 0.7", "0.7"))),),
     "H54": (("ebbwell.procedure.rule_facts:_past", gives(None)),),
     "H55": (("ebbwell.state.night:carer_in_charge", _offered_is_taken),),
     "H56": (("ebbwell.deeds.comeoff:come_off", _gated),),
     "H57": (("ebbwell.procedure.scene:Scene.counts", gives(True)),),
+    "H58": (
+        (
+            "ebbwell/web/pages/connect/page.html:before_connecting(desk)",
+            reads(("{{ before_connecting(desk) }}", "")),
+        ),
+        ("ebbwell.state.texts:void", gives(False)),
+    ),
+    "H59": (
+        ("ebbwell/web/static/sounds/reminder.wav:RIFF", _bursts),
+        ("ebbwell.core.text:say", _says("web.reminders.cannot_1", text="It watches with you.")),
+    ),
     "H60": (("ebbwell.cli.walk.prompt:Walk.pick", _any_key_is_the_first),),
     "H61": (("ebbwell.plan.tonight:plan_tonight", _beyond_the_cap),),
+    "H64": (
+        ("ebbwell/web/templates/base.html:not hands_full", reads((" and not hands_full", ""))),
+        (
+            "ebbwell/web/static/reminders.js:.first-action:target",
+            reads((' || document.querySelector(".first-action:target")', "")),
+        ),
+    ),
     "H65": (("ebbwell.core.readiness:practice_only", gives(False)),),
     "H67": (("ebbwell.procedure.lint:weakened", gives(())),),
     "H68": (("ebbwell.cli.session:DEMO", becomes("")),),
     "H69": (("ebbwell.papers.heading:heading", _nameless),),
+    "H72": (("ebbwell/web/pages/setup/parts.html:at=hour(wait[0])", reads(("at=hour(wait[0])", COUNTDOWN))),),
     "H73": (
         ("ebbwell.procedure.scene:Scene.counts", gives(True)),
         ("ebbwell.deeds.desk:Desk.need_holder", gives(None)),
+    ),
+    "H74": (
+        ("ebbwell.web.pages.card.page:last_day", gives("")),
+        ("ebbwell.web.pages.prescription.page:older_papers", gives(None)),
     ),
     "H76": (("ebbwell.deeds.desk:Desk.add", _credits_the_carer),),
     "H77": (("ebbwell.deeds.setup:skip", _skip_without_reason),),
@@ -330,7 +394,7 @@ def switch_off(hazard: str) -> None:
     for target, make in SWITCHES[hazard]:
         path = file_of(target)
         if path is not None:
-            _serve_instead(path, make(path.read_text("utf-8")))
+            _serve_instead(path, make(path.read_bytes()))
             continue
         owner, name = owner_of(target)
         original = vars(owner)[name]
@@ -342,15 +406,15 @@ def switch_off(hazard: str) -> None:
                     patch.object(module, alias, put).start()
 
 
-def _serve_instead(path: Path, text: str) -> None:
+def _serve_instead(path: Path, instead: bytes) -> None:
     """Another text in the place of a file of the pages, for templates and for what is served as it lies."""
     source, served = PackageLoader.get_source, StaticFiles.lookup_path
-    with tempfile.NamedTemporaryFile("w", suffix=path.suffix, encoding="utf-8", delete=False) as file:
-        file.write(text)
+    with tempfile.NamedTemporaryFile(suffix=path.suffix, delete=False) as file:
+        file.write(instead)
 
     def get_source(self: Any, environment: Any, template: str) -> Any:
         found = source(self, environment, template)
-        return (text, *found[1:]) if Path(str(found[1])).resolve() == path else found
+        return (instead.decode(), *found[1:]) if Path(str(found[1])).resolve() == path else found
 
     def lookup_path(self: Any, name: str) -> Any:
         full, stat = served(self, name)

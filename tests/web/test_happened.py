@@ -56,7 +56,7 @@ def test_an_alarm_is_one_pick_and_is_told_back(site: Site) -> None:
     assert "21:15 alarm: low venous pressure" in page.text
 
 
-@pytest.mark.source("practice:d2", detail="chest pain: call at once")
+@pytest.mark.source("practice:d", detail="chest pain: call at once")
 @pytest.mark.parametrize("said_by", ["carer", "person"])
 def test_a_symptom_that_asks_for_a_call_says_so_at_once(site: Site, said_by: str) -> None:
     site.connect()

@@ -88,7 +88,7 @@ def test_how_it_feels_is_kept_as_said_by_the_person(ilka: Site) -> None:
     assert "left calf" in ilka.get("/mine").text
 
 
-@pytest.mark.source("practice:d2", detail="pain in the chest: stop, the unit or the emergency number")
+@pytest.mark.source("practice:d", detail="pain in the chest: stop, the unit or the emergency number")
 def test_what_asks_for_a_call_stays_on_the_page(ilka: Site) -> None:
     ilka.fill(ilka.get("/mine"), "/mine/feel", symptom="chest_pain")
     page = ilka.get("/mine")

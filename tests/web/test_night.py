@@ -78,7 +78,7 @@ def test_fluid_removed_stands_beside_the_plan_at_an_even_rate(site: Site) -> Non
 
 
 @pytest.mark.source(
-    "practice:H17", detail="elapsed in UTC; both clock-change nights; hours are hours that really pass"
+    "practice:e", detail="H17: elapsed in UTC; both clock-change nights; hours are hours that really pass"
 )
 @pytest.mark.parametrize(
     ("at", "zone"),
@@ -382,7 +382,7 @@ def test_fields_stand_in_the_order_of_the_household(site: Site) -> None:
 
 
 @pytest.mark.source(
-    "practice:H58", detail="the unit's own words with signer and date; else stop, clamp, call"
+    "practice:e", detail="H58: the unit's own words with signer and date; else stop, clamp, call"
 )
 def test_signed_words_and_the_number_stand_on_the_page_of_first_actions(site: Site) -> None:
     site.connect()
@@ -412,7 +412,7 @@ def test_signed_words_and_the_number_stand_on_the_page_of_first_actions(site: Si
     assert "Stop. Clamp. Call" in other.text
 
 
-@pytest.mark.source("practice:H58", detail="out of date: void")
+@pytest.mark.source("practice:e", detail="H58: out of date: void")
 def test_words_past_their_last_day_are_not_shown(site: Site) -> None:
     site.connect()
     site.do(

@@ -22,7 +22,13 @@ def _ran(site: Site) -> None:
 
 
 def _off(site: Site, **typed: str) -> Seen:
-    return site.fill(site.get("/off"), "/off", **{"blood": "all", **typed})
+    return site.fill(site.get("/off"), "/off", **{"blood": "all", "act": "off", **typed})
+
+
+def _steps(site: Site, page: Seen, **typed: str) -> Seen:
+    """Save the steps alone, before or after coming off."""
+    action = "/off/steps" if any(f.action == "/off/steps" for f in page.forms) else "/off"
+    return site.fill(page, action, **{"act": "steps", **typed})
 
 
 def test_nothing_ran_says_so_and_can_be_told_otherwise(site: Site) -> None:
@@ -78,7 +84,7 @@ def test_a_second_tap_writes_nothing_anew(site: Site) -> None:
     _ran(site)
     page = site.get("/off")
     for _ in range(3):
-        assert site.fill(page, "/off", blood="all").status == 303
+        assert site.fill(page, "/off", blood="all", act="off").status == 303
     assert len(site.desk.treatment.of("came_off")) == 1
 
 
@@ -93,21 +99,19 @@ def test_steps_are_kept_field_by_field_before_and_after(site: Site) -> None:
         "C4.saline_left": "enough",
     }
     page = site.get("/off")
-    answer = site.fill(page, "/off/steps", **typed)
-    assert (answer.status, answer.to) == (303, "/off?kept=off-steps")
+    answer = _steps(site, page, **typed)
+    assert (answer.status, answer.to) == (303, "/off?kept=off-machine")
     desk = site.desk
     assert desk.views["C1"].passed
     assert desk.views["C4"].passed
     assert "C1 " not in site.get("/off").text
-    assert site.fill(page, "/off/steps", **typed).status == 303
+    assert _steps(site, page, **typed).status == 303
     assert len(desk.treatment.at_slot("measured", "fluid_removed", "")) == 1
 
 
 def test_one_field_that_cannot_be_read_holds_no_other_back(site: Site) -> None:
     _ran(site)
-    page = site.fill(
-        site.get("/off"), "/off/steps", **{"C1.treatment_minutes": "long", "C3.feeling": "dizzy"}
-    )
+    page = _steps(site, site.get("/off"), **{"C1.treatment_minutes": "long", "C3.feeling": "dizzy"})
     assert page.status == 409
     assert 'id="C1.treatment_minutes-why"' in page.html
     assert site.desk.treatment.at_slot("answer", "feeling")
@@ -116,7 +120,7 @@ def test_one_field_that_cannot_be_read_holds_no_other_back(site: Site) -> None:
 
 def test_an_empty_form_of_steps_says_what_to_do(site: Site) -> None:
     _ran(site)
-    page = site.fill(site.get("/off"), "/off/steps")
+    page = _steps(site, site.get("/off"))
     assert page.status == 409
     assert "Fill in at least one field" in page.text
 
@@ -138,32 +142,30 @@ def _rows(site: Site) -> dict[str, dict[str, str]]:
 def test_rows_are_kept_among_the_steps_each_by_itself(site: Site) -> None:
     _ran(site)
     page = site.get("/off")
-    names = page.form("/off/steps").names
+    names = page.form("/off").names
     assert "row.before_off.venous_pressure" in names
     assert "row.lying.venous_pressure" not in names
     typed = {"row.lying.pressure": "126/70", "row.lying.pulse": "68", "row.before_off.pressure": "126"}
-    back = site.fill(page, "/off/steps", **typed)
+    back = _steps(site, page, **typed)
     assert back.status == 409
     assert 'id="row.before_off.pressure-why"' in back.html
     assert _rows(site) == {"lying": {"systolic": "126", "diastolic": "70", "pulse": "68"}}
-    assert "row.lying.pressure" not in back.form("/off/steps").names, "what was kept isn't asked again"
-    more = site.fill(
-        back, "/off/steps", **{"row.before_off.pressure": "128/-", "row.before_off.why.pulse": "asleep"}
-    )
+    assert "row.lying.pressure" not in back.form("/off").names, "what was kept isn't asked again"
+    more = _steps(site, back, **{"row.before_off.pressure": "128/-", "row.before_off.why.pulse": "asleep"})
     assert more.status == 303
     assert _rows(site)["before_off"] == {"systolic": "128"}
-    assert site.fill(page, "/off/steps", **{"row.lying.pressure": "126/70"}).status == 303
+    assert _steps(site, page, **{"row.lying.pressure": "126/70"}).status == 303
     assert len(site.desk.treatment.of("reading")) == 2, "a second tap writes nothing anew"
 
 
 def test_an_odd_pressure_among_the_steps_is_asked_about_in_its_field(site: Site) -> None:
     _ran(site)
-    page = site.fill(site.get("/off"), "/off/steps", **{"row.lying.pressure": "230/70"})
+    page = _steps(site, site.get("/off"), **{"row.lying.pressure": "230/70"})
     assert page.status == 409
     assert _rows(site) == {}
-    plain = site.fill(page, "/off/steps")
+    plain = _steps(site, page)
     assert plain.status == 409, "only the field's own button answers"
-    kept = site.fill(page, "/off/steps", as_typed="row.lying.pressure")
+    kept = _steps(site, page, as_typed="row.lying.pressure")
     assert kept.status == 303
     assert _rows(site)["lying"]["systolic"] == "230"
 
@@ -173,9 +175,9 @@ def test_a_long_bleeding_says_call_now(site: Site) -> None:
     _ran(site)
     _off(site)
     typed = {"C10.bleeding_minutes.arterial": "35", "C10.bleeding_minutes.venous": "9"}
-    page = site.fill(site.get("/off"), "/off/steps", **typed)
+    page = _steps(site, site.get("/off"), **typed)
     while page.status == 409:
-        page = site.fill(page, "/off/steps", as_typed="C10.bleeding_minutes.arterial")
+        page = _steps(site, page, as_typed="C10.bleeding_minutes.arterial")
     text = site.get("/off").text
     assert "Call now" in text
     assert "35 min" in text
@@ -243,3 +245,20 @@ def test_a_reader_at_the_clinic_writes_nothing_here(site: Site) -> None:
     for address in ("/off", "/off/steps", "/off/safe", "/off/close", "/off/by-hand"):
         assert site.post(address, {"blood": "all"}).status == 403
     assert site.rows == rows
+
+
+def test_off_the_machine_keeps_the_steps_filled_in_with_it_and_none_holds_it_up(site: Site) -> None:
+    _ran(site)
+    typed = {"C3.feeling": "well", "C1.treatment_minutes": "long", "row.lying.pressure": "126/70"}
+    page = _off(site, **typed)
+    assert page.status == 409, "one field can't be read"
+    assert site.desk.phase is Phase.OFF, "and yet the person is off"
+    assert _rows(site)["lying"]["systolic"] == "126"
+    assert site.desk.treatment.at_slot("answer", "feeling")
+    assert 'id="C1.treatment_minutes-why"' in page.html
+
+
+def test_enter_in_a_field_never_says_off_the_machine(site: Site) -> None:
+    _ran(site)
+    form = site.get("/off").form("/off")
+    assert form.buttons[0] == ("act", "steps"), "the first button is the one that Enter presses"

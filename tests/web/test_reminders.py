@@ -32,6 +32,7 @@ def _states(site: Site) -> dict[str, str]:
     return {r.device: r.state for r in reminders(site.desk.treatment)}
 
 
+@pytest.mark.hazard("H15")
 def test_they_are_turned_on_by_a_sound_that_was_heard(site: Site) -> None:
     site.connect()
     page = site.get("/reminders")
@@ -80,6 +81,7 @@ def test_they_are_turned_off_at_a_screen(site: Site) -> None:
     assert site.post("/reminders/off", {"device": "no such"}).status == 409
 
 
+@pytest.mark.hazard("H15")
 def test_the_page_says_what_it_cannot_do_and_gives_the_times_for_paper(site: Site) -> None:
     site.connect()
     text = site.get("/reminders").text
@@ -88,7 +90,7 @@ def test_the_page_says_what_it_cannot_do_and_gives_the_times_for_paper(site: Sit
     assert "Reading at 15 minutes: 20:45" in text
 
 
-@pytest.mark.source("practice:H16", detail="tied to the treatment; and H15, T19: due readings only")
+@pytest.mark.source("practice:e", detail="H16: tied to the treatment; and H15, T19: due readings only")
 def test_a_screen_with_reminders_on_carries_what_is_due_and_no_other_does(site: Site) -> None:
     site.connect()
     _on(site)
@@ -106,7 +108,8 @@ def test_a_screen_with_reminders_on_carries_what_is_due_and_no_other_does(site: 
     assert "reminding" not in site.get("/night").html
 
 
-@pytest.mark.source("practice:H15", detail="silence is noticed; the length is an own choice")
+@pytest.mark.source("practice:e", detail="H15: silence is noticed; the length is an own choice")
+@pytest.mark.hazard("H15")
 def test_a_screen_that_falls_silent_is_written_down_once(site: Site) -> None:
     site.connect()
     _on(site)
@@ -151,7 +154,7 @@ def test_the_sound_is_what_the_tool_makes() -> None:
     assert TARGET.read_bytes() == sound()
 
 
-@pytest.mark.source("practice:H59", detail="unlike the bursts of an alarm; the figures are own choices")
+@pytest.mark.source("practice:e", detail="H59: unlike the bursts of an alarm; the figures are own choices")
 def test_the_sound_swells_once_slowly_and_low(site: Site) -> None:
     with wave.open(io.BytesIO(TARGET.read_bytes())) as file:
         rate, raw = file.getframerate(), file.readframes(file.getnframes())

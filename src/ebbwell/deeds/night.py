@@ -217,4 +217,4 @@ def change_set(
         raise InputError("enter.option", question="blood_returned", options=", ".join(BLOOD))
     desk.add(NewSet(words=words, why=why, blood_returned=blood_returned), at=_when(desk, at))
     if why == "clotted" and blood_returned not in ("", "none"):
-        desk.findings.append(Finding("clotted_blood_returned", Grade.STOP, (), ("practice:C7",)))
+        desk.findings.append(Finding("clotted_blood_returned", Grade.STOP, (), ("practice:e",)))

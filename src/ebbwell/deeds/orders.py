@@ -121,7 +121,7 @@ def check_order(desk: Desk, *, of: str, values: Mapping[str, str], how: str) -> 
     )
     if differing:
         desk.findings.append(
-            Finding("second_check_differs", Grade.STOP, (("lines", ", ".join(differing)),), ("practice:H3",))
+            Finding("second_check_differs", Grade.STOP, (("lines", ", ".join(differing)),), ("practice:e",))
         )
 
 

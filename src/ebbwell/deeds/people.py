@@ -92,7 +92,7 @@ def offer_hand_over(desk: Desk, *, to_person: str, six_lines: tuple[str, ...]) -
     if to_person not in people(desk.standing) or to_person == desk.by:
         desk.refuse("refuse.no_person", person=to_person)
     desk.add(HandedOver(stage="offered", to_person=to_person, six_lines=six_lines))
-    desk.findings.append(Finding("hand_over_waits", Grade.CARE, (("person", to_person),), ("practice:H55",)))
+    desk.findings.append(Finding("hand_over_waits", Grade.CARE, (("person", to_person),), ("practice:e",)))
 
 
 def accept_hand_over(desk: Desk, *, offer: str) -> None:

@@ -84,7 +84,7 @@ def call_for(symptom: str, *entries: str) -> tuple[Finding, ...]:
     """The finding that a symptom asks for a call at once; () for one that doesn't. entries: ids that say it."""
     if symptom not in CALL:
         return ()
-    return (Finding("symptom_call", Grade.STOP, (("symptom", symptom),), ("practice:d2",), entries),)
+    return (Finding("symptom_call", Grade.STOP, (("symptom", symptom),), ("practice:d",), entries),)
 
 
 def annotate(desk: Desk, *, words: str, at: datetime | None = None) -> None:

@@ -24,9 +24,7 @@ def reminders_on(desk: Desk, *, heard: bool, wake_lock: bool, device: str) -> No
         desk.refuse("refuse.not_heard")
     desk.add(Reminders(stage="on", device=name, heard=True, wake_lock=wake_lock))
     if not wake_lock:
-        desk.findings.append(
-            Finding("reminders_may_sleep", Grade.CARE, (("device", name),), ("practice:H15",))
-        )
+        desk.findings.append(Finding("reminders_may_sleep", Grade.CARE, (("device", name),), ("practice:e",)))
 
 
 def reminders_off(desk: Desk, *, device: str) -> None:
@@ -46,7 +44,7 @@ def reminders_silent(desk: Desk, *, since: datetime, device: str) -> None:
     _need_on(desk, name, "on")
     at = _when(desk, since)
     desk.add(Reminders(stage="silent", device=name, since=at.astimezone(UTC).isoformat()), at=at)
-    desk.findings.append(Finding("reminders_silent", Grade.CARE, (("device", name),), ("practice:H15",)))
+    desk.findings.append(Finding("reminders_silent", Grade.CARE, (("device", name),), ("practice:e",)))
 
 
 def _named(device: str) -> str:

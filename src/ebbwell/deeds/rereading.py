@@ -68,7 +68,7 @@ def second_check(desk: Desk, *, step: str, how: str, values: Mapping[str, str], 
     )
     if differing:
         desk.findings.append(
-            Finding("second_check_differs", Grade.STOP, (("lines", ", ".join(differing)),), ("practice:H13",))
+            Finding("second_check_differs", Grade.STOP, (("lines", ", ".join(differing)),), ("practice:e",))
         )
 
 

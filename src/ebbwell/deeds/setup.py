@@ -81,10 +81,10 @@ def pin_night(desk: Desk) -> None:
     if fresh:
         desk.add(Pinned(night="", texts=fresh, **pins), standing=True)
     if fresh and held:
-        desk.findings.append(Finding("rules_changed", Grade.CARE, (), ("practice:H51",)))
+        desk.findings.append(Finding("rules_changed", Grade.CARE, (), ("practice:e",)))
     own = {getattr(fact.body, "text", "") for fact in desk.standing.of("steps_adopted")}
     if own - {"", procedure.text}:
-        desk.findings.append(Finding("own_steps_left_out", Grade.CARE, (), ("practice:H67",)))
+        desk.findings.append(Finding("own_steps_left_out", Grade.CARE, (), ("practice:e",)))
 
 
 def _older(desk: Desk, slot: tuple[str, ...], seen: tuple[str, ...]) -> tuple[str, ...]:
@@ -364,7 +364,7 @@ def use_lot(
                 "pack_not_for_tonight",
                 Grade.STOP,
                 (("item", item), ("why", why)),
-                ("practice:H24",),
+                ("practice:e",),
                 (entry_id,),
             )
         )

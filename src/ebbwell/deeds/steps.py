@@ -32,7 +32,7 @@ def adopt_steps(desk: Desk, *, text: str) -> None:
         standing=True,
     )
     if desk.treatment_id is not None:
-        desk.findings.append(Finding("steps_from_next_night", Grade.NOTE, (), ("practice:H51",)))
+        desk.findings.append(Finding("steps_from_next_night", Grade.NOTE, (), ("practice:e",)))
 
 
 def reword_steps(desk: Desk, *, words: Mapping[str, str]) -> None:

@@ -88,13 +88,13 @@ def found_of(visit: Visit, fact: Fact) -> tuple[Finding, ...]:
     """What follows from an entry, found anew from what it says."""
     body = fact.body
     if isinstance(body, Event) and body.symptom in CALL:
-        return (Finding("symptom_call", Grade.STOP, (("symptom", body.symptom),), ("practice:d2",)),)
+        return (Finding("symptom_call", Grade.STOP, (("symptom", body.symptom),), ("practice:d",)),)
     if isinstance(body, Given) and body.medicine and not body.ordered_by:
         return (Finding("medicine_without_order", Grade.CARE, (("medicine", body.what),), ("design",)),)
     if isinstance(body, On):
         return open_findings(visit.desk, "on_again")
     if isinstance(body, NewSet) and body.why == "clotted" and body.blood_returned not in ("", "none"):
-        return (Finding("clotted_blood_returned", Grade.STOP, (), ("practice:C7",)),)
+        return (Finding("clotted_blood_returned", Grade.STOP, (), ("practice:e",)),)
     return ()
 
 

@@ -110,23 +110,33 @@ def _time(visit: Visit, name: str) -> datetime | None:
 
 
 def take_off(visit: Visit) -> Response:
-    """Off the machine. Once it is on record it isn't written a second time; the entry itself is put right."""
-    if visit.desk.treatment.of("came_off"):
-        return visit.go("/off")
+    """Off the machine first, then whatever steps were filled in with it: no step holds coming off up.
+
+    Once it is on record it isn't written a second time; the entry itself is put right. ``act``: ``steps`` where only
+    they are to be kept.
+    """
+    only_steps = visit.typed.get("act") == "steps"
+    if not only_steps and not visit.desk.treatment.of("came_off"):
+        _come_off(visit)
+    keep_steps(visit, LATER, need=only_steps)
+    if visit.troubles:
+        return _page(visit)
+    return visit.go("/off", kept="off-machine")
+
+
+def _come_off(visit: Visit) -> None:
     times = {name: at for name in TIMES if (at := _time(visit, name)) is not None}
     blood = visit.typed.get("blood", "")
     if blood not in BLOOD:
         visit.troubles.append(Trouble(error_words(InputError("web.off.pick_blood")), "blood"))
-    if visit.troubles:
-        return _page(visit)
-    done = visit.do(
-        come_off,
-        key=visit.typed.get("key"),
-        times=times,
-        blood_returned=blood,
-        words=visit.typed.get("words", "").strip(),
-    )
-    return visit.go("/off", kept="off-machine") if done is not None else _page(visit)
+    if not visit.troubles:
+        visit.do(
+            come_off,
+            key=visit.typed.get("key"),
+            times=times,
+            blood_returned=blood,
+            words=visit.typed.get("words", "").strip(),
+        )
 
 
 def take_steps(visit: Visit) -> Response:

@@ -64,10 +64,11 @@ def row_of(visit: Visit, when: str) -> Row:
     return Row(visit, when, f"row.{when}.")
 
 
-def keep_steps(visit: Visit, stages: Collection[str]) -> int:
+def keep_steps(visit: Visit, stages: Collection[str], *, need: bool = True) -> int:
     """Keep what was filled in, each field its own deed. Gives how many were kept; the visit's troubles say the rest.
 
-    A field of a step that isn't asked any more counts as kept where this very form kept it, as on a second tap.
+    need: whether a form with nothing filled in says so. A field of a step that isn't asked any more counts as kept
+    where this very form kept it, as on a second tap.
     """
     kept = 0
     named = [v.step for v in visit.desk.views.values() if v.step.stage in stages]
@@ -82,7 +83,7 @@ def keep_steps(visit: Visit, stages: Collection[str]) -> int:
         for evidence in step.evidence:
             if evidence.form == "reading" and (row := row_of(visit, evidence.name)).filled:
                 kept += _keep_row(visit, row)
-    if not kept and not visit.troubles:
+    if need and not kept and not visit.troubles:
         refuse(visit, "", InputError("web.off.nothing"))
     return kept
 
