@@ -343,3 +343,19 @@ wants.attic_tap = ["shut"]
     assert status(site, "S50") is Status.BARRED
     assert send(site, "/setup/S50", {"S50.attic_tap": "shut"}).status == 303
     assert status(site, "S50") is Status.MET
+
+
+@pytest.mark.source(
+    "design",
+    detail="section 5: a hold's entry that is withdrawn after connecting is a finding, never a rewind",
+)
+def test_a_check_that_is_taken_back_after_connecting_is_told_there_and_on_the_night_page(site: Site) -> None:
+    site.connect()
+    words = "An entry that a check rested on was changed after connecting (S5 "
+    assert words not in site.get("/night").text
+    fact = site.desk.treatment.at_slot("measured", "total_chlorine", "tank1")[0]
+    page = site.get(f"/entry/{fact.id}")
+    answer = site.fill(page, f"/entry/{fact.id}/back", reason="it was another day's test")
+    assert words in site.get(answer.to).text
+    assert words in site.get("/night").text
+    assert site.desk.phase is Phase.RUNNING

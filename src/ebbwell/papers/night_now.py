@@ -252,3 +252,19 @@ def unchecked(desk: Desk) -> tuple[str, ...]:
     found = (fact.body for fact in desk.treatment.of("already_running"))
     held = {step for body in found if isinstance(body, AlreadyRunning) for step in body.open_holds}
     return tuple(step_words(desk.procedure, step) for step in desk.procedure.ids if step in held)
+
+
+def changed_since(desk: Desk, entry: str = "") -> list[Finding]:
+    """What connecting rested on and was put right or taken back since, as one finding; none while it all stands.
+
+    entry: id of one entry; then only what rested on it. Source: design 5 (after connecting it is a finding).
+    """
+    gone = {*desk.treatment.replaced, *desk.standing.replaced}
+    gone &= {entry} if entry else gone
+    bodies = (fact.body for fact in desk.treatment.of("connected"))
+    held = [body.satisfied for body in bodies if isinstance(body, Connected)]
+    steps = {step for satisfied in held for step, ids in satisfied.items() if gone & set(ids)}
+    named = ", ".join(step for step in desk.procedure.ids if step in steps)
+    if not named:
+        return []
+    return [Finding("changed_after_connect", Grade.STOP, (("steps", named),), ("design",))]

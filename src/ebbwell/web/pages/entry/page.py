@@ -11,6 +11,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.record import STAYS, correct, withdraw
 from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.papers.describe import describe
+from ebbwell.papers.night_now import changed_since
 from ebbwell.state.facts import Fact
 from ebbwell.state.standing import people
 from ebbwell.web.pages.entry.fields import Field, fields_of, time_near
@@ -61,6 +62,9 @@ def _page(visit: Visit, found: Found) -> Response:
     names = {person: one.name for person, one in people(found.desk.standing).items()}
     fact = found.fact
     first = fact.corrects
+    if first is not None:
+        visit.findings += changed_since(found.desk, first.id)
+    visit.findings += changed_since(found.desk, fact.id)
     return visit.show(
         "pages/entry/page.html",
         fact=fact,

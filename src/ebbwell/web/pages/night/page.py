@@ -9,7 +9,15 @@ from starlette.responses import Response
 from ebbwell.core.clock import elapsed
 from ebbwell.core.text import say
 from ebbwell.deeds.readings_due import DueReading, due_readings, unread_schedule
-from ebbwell.papers.night_now import ARM, last_values, night_clock, reading_findings, times_of, unchecked
+from ebbwell.papers.night_now import (
+    ARM,
+    changed_since,
+    last_values,
+    night_clock,
+    reading_findings,
+    times_of,
+    unchecked,
+)
 from ebbwell.papers.words import span
 from ebbwell.state.night import Phase
 from ebbwell.state.reminders import reminders
@@ -52,7 +60,7 @@ def _page(visit: Visit) -> Response:
         values=[v for v in values if v.value or v.missing],
         none=[v for v in values if not v.value and not v.missing],
         compared=any(v.own for v in values),
-        found=found,
+        found=[*changed_since(desk), *found],
         unchecked=unchecked(desk),
         arm=any(f.next_step == ARM for f in found),
         late=[r for r in due if r.late],
