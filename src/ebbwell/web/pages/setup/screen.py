@@ -354,8 +354,14 @@ def _said_of(desk: Desk, view: StepView, facts: list[Fact]) -> tuple[Finding, ..
         if late > LATE and not isinstance(fact.body, SecondCheck):
             found.append(Finding("written_late", Grade.NOTE, (("minutes", str(round(late))),)))
         if isinstance(fact.body, Measured) and "outside_last" in fact.body.asked:
-            what = (("quantity", fact.body.quantity), ("value", fact.body.value))
-            found.append(Finding("kept_though_unlikely", Grade.STOP, what))
+            body = fact.body
+            found.append(
+                Finding(
+                    "kept_though_unlikely",
+                    Grade.STOP,
+                    (("quantity", body.quantity), ("value", body.value)),
+                )
+            )
         if isinstance(fact.body, LotUsed) and not fact.body.lot:
             found.append(Finding("lot_unreadable", Grade.CARE, (("item", fact.body.item),), ("design",)))
     return tuple(dict.fromkeys(found))
