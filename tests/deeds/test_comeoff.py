@@ -12,7 +12,7 @@ from ebbwell.deeds.desk import Refused
 from ebbwell.journal.kinds.bedside import BloodByHand
 from ebbwell.journal.kinds.marks import Skipped
 from ebbwell.journal.kinds.night import AlreadyRunning, CameOff, Closed, Safe
-from ebbwell.state.night import Phase, pump_stopped
+from ebbwell.state.night import Phase, pump_stopped, run_time
 from tests.deeds.homes import wrong
 from tests.hazards.home import MINUTE, Home, refused, rules
 
@@ -216,3 +216,23 @@ def test_blood_by_hand_refuses_only_what_cannot_be_read(running: Home) -> None:
     ):
         with wrong(key):
             running.do(comeoff.blood_by_hand, **inputs)
+
+
+def test_a_time_before_first_blood_or_still_to_come_is_asked_again(running: Home) -> None:
+    now = running.clock.now().at
+    for at, key in (
+        (now - timedelta(hours=12), "enter.off_before"),
+        (now + timedelta(hours=1), "enter.off_ahead"),
+    ):
+        with wrong(key):
+            running.do(comeoff.come_off, times={"pump_stopped": at})
+    assert running.look().phase is Phase.RUNNING
+    running.do(comeoff.come_off)
+    assert running.look().phase is Phase.OFF
+
+
+def test_a_clock_that_went_back_keeps_nobody_on(running: Home) -> None:
+    running.clock.step_wall(-timedelta(hours=5))
+    running.do(comeoff.come_off, times={"rinse_back_ended": running.clock.now().at})
+    assert running.look().phase is Phase.OFF
+    assert run_time(running.look().treatment) is None

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from ebbwell.deeds import record, setup
+from ebbwell.deeds import record, rereading, setup
 from ebbwell.procedure.holds import Status
 from ebbwell.sim.household import USUAL
 from tests.hazards.home import Home, refused
@@ -92,3 +92,20 @@ def test_the_other_tank_is_judged_by_its_own_tests(failed: Home) -> None:
     failed.clock.pass_time(timedelta(seconds=30))
     _test(failed, "0.01", "tank2")
     assert _counts(failed, "S5b")
+
+
+@pytest.mark.parametrize("again", ["0.2", "0.13"])
+def test_a_second_reader_over_the_limit_is_a_failed_test(ready: Home, again: str) -> None:
+    _test(ready, "0.02")
+    ready.clock.pass_time(timedelta(seconds=30))
+    at = ready.clock.now().at
+    ready.do(
+        rereading.second_check, step="S5", how="photo", photo="p", values={"total_chlorine@tank1": again}
+    )
+    view = ready.look().views["S5"]
+    assert (view.status, view.why) == (Status.BARRED, "hold.retest_soon")
+    assert view.until is not None
+    assert timedelta(0) <= view.until - at - timedelta(minutes=10) < timedelta(seconds=30)
+    ready.clock.pass_time(timedelta(minutes=11))
+    _test(ready, "0.02")
+    assert _counts(ready)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
-from ebbwell.core.clock import elapsed
+from ebbwell.core.clock import STEP_ALLOWED, elapsed
 from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import parse_decimal, plain
@@ -33,7 +34,8 @@ def come_off(
     """Record coming off the machine. Never refused for the state of the night, the person or an open step.
 
     times: of removal end, pump stop, rinse-back end; the pump's stop is now unless told. If no start was ever
-    recorded, one is recorded with it as found running. Raises InputError for a word or time that can't be.
+    recorded, one is recorded with it as found running. Raises InputError for a word or time that can't be: one told
+    that lies before first blood or is still to come, by a clock that hasn't gone back.
     """
     if blood_returned not in BLOOD:
         raise InputError("enter.option", question="blood_returned", options=", ".join(BLOOD))
@@ -41,6 +43,7 @@ def come_off(
     strange = sorted(set(given) - set(TIMES))
     if strange:
         raise InputError("enter.option", question="times", options=", ".join(TIMES))
+    _can_be(desk, given)
     given.setdefault("pump_stopped", at or desk.now.at)
     if desk.treatment_id is None or first_blood(desk.treatment) is None:
         already_running(desk, words="no start was recorded", at=min(given.values()))
@@ -52,6 +55,19 @@ def come_off(
         ),
         at=at,
     )
+
+
+def _can_be(desk: Desk, times: Mapping[str, datetime]) -> None:
+    began = first_blood(desk.treatment) if desk.treatment_id is not None else None
+    for at in times.values():
+        if began is not None and at < began <= desk.now.at:
+            raise InputError("enter.off_before", time=_hour(desk, at), began=_hour(desk, began))
+        if at > desk.now.at + STEP_ALLOWED and (began is None or began <= desk.now.at):
+            raise InputError("enter.off_ahead", time=_hour(desk, at), now=_hour(desk, desk.now.at))
+
+
+def _hour(desk: Desk, at: datetime) -> str:
+    return at.astimezone(ZoneInfo(desk.now.zone)).strftime("%H:%M on %d.%m.")
 
 
 def blood_by_hand(

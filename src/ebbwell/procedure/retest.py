@@ -9,9 +9,12 @@ from datetime import datetime, timedelta
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING
 
+from msgspec.structs import replace
+
 from ebbwell.core.clock import Moment
 from ebbwell.journal.envelope import Entry
 from ebbwell.journal.kinds.marks import Measured
+from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.rulebook.model import Rulebook
 from ebbwell.state.facts import Fact, Facts
 
@@ -39,8 +42,8 @@ def fails(rulebook: Rulebook, body: Measured) -> bool:
 def again_from(scene: Scene, step: Step, fact: Fact) -> datetime | None:
     """When a new test counts, where a failed one speaks against this one; None where none does.
 
-    Every failed reading of tonight counts, also one that was replaced or taken back, save where it was this very entry
-    before it was corrected. Time is the shorter of both clocks.
+    Every failed reading of tonight counts, also a second reader's, and one that was replaced or taken back, save where
+    it was this very entry before it was corrected. Time is the shorter of both clocks.
     """
     if step.retest is None or not isinstance(fact.body, Measured):
         return None
@@ -53,7 +56,22 @@ def again_from(scene: Scene, step: Step, fact: Fact) -> datetime | None:
             continue
         if fails(scene.rulebook, body) and _between(entry, fact.moment) < step.retest:
             ends.append(entry.envelope.at + step.retest)
+    for entry in scene.treatment.worked_out(_checks):
+        read = _read_again(entry, step, fact.body)
+        if read is not None and fails(scene.rulebook, read) and _between(entry, fact.moment) < step.retest:
+            ends.append(entry.envelope.at + step.retest)
     return max(ends, default=None)
+
+
+def _read_again(entry: Entry, step: Step, first: Measured) -> Measured | None:
+    """What a second reader found where the first had found something else."""
+    check = entry.body
+    if not isinstance(check, SecondCheck) or check.agrees or check.step != step.id:
+        return None
+    for name, text in check.values.items():
+        if name.partition("@")[0] == first.quantity:
+            return replace(first, value=text.removeprefix("<"), below=text.startswith("<"))
+    return None
 
 
 def _between(failed: Entry, later: Moment) -> timedelta:
@@ -64,6 +82,10 @@ def _between(failed: Entry, later: Moment) -> timedelta:
     written_late = e.recorded_at - e.at
     by_boot = timedelta(milliseconds=later.mono - e.mono) + written_late
     return min(by_wall, by_boot)
+
+
+def _checks(treatment: Facts) -> tuple[Entry, ...]:
+    return tuple(e for e in treatment.entries.values() if isinstance(e.body, SecondCheck))
 
 
 def _measured(treatment: Facts) -> tuple[Entry, ...]:

@@ -78,12 +78,13 @@ def pauses(treatment: Facts) -> list[tuple[datetime, datetime | None]]:
 
 
 def run_time(treatment: Facts) -> timedelta | None:
-    """Time that blood ran: from first blood to pump stop, less the pauses. None while one end isn't known.
+    """Time that blood ran: from first blood to pump stop, less the pauses. None while one end isn't known, or where the
+    end on record lies before the start.
 
     Counted in UTC. Source: examples:E18.1.
     """
     start, end = first_blood(treatment), pump_stopped(treatment)
-    if start is None or end is None:
+    if start is None or end is None or end < start:
         return None
     return elapsed(start, end) - paused_for(treatment, end)
 
