@@ -1,4 +1,4 @@
-"""A real Chromium, one a session; a fresh context a test."""
+"""A real Chromium, one a file; a fresh context a test."""
 
 from __future__ import annotations
 
@@ -25,9 +25,9 @@ PHONE: ViewportSize = {"width": 360, "height": 740}
 TABLET: ViewportSize = {"width": 1180, "height": 820}
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium() -> Iterator[Browser]:
-    """The browser."""
+    """The browser, for the tests of one file: its event loop mustn't run on under the tests of others."""
     need("chromium")
     with sync_playwright() as tool:
         browser = tool.chromium.launch(executable_path=shutil.which("chromium"), args=list(ARGS))
