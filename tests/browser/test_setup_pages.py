@@ -78,8 +78,8 @@ def test_enter_in_a_field_saves_and_never_answers_a_question(site: Site, browse:
     page.fill('[name="S29b.systolic"]', "210")
     page.press('[name="S29b.systolic"]', "Enter")
     page.wait_for_selector("#trouble")
-    page.press('[name="S29b.systolic"]', "Enter")
-    page.wait_for_load_state()
+    with page.expect_navigation():
+        page.press('[name="S29b.systolic"]', "Enter")
     page.wait_for_selector("#trouble")
     assert site.act(lambda house: house.look().treatment.at_slot("measured", "systolic", "")) == ()
     page.click('button[name="as_typed"]')
