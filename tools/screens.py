@@ -17,6 +17,7 @@ from pathlib import Path
 from playwright.sync_api import Browser, ViewportSize, sync_playwright
 from tests.browser.conftest import ARGS, PHONE, TABLET
 from tests.browser.site import Site
+from tests.web.site import up_to
 
 from ebbwell.deeds import comeoff, night, setup
 from ebbwell.deeds.connect import connect
@@ -39,16 +40,7 @@ def _chlorine(site: Site) -> None:
     """Set up to the water test, which fails."""
 
     def go(house: House) -> None:
-        for _ in range(400):
-            desk = house.look(by=BRAM)
-            if not desk.views["S5"].waits_for:
-                break
-            move = hands.next_move(desk, hands.SET_UP)
-            if move is None:
-                site.clock.pass_time(max(hands.waits(desk) or timedelta(0), timedelta(seconds=1)))
-                continue
-            site.clock.pass_time(move.takes)
-            hands.play(house, move)
+        up_to(house, site.clock, "S5")
         inputs = {"quantity": "total_chlorine", "place": "tank1", "typed": "0.13", "method": "meter"}
         hands.play(house, hands.Move(setup.measure, inputs))
 

@@ -3,30 +3,26 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar
 
 import uvicorn
 
 from ebbwell.core.clock import SetClock
 from ebbwell.core.ids import SeededIds
-from ebbwell.deeds import setup
-from ebbwell.deeds.connect import connect
-from ebbwell.deeds.desk import Desk
 from ebbwell.house import House
-from ebbwell.sim import hands
-from ebbwell.sim.household import BRAM, ZONE, move_in
+from ebbwell.sim.household import ZONE
 from ebbwell.web.app import create_app
 from ebbwell.web.keeper import Keeper
 from ebbwell.web.serve import LOOPBACK, PageServer, listening
+from tests.web.site import Place
 
 T = TypeVar("T")
 EVENING = datetime(2026, 4, 29, 19, 0, tzinfo=UTC)
 
 
-class Site:
+class Site(Place):
     """Served on a free port until ``close``. clock: what the server goes by."""
 
     def __init__(self, folder: Path, at: datetime = EVENING, zone: str = ZONE) -> None:
@@ -57,35 +53,3 @@ class Site:
         self.keeper.close()
 
     close = stop
-
-    def act(self, act: Callable[[House], T]) -> T:
-        """Something done in the house's thread."""
-        return self.keeper.at_once(act)
-
-    @property
-    def desk(self) -> Desk:
-        """The desk as it is now."""
-        return self.act(lambda house: house.look())
-
-    def do(self, deed: Callable[..., None], by: str = BRAM, **inputs: Any) -> None:
-        """A deed of the household."""
-        self.act(lambda house: house.do(deed, by=by, **inputs))
-
-    def move_in(self) -> None:
-        """The invented household, its people and its order."""
-        self.act(lambda house: move_in(house, self.clock))
-
-    def open_night(self) -> None:
-        """Moved in, with a night open."""
-        self.move_in()
-        self.do(setup.open_night)
-
-    def set_up(self) -> None:
-        """The gate open."""
-        self.open_night()
-        self.act(lambda house: hands.set_up(house, self.clock))
-
-    def connect(self) -> None:
-        """Blood runs."""
-        self.set_up()
-        self.do(connect)

@@ -2,34 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
-
 import pytest
 from playwright.sync_api import Page
 
-from ebbwell.house import House
-from ebbwell.sim import hands
-from ebbwell.sim.household import BRAM
 from tests.browser.conftest import Opened
 from tests.browser.site import Site
 from tests.browser.test_access import AA, AAA, faults
 
 SCREENS = ("first_questions", "packs", "person", "S5", "settings")
-
-
-def until(site: Site, step: str) -> None:
-    """The usual moves up to a step."""
-
-    def go(house: House) -> None:
-        while house.look(by=BRAM).views[step].waits_for:
-            move = hands.next_move(house.look(by=BRAM), hands.SET_UP)
-            if move is None:
-                site.clock.pass_time(hands.waits(house.look(by=BRAM)) or timedelta(seconds=1))
-                continue
-            site.clock.pass_time(move.takes)
-            hands.play(house, move, by=BRAM)
-
-    site.act(go)
 
 
 def unnamed(page: Page) -> list[str]:
@@ -57,8 +37,7 @@ def test_screens_of_the_set_up_keep_the_rules(site: Site, browse: Opened, phone:
 
 
 def test_what_was_typed_survives_a_reload_and_goes_once_it_is_kept(site: Site, browse: Opened) -> None:
-    site.open_night()
-    until(site, "S29")
+    site.until("S29")
     page = browse()
     page.goto(f"{site.url}/setup/person")
     page.fill('[name="S29.weight_before"]', "66.3")
@@ -71,8 +50,7 @@ def test_what_was_typed_survives_a_reload_and_goes_once_it_is_kept(site: Site, b
 
 
 def test_enter_in_a_field_saves_and_never_answers_a_question(site: Site, browse: Opened) -> None:
-    site.open_night()
-    until(site, "S29")
+    site.until("S29")
     page = browse()
     page.goto(f"{site.url}/setup/person")
     page.fill('[name="S29b.systolic"]', "210")
@@ -88,8 +66,7 @@ def test_enter_in_a_field_saves_and_never_answers_a_question(site: Site, browse:
 
 
 def test_a_scanner_types_a_label_and_its_enter_keeps_the_pack(site: Site, browse: Opened) -> None:
-    site.open_night()
-    until(site, "S12")
+    site.until("S12")
     page = browse()
     page.goto(f"{site.url}/setup/packs")
     page.click('[id="S12.dialyser"] label:has-text("Whole")')

@@ -136,7 +136,7 @@ class Seen:
     @property
     def to(self) -> str:
         """Where a redirect leads."""
-        return self.headers.get("location", "")
+        return str(self.headers.get("location", ""))
 
     def form(self, action: str) -> Form:
         """The form that posts to an address."""
@@ -145,23 +145,11 @@ class Seen:
         return found[0]
 
 
-class Site:
-    """The pages over a record in memory. clock: moved by the test.
+class Place:
+    """A household whose pages are tested: its house, held by ``keeper``, and its ``clock``, moved by the test."""
 
-    who: who is at the screen (a cookie). device: the name under which it has reminders on.
-    """
-
-    def __init__(self, at: datetime = EVENING, zone: str = ZONE) -> None:
-        self.clock = SetClock(at, zone)
-        ids = SeededIds(7, start_ms=round(at.timestamp() * 1000))
-        self.keeper = Keeper(lambda: House(MemoryStore(ids), self.clock, ids))
-        self.app = create_app(self.keeper, (HOST,))
-        self.who = BRAM
-        self.device = ""
-
-    def close(self) -> None:
-        """Let go of the house."""
-        self.keeper.close()
+    clock: SetClock
+    keeper: Keeper
 
     def act(self, act: Callable[[House], T]) -> T:
         """Something done in the house's thread."""
@@ -204,6 +192,25 @@ class Site:
         """A night in which the usual moves were made up to a step, which is still to come."""
         self.open_night()
         self.act(lambda house: up_to(house, self.clock, step))
+
+
+class Site(Place):
+    """The pages over a record in memory. clock: moved by the test.
+
+    who: who is at the screen (a cookie). device: the name under which it has reminders on.
+    """
+
+    def __init__(self, at: datetime = EVENING, zone: str = ZONE) -> None:
+        self.clock = SetClock(at, zone)
+        ids = SeededIds(7, start_ms=round(at.timestamp() * 1000))
+        self.keeper = Keeper(lambda: House(MemoryStore(ids), self.clock, ids))
+        self.app = create_app(self.keeper, (HOST,))
+        self.who = BRAM
+        self.device = ""
+
+    def close(self) -> None:
+        """Let go of the house."""
+        self.keeper.close()
 
     def _cookies(self) -> dict[str, str]:
         return {"who": self.who, **({"device": quote(self.device)} if self.device else {})}

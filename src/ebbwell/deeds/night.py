@@ -138,23 +138,22 @@ def give(
         raise InputError("enter.amount", typed=typed)
     if medicine and not unit.strip():
         raise InputError("enter.unit_of_medicine")
-    entry = desk.add(
-        Given(
-            what=what.strip(),
-            amount=plain(amount),
-            unit=_spelled(unit),
-            words=words.strip(),
-            medicine=medicine,
-            ordered_by=ordered_by.strip(),
-        ),
-        at=_when(desk, at),
+    given = Given(
+        what=what.strip(),
+        amount=plain(amount),
+        unit=_spelled(unit),
+        words=words.strip(),
+        medicine=medicine,
+        ordered_by=ordered_by.strip(),
     )
-    if medicine and not ordered_by.strip():
-        desk.findings.append(
-            Finding(
-                "medicine_without_order", Grade.CARE, (("medicine", what.strip()),), ("design",), (entry,)
-            )
-        )
+    desk.findings.extend(without_order(given, desk.add(given, at=_when(desk, at))))
+
+
+def without_order(given: Given, *entries: str) -> tuple[Finding, ...]:
+    """The finding that a medicine names nobody who ordered it; () for anything else. entries: ids that say it."""
+    if not given.medicine or given.ordered_by:
+        return ()
+    return (Finding("medicine_without_order", Grade.CARE, (("medicine", given.what),), ("design",), entries),)
 
 
 def _spelled(unit: str) -> str:
@@ -215,6 +214,13 @@ def change_set(
         raise InputError("enter.option", question="why", options=", ".join(WHY_NEW_SET))
     if blood_returned and blood_returned not in BLOOD:
         raise InputError("enter.option", question="blood_returned", options=", ".join(BLOOD))
-    desk.add(NewSet(words=words, why=why, blood_returned=blood_returned), at=_when(desk, at))
-    if why == "clotted" and blood_returned not in ("", "none"):
-        desk.findings.append(Finding("clotted_blood_returned", Grade.STOP, (), ("practice:e",)))
+    changed = NewSet(words=words, why=why, blood_returned=blood_returned)
+    desk.add(changed, at=_when(desk, at))
+    desk.findings.extend(clotted_returned(changed))
+
+
+def clotted_returned(changed: NewSet) -> tuple[Finding, ...]:
+    """The finding that blood of a clotted set went back; () for anything else."""
+    if changed.why != "clotted" or changed.blood_returned in ("", "none"):
+        return ()
+    return (Finding("clotted_blood_returned", Grade.STOP, (), ("practice:e",)),)

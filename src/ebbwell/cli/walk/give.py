@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, timedelta
 from typing import Any
 
 from ebbwell.cli.walk.planning import WITH_UNIT, give_plan
@@ -13,6 +13,7 @@ from ebbwell.cli.words import findings_lines, wrap
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.numbers import parse_decimal
 from ebbwell.core.text import say
+from ebbwell.core.typed_times import label_date
 from ebbwell.deeds import comeoff, night, orders, setup, upkeep
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Desk
@@ -179,21 +180,6 @@ def read_date(walk: Walk, question: str) -> str:
             return label_date(typed)
         except InputError as why:
             walk.tell_error(why)
-
-
-def label_date(typed: str) -> str:
-    """A date as YYYY-MM-DD. ``2027-06`` is the last day of that month. Raises InputError for anything else."""
-    parts = typed.strip().replace("/", "-").replace(".", "-").split("-")
-    if not 2 <= len(parts) <= 3 or not all(p.isdecimal() for p in parts) or len(parts[0]) != 4:
-        raise InputError("walk.no_date", typed=typed[:40])
-    try:
-        year, month = int(parts[0]), int(parts[1])
-        if len(parts) == 3:
-            return datetime(year, month, int(parts[2]), tzinfo=UTC).date().isoformat()
-        first_of_next = datetime(year + month // 12, month % 12 + 1, 1, tzinfo=UTC)
-    except ValueError as why:
-        raise InputError("walk.no_date", typed=typed[:40]) from why
-    return (first_of_next - timedelta(days=1)).date().isoformat()
 
 
 def _tick(walk: Walk, view: StepView, evidence: Evidence) -> bool:

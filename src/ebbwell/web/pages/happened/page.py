@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from starlette.responses import PlainTextResponse, Response
 
-from ebbwell.core.findings import Finding, Grade
+from ebbwell.core.findings import Finding
 from ebbwell.core.text import say
 from ebbwell.deeds.again import open_findings
-from ebbwell.deeds.person import CALL
+from ebbwell.deeds.night import clotted_returned, without_order
+from ebbwell.deeds.person import call_for
 from ebbwell.journal.kinds.night import Event, Given, NewSet, On
 from ebbwell.papers.describe import describe
 from ebbwell.state.facts import Fact
@@ -87,15 +88,13 @@ def show_kept(visit: Visit) -> Response:
 def found_of(visit: Visit, fact: Fact) -> tuple[Finding, ...]:
     """What follows from an entry, found anew from what it says."""
     body = fact.body
-    if isinstance(body, Event) and body.symptom in CALL:
-        return (Finding("symptom_call", Grade.STOP, (("symptom", body.symptom),), ("practice:d",)),)
-    if isinstance(body, Given) and body.medicine and not body.ordered_by:
-        return (Finding("medicine_without_order", Grade.CARE, (("medicine", body.what),), ("design",)),)
+    if isinstance(body, Event):
+        return call_for(body.symptom)
+    if isinstance(body, Given):
+        return without_order(body)
     if isinstance(body, On):
         return open_findings(visit.desk, "on_again")
-    if isinstance(body, NewSet) and body.why == "clotted" and body.blood_returned not in ("", "none"):
-        return (Finding("clotted_blood_returned", Grade.STOP, (), ("practice:e",)),)
-    return ()
+    return clotted_returned(body) if isinstance(body, NewSet) else ()
 
 
 WAYS = (
