@@ -305,20 +305,20 @@ def test_the_last_pack_is_offered_and_its_seal_is_not(site: Site) -> None:
 def tested(site: Site) -> Site:
     """Chlorine after tank 1 was read once, by Bram."""
     site.until("S5")
-    page = send(site, "/setup/S5", {WATER: "0.03", f"{WATER}.method": "meter"})
+    page = send(site, "/setup/chlorine", {WATER: "0.03", f"{WATER}.method": "meter"})
     assert page.status == 303
     assert status(site, "S5") is Status.SECOND
     return site
 
 
 def test_the_first_value_is_nowhere_on_the_page_of_the_second(tested: Site) -> None:
-    page = tested.get("/setup/S5?saved=S5")
+    page = tested.get("/setup/chlorine?saved=S5")
     assert "0.03" not in page.html
 
 
 def test_another_person_reads_it_and_signs_for_it(tested: Site) -> None:
     second = {"S5.second.total_chlorine.tank1": "0,03", "S5.second.how": f"person:{ILKA}"}
-    assert send(tested, "/setup/S5", second).status == 303
+    assert send(tested, "/setup/chlorine", second).status == 303
     check = tested.desk.treatment.of("second_check")[-1]
     assert check.by == ILKA
     assert status(tested, "S5") is Status.MET
@@ -326,15 +326,15 @@ def test_another_person_reads_it_and_signs_for_it(tested: Site) -> None:
 
 def test_a_second_reading_that_differs_shuts_and_either_can_be_read_again(tested: Site) -> None:
     second = {"S5.second.total_chlorine.tank1": "0.09", "S5.second.how": f"person:{ILKA}"}
-    send(tested, "/setup/S5", second)
-    page = tested.get("/setup/S5")
+    send(tested, "/setup/chlorine", second)
+    page = tested.get("/setup/chlorine")
     assert "the two readings were not the same" in page.text
     assert status(tested, "S5") is Status.SECOND
     first = {WATER: "0.04", f"{WATER}.method": "meter"}
-    assert send(tested, "/setup/S5", first, page).status == 303
+    assert send(tested, "/setup/chlorine", first, page).status == 303
     assert [b.value for b in measured(tested, "total_chlorine", "tank1")] == ["0.04"]
-    assert "the two readings were not the same" not in tested.get("/setup/S5").text
-    assert send(tested, "/setup/S5", {**second, "S5.second.total_chlorine.tank1": "0.04"}).status == 303
+    assert "the two readings were not the same" not in tested.get("/setup/chlorine").text
+    assert send(tested, "/setup/chlorine", {**second, "S5.second.total_chlorine.tank1": "0.04"}).status == 303
     assert status(tested, "S5") is Status.MET
 
 
@@ -347,7 +347,7 @@ def test_a_second_reading_that_differs_shuts_and_either_can_be_read_again(tested
     ],
 )
 def test_half_a_second_reading_is_asked_for(tested: Site, sent: dict[str, str], words: str) -> None:
-    page = send(tested, "/setup/S5", sent)
+    page = send(tested, "/setup/chlorine", sent)
     assert page.status == 409
     assert words in page.text
     assert status(tested, "S5") is Status.SECOND

@@ -25,19 +25,19 @@ from tests.web.test_setup import ANSWERS, QUESTIONS, WATER, hhmm, measured, send
 
 def test_chlorine_over_its_limit_says_what_to_do_and_when_to_draw_again(site: Site) -> None:
     site.until("S5")
-    page = send(site, "/setup/S5", {WATER: "0.15", f"{WATER}.method": "meter"})
-    onward = site.get(send(site, "/setup/S5", {"as_typed": WATER}, page).to).to
-    assert onward.startswith("/setup/S5b")
+    page = send(site, "/setup/chlorine", {WATER: "0.15", f"{WATER}.method": "meter"})
+    onward = site.get(send(site, "/setup/chlorine", {"as_typed": WATER}, page).to).to
+    assert onward.startswith("/setup/chlorine")
     assert (
         "Chlorine harms blood. Don't connect."
         in site.get(onward).text.partition("Total chlorine, after tank 2")[0]
     )
-    page = site.get("/setup/S5")
+    page = site.get("/setup/chlorine")
     again = hhmm(site.clock.now().at + timedelta(minutes=10))
     assert f"Draw again at {again}" in page.text
     assert "is 0.15 mg/L. The limit is 0.10 mg/L" in page.text
     assert "/setup/S6" in page.links
-    assert "S5.unit.who" not in page.form("/setup/S5").names
+    assert "S5.unit.who" not in page.form("/setup/chlorine").names
 
 
 def test_the_units_word_opens_what_the_unit_may_open(site: Site) -> None:

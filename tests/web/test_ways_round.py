@@ -197,11 +197,11 @@ def test_16_a_hold_that_may_not_be_left_out_is_left_out_with_an_edited_button(fr
 
 def test_17_the_units_word_is_used_where_the_unit_may_not_allow_it(site: Site) -> None:
     site.until("S5")
-    page = send(site, "/setup/S5", {WATER: "0.15", f"{WATER}.method": "meter"})
-    send(site, "/setup/S5", {"as_typed": WATER}, page)
+    page = send(site, "/setup/chlorine", {WATER: "0.15", f"{WATER}.method": "meter"})
+    send(site, "/setup/chlorine", {"as_typed": WATER}, page)
     key = site.act(lambda house: house.ids.new())
     said = {"S5.unit.who": "someone", "S5.unit.words": "go on", "S5.unit.allows": "yes", "S5.unit.key": key}
-    site.post("/setup/S5", {**forms(site.get("/setup/S5"), "/setup/S5"), **said, "act": "unit:S5"})
+    site.post("/setup/chlorine", {**forms(site.get("/setup/chlorine"), "/setup/chlorine"), **said, "act": "unit:S5"})
     assert status(site, "S5") is Status.BARRED
     site.do(orders.advise, who="someone", words="go on", about=("S5",), allows=True)
     assert status(site, "S5") is Status.BARRED
@@ -262,15 +262,15 @@ def test_22_a_withdrawn_check_shuts_the_page_that_was_open(ready: Site) -> None:
 def once(site: Site) -> Site:
     """Chlorine after tank 1 was read once, by Bram."""
     site.until("S5")
-    send(site, "/setup/S5", {WATER: "0.03", f"{WATER}.method": "meter"})
+    send(site, "/setup/chlorine", {WATER: "0.03", f"{WATER}.method": "meter"})
     return site
 
 
 @pytest.mark.parametrize("how", ["person:bram", "person:nobody", "reread", "scan", "blind", "person", ""])
 def test_23_the_second_person_is_the_first_or_nobody_or_a_way_that_is_not_taken(once: Site, how: str) -> None:
-    page = once.get("/setup/S5")
+    page = once.get("/setup/chlorine")
     second = {"S5.second.total_chlorine.tank1": "0.03", "S5.second.how": how}
-    once.post("/setup/S5", {**forms(page, "/setup/S5"), **second})
+    once.post("/setup/chlorine", {**forms(page, "/setup/chlorine"), **second})
     assert status(once, "S5") is Status.SECOND
 
 
@@ -299,7 +299,7 @@ def test_25_the_same_hand_looks_again_at_once(site: Site) -> None:
 
 
 def test_26_a_second_reading_of_a_value_that_was_changed_since(once: Site) -> None:
-    page = once.get("/setup/S5")
+    page = once.get("/setup/chlorine")
     first = once.desk.treatment.at_slot("measured", "total_chlorine", "tank1")[0]
     once.do(
         setup.measure,
@@ -310,7 +310,7 @@ def test_26_a_second_reading_of_a_value_that_was_changed_since(once: Site) -> No
         instead_of=(first.id,),
     )
     second = {"S5.second.total_chlorine.tank1": "0.03", "S5.second.how": f"person:{ILKA}"}
-    answer = send(once, "/setup/S5", second, page)
+    answer = send(once, "/setup/chlorine", second, page)
     assert answer.status == 409
     assert status(once, "S5") is Status.SECOND
 
