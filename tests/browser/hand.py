@@ -8,12 +8,16 @@ from urllib.parse import urlsplit
 from playwright.sync_api import Locator, Page
 
 from ebbwell.deeds.coming_up import next_wait
+from ebbwell.deeds.readings_due import due_readings
 from ebbwell.procedure.model import Evidence, Step
 from ebbwell.sim.demo import VALUES
 from ebbwell.sim.household import READING
 from tests.browser.site import Site
 from tests.web.evening import Evening
 from tests.web.site import Form, Seen
+
+LAST = ("waking", "before_off")
+"""Readings that aren't of the first hour."""
 
 GIVEN = {"heparin_first_dose": "1500", "rinse_back": "0.3"}
 
@@ -74,6 +78,8 @@ class Hand:
     def put(self, sent: dict[str, str]) -> None:
         """Fill in fields: picks by their words, the rest by typing."""
         for name, value in sent.items():
+            if self.screen.locator(f'button[name="{name}"][value="{value}"]').count():
+                continue
             pick = self.screen.locator(f'input[type=radio][name="{name}"][value="{value}"]')
             if pick.count():
                 self.taps += 1
@@ -102,7 +108,7 @@ class Hand:
         """A form by where it is sent."""
         return self.screen.locator(f'form[action="{action}"]')
 
-    def fill(self, action: str) -> bool:
+    def fill(self, action: str, button: str = "button:not(.out):not([name=as_typed])") -> bool:
         """Whatever a form of steps asks, as on a usual night. Whether there was anything."""
         if not self.form(action).count():
             return False
@@ -110,7 +116,7 @@ class Hand:
         if not sent:
             return False
         self.put(sent)
-        self.send(self.form(action).locator("button:not(.out):not([name=as_typed])").last)
+        self.send(self.form(action).locator(button).last)
         return True
 
     def set_up(self, most: int = 150) -> None:
@@ -124,16 +130,17 @@ class Hand:
                 wait = next_wait(self.site.desk)
                 assert wait is not None, self.seen().text
                 self.site.clock.pass_time(wait[0] - self.site.desk.now.at + timedelta(seconds=1))
-            elif not self.fill(path):
+            elif not path.startswith("/setup/") or not self.fill(path):
                 self._linked(path)
         raise AssertionError(f"never came to the gate: {self.went[-5:]}")
 
     def _linked(self, path: str) -> None:
-        if path == "/setup/S2":
+        self.taps += path.startswith("/setup/")
+        if path in ("/setup/S2", "/prescription/read"):
             self.go("/prescription/read")
             self.put({"version_read": "3"})
             self.send(self.form("/prescription/read").locator("button.go"))
-        elif path == "/setup/settings":
+        elif path in ("/setup/settings", "/plan"):
             self.go("/plan")
             self.put({"drink": "0.2", "saline": "0", "losses": "0"})
             with self.screen.expect_navigation():
@@ -161,35 +168,33 @@ class Hand:
         for _ in range(12):
             self.go("/night")
             self.site.clock.pass_time(timedelta(minutes=5))
-            link = self.screen.locator('main a[href^="/night/reading?when="]').first
             if self.fill("/night/steps"):
                 continue
-            if not link.count():
+            due = [r for r in due_readings(self.site.desk) if not r.given and r.name not in LAST]
+            if not due:
                 return
-            self.reading((link.get_attribute("href") or "").partition("when=")[2])
+            if due[0].due is not None:
+                self.site.clock.pass_time(max(due[0].due - self.site.desk.now.at, timedelta(0)))
+            self.reading(due[0].name)
 
     def morning(self) -> None:
-        """Coming off in two stages, to the closed sheet."""
-        self.go("/off")
+        """Coming off in two stages, to the closed sheet. One tap leads there from the night page."""
+        self.taps += 1
+        self._moments("/off")
         self.put({"blood": "all"})
         self.send(self.form("/off").locator("button").last)
-        self._steps()
-        self.go("/off")
+        self._moments("/off/steps")
         self.send(self.form("/off/safe").locator("button.go"))
-        self._steps()
-        self.go("/off")
+        self._moments("/off/steps")
         for box in self.screen.locator('[name^="because."]').all():
             box.fill("later today")
         self.send(self.form("/off/close").locator("button.go"))
 
-    def _steps(self) -> None:
-        for _ in range(40):
+    def _moments(self, action: str) -> None:
+        """Each moment's screen until none asks for more; stays on the page."""
+        for _ in range(20):
             self.go("/off")
-            self.site.clock.pass_time(timedelta(minutes=3))
-            if self.fill("/off/steps"):
-                continue
-            links = self.screen.locator('main a[href^="/night/reading?when="]')
-            if not links.count():
+            if not self.fill(action, "button[value=steps]:not(.out)"):
                 return
-            self.reading((links.first.get_attribute("href") or "").partition("when=")[2])
+            self.site.clock.pass_time(timedelta(minutes=3))
         raise AssertionError("the morning doesn't end")

@@ -95,16 +95,16 @@ def test_steps_are_kept_field_by_field_before_and_after(site: Site) -> None:
         "C1.treatment_minutes": "450",
         "C1.fluid_removed": "2.3",
         "C3.feeling": "well",
-        "C4.things_ready": "all_there",
-        "C4.saline_left": "enough",
     }
     page = site.get("/off")
     answer = _steps(site, page, **typed)
-    assert (answer.status, answer.to) == (303, "/off?kept=off-machine")
+    assert (answer.status, answer.to) == (303, "/off?kept=off-pump_running")
     desk = site.desk
     assert desk.views["C1"].passed
-    assert desk.views["C4"].passed
     assert "C1 " not in site.get("/off").text
+    saline = {"C4.things_ready": "all_there", "C4.saline_left": "enough"}
+    assert _steps(site, site.get("/off?part=blood_back"), **saline).status == 303
+    assert site.desk.views["C4"].passed
     assert _steps(site, page, **typed).status == 303
     assert len(desk.treatment.at_slot("measured", "fluid_removed", "")) == 1
 
@@ -116,6 +116,47 @@ def test_one_field_that_cannot_be_read_holds_no_other_back(site: Site) -> None:
     assert 'id="C1.treatment_minutes-why"' in page.html
     assert site.desk.treatment.at_slot("answer", "feeling")
     assert not site.desk.treatment.at_slot("measured", "treatment_minutes", "")
+
+
+def _heading(page: Seen) -> str:
+    return page.html.partition('<h2 class="moment">')[2].partition("</h2>")[0]
+
+
+@pytest.mark.source(
+    "practice:c", detail="C1 to C13 in order; what is open gates only the closing of the sheet"
+)
+def test_one_moment_of_the_morning_is_on_the_screen_and_the_others_are_a_tap_away(site: Site) -> None:
+    _ran(site)
+    page = site.get("/off")
+    assert _heading(page) == "While the pump still runs"
+    assert "/off?part=blood_back" in page.links
+    assert 'name="blood"' in page.html, "off the machine can be written down from every one of them"
+    other = site.get("/off?part=blood_back")
+    assert _heading(other) == "Giving the blood back"
+    assert 'name="blood"' in other.html
+    assert _heading(site.get("/off?part=nothing_such")) == "While the pump still runs"
+
+
+def test_once_off_the_needles_come_first_and_what_was_passed_over_stays_in_reach(site: Site) -> None:
+    _ran(site)
+    _off(site)
+    page = site.get("/off")
+    assert _heading(page) == "Off the machine: pressure, access, weight"
+    assert {"/off?part=pump_running", "/off?part=blood_back"} <= set(page.links)
+    late = site.get("/off?part=pump_running")
+    assert _steps(site, late, **{"C3.feeling": "dizzy"}).status == 303
+    assert site.desk.treatment.at_slot("answer", "feeling")
+    site.fill(site.get("/off"), "/off/safe")
+    assert _heading(site.get("/off")) == "Cleaning up"
+
+
+def test_a_field_that_was_not_kept_comes_back_on_its_own_moment(site: Site) -> None:
+    _ran(site)
+    page = site.get("/off?part=blood_back")
+    back = _steps(site, page, **{"C6.rinse_back": "much"})
+    assert back.status == 409
+    assert _heading(back) == "Giving the blood back"
+    assert 'value="much"' in back.html
 
 
 def test_an_empty_form_of_steps_says_what_to_do(site: Site) -> None:
@@ -145,15 +186,21 @@ def test_rows_are_kept_among_the_steps_each_by_itself(site: Site) -> None:
     names = page.form("/off").names
     assert "row.before_off.venous_pressure" in names
     assert "row.lying.venous_pressure" not in names
-    typed = {"row.lying.pressure": "126/70", "row.lying.pulse": "68", "row.before_off.pressure": "126"}
+    assert "row.before_off.pressure" not in names, "the pressure lying is asked beside it, once"
+    typed = {
+        "row.lying.pressure": "126/70",
+        "row.lying.pulse": "68",
+        "row.before_off.venous_pressure": "high",
+    }
     back = _steps(site, page, **typed)
     assert back.status == 409
-    assert 'id="row.before_off.pressure-why"' in back.html
+    assert 'id="row.before_off.venous_pressure-why"' in back.html
     assert _rows(site) == {"lying": {"systolic": "126", "diastolic": "70", "pulse": "68"}}
     assert "row.lying.pressure" not in back.form("/off").names, "what was kept isn't asked again"
-    more = _steps(site, back, **{"row.before_off.pressure": "128/-", "row.before_off.why.pulse": "asleep"})
+    last = {"row.before_off.venous_pressure": "124", "row.before_off.why.arterial_pressure": "cannot_read"}
+    more = _steps(site, back, **last)
     assert more.status == 303
-    assert _rows(site)["before_off"] == {"systolic": "128"}
+    assert _rows(site)["before_off"] == {"venous_pressure": "124"}
     assert _steps(site, page, **{"row.lying.pressure": "126/70"}).status == 303
     assert len(site.desk.treatment.of("reading")) == 2, "a second tap writes nothing anew"
 

@@ -17,7 +17,7 @@ from ebbwell.papers.spoken import error_words
 from ebbwell.papers.standing_now import findings
 from ebbwell.state.facts import instant
 from ebbwell.state.night import Phase, first_blood
-from ebbwell.web.pages.off.steps import StepOn, keep_steps, open_steps, row_of
+from ebbwell.web.pages.off.steps import MACHINE, StepOn, keep_steps, moments, open_steps, row_of
 from ebbwell.web.pages.reading.rows import WHY
 from ebbwell.web.times import past_time
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
@@ -51,13 +51,17 @@ def _page(visit: Visit) -> Response:
     )
     safe = desk.treatment.last("safe")
     steps = _steps(visit)
+    open_now = moments(desk, steps)
+    part = visit.typed.get("part") or visit.query.get("part", "")
+    moment = next((m for m in open_now if m.name == part), open_now[0] if open_now else None)
     return visit.show(
         "pages/off/page.html",
         phase=phase,
         off=off,
         stopped=stopped,
         safe=safe,
-        steps=steps,
+        moment=moment,
+        others=[m for m in open_now if m is not moment],
         row_of=row_of,
         reasons=WHY,
         found=_found(visit),
@@ -79,7 +83,7 @@ def _steps(visit: Visit) -> tuple[StepOn, ...]:
     if desk.phase is Phase.OFF:
         return steps
     order = desk.procedure.ids
-    machine = next((s.id for s in desk.procedure.steps if any(e.form == "came_off" for e in s.evidence)), "")
+    machine = next((s.id for s in desk.procedure.steps if any(e.form == MACHINE for e in s.evidence)), "")
     return tuple(s for s in steps if not machine or order.index(s.id) < order.index(machine))
 
 
@@ -121,7 +125,12 @@ def take_off(visit: Visit) -> Response:
     keep_steps(visit, LATER, need=only_steps)
     if visit.troubles:
         return _page(visit)
-    return visit.go("/off", kept="off-machine")
+    return visit.go("/off", kept=_draft(visit))
+
+
+def _draft(visit: Visit) -> str:
+    """The name under which a screen keeps what was typed for this moment."""
+    return f"off-{visit.typed.get('part') or 'machine'}"
 
 
 def _come_off(visit: Visit) -> None:
@@ -144,7 +153,7 @@ def take_steps(visit: Visit) -> Response:
     keep_steps(visit, LATER)
     if visit.troubles:
         return _page(visit)
-    return visit.go("/off", kept="off-steps")
+    return visit.go("/off", kept=_draft(visit))
 
 
 def take_safe(visit: Visit) -> Response:

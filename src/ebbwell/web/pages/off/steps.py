@@ -9,13 +9,18 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from ebbwell.core.errors import InputError
+from ebbwell.core.text import has_text
 from ebbwell.deeds.coming_up import to_give, waits_until
 from ebbwell.deeds.desk import Desk
 from ebbwell.procedure.holds import Status, StepView
+from ebbwell.state.night import Phase
 from ebbwell.web.marks import Field, fields, keep, sent_before
 from ebbwell.web.once import KEPT, refuse
 from ebbwell.web.pages.reading.rows import Row
 from ebbwell.web.visit import Visit
+
+MACHINE = "came_off"
+"""The evidence of the step that is the machine's own form on the page."""
 
 OWN_PAGE = ("readback", "plan", "connected", "came_off")
 """Evidence that has a form of its own elsewhere, or on the same page."""
@@ -43,6 +48,50 @@ class StepOn:
     def barred(self) -> bool:
         """Whether what was given isn't what the step wants."""
         return self.view.status in (Status.BARRED, Status.UNSETTLED)
+
+
+@dataclass(frozen=True)
+class Moment:
+    """What belongs to one moment of the morning: the open steps of a bundle, or one that stands alone.
+
+    name: the bundle's, or the step's id. title: as it reads.
+    """
+
+    name: str
+    title: str
+    steps: tuple[StepOn, ...]
+
+
+def moments(desk: Desk, steps: Collection[StepOn]) -> tuple[Moment, ...]:
+    """The moments that still ask for something, what comes next first.
+
+    Once the machine is off, what comes after it comes first, and once the person is safe what is left for later does:
+    what was passed over before is asked last.
+    """
+    found: dict[str, list[StepOn]] = {}
+    for on in steps:
+        found.setdefault(on.view.step.bundle or on.id, []).append(on)
+    made = [
+        Moment(name, _title(desk, name), tuple(group))
+        for name, group in found.items()
+        if any(on.asks for on in group)
+    ]
+    return tuple(sorted(made, key=lambda moment: _passed_over(desk, moment.steps[0])))
+
+
+def _title(desk: Desk, name: str) -> str:
+    key = f"bundle.{name}"
+    known = key in desk.procedure.words or has_text(key)
+    return desk.procedure.say(key if known else f"step.{name}.do").rstrip(".")
+
+
+def _passed_over(desk: Desk, on: StepOn) -> bool:
+    """Whether a step belongs to a moment that is over."""
+    order, step = desk.procedure.ids, on.view.step
+    if desk.phase is Phase.SAFE:
+        return step.stage != "after"
+    machine = next((s.id for s in desk.procedure.steps if any(e.form == MACHINE for e in s.evidence)), "")
+    return desk.phase is Phase.OFF and bool(machine) and order.index(step.id) < order.index(machine)
 
 
 def open_steps(desk: Desk, stages: Collection[str]) -> tuple[StepOn, ...]:

@@ -19,7 +19,8 @@ from ebbwell.web.visit import Trouble, Visit
 WHY = ("asleep", "no_device", "cannot_read", "not_asked")
 """Reasons that can be picked for a value that isn't measured."""
 
-BODY_ROWS = ("lying", "sitting", "standing")
+BEFORE_OFF, LYING = "before_off", "lying"
+BODY_ROWS = (LYING, "sitting", "standing")
 BODY_FIELDS = ("systolic", "diastolic", "pulse")
 """Rows taken of the person alone, and their fields. Source: practice:c, C3 and C9."""
 
@@ -58,7 +59,7 @@ class Row:
     @property
     def fields(self) -> tuple[RowField, ...]:
         """The household's fields in its order, or those of the person alone."""
-        names = BODY_FIELDS if self.when in BODY_ROWS else reading_fields(self.visit.desk)
+        names = self._names()
         both = all(name in names for name in BOTH)
         book = self.visit.desk.rulebook
         made = []
@@ -73,6 +74,20 @@ class Row:
                 label = label[:1].upper() + label[1:]
                 made.append(RowField(name, label, unit_words(name, book), (name,)))
         return tuple(made)
+
+    def _names(self) -> tuple[str, ...]:
+        """The quantities asked for.
+
+        The last row with the pump running is the machine's alone where the steps ask for one lying with it: nobody
+        types the same pressure twice. Source: practice:c, C2 and C3.
+        """
+        if self.when in BODY_ROWS:
+            return BODY_FIELDS
+        names = tuple(reading_fields(self.visit.desk))
+        asked = {e.name for s in self.visit.desk.procedure.steps for e in s.evidence if e.form == "reading"}
+        if self.when == BEFORE_OFF and LYING in asked:
+            return tuple(name for name in names if name not in BODY_FIELDS)
+        return names
 
     def text(self, name: str) -> str:
         """What was typed or picked, without the blanks around it."""

@@ -14,10 +14,10 @@ from ebbwell.deeds.coming_up import SET_UP, next_view
 from ebbwell.deeds.connect import already_running
 from ebbwell.deeds.desk import Desk
 from ebbwell.papers.words import step_words
-from ebbwell.procedure.holds import Status
+from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.state.night import Phase, first_blood
-from ebbwell.web.marks import Field, fields, filled, keep, sent_before
+from ebbwell.web.marks import LINKS, Field, fields, filled, keep, sent_before
 from ebbwell.web.once import KEPT, LEFT, NOT_KEPT, once, refuse, sent
 from ebbwell.web.pages.setup.screen import (
     StepOn,
@@ -63,7 +63,7 @@ def lead(visit: Visit) -> Response:
         return visit.show("pages/setup/urgent.html", urgent=call_first)
     view = next_view(desk, later=_later(visit))
     if view is not None:
-        return visit.go(_with(address_of(view.step), carried))
+        return visit.go(_with(_own_page(visit, view) or address_of(view.step), carried))
     if desk.gate_open:
         return visit.go(_with("/connect", carried))
     return visit.show(
@@ -72,6 +72,22 @@ def lead(visit: Visit) -> Response:
         told=told(desk, _ids(visit, "saved")),
         **_round(desk, ""),
     )
+
+
+def _own_page(visit: Visit, view: StepView) -> str:
+    """The page of a step's own that is all it asks for now: the reading back, or tonight's plan; "" where there is none.
+
+    A step that is barred, stale or unsettled keeps its screen, which says why; so does one after which a value that
+    was just kept has to be told.
+    """
+    desk = visit.desk
+    values = any(t.lines or t.findings or t.hidden for t in told(desk, _ids(visit, "saved")))
+    if view.status is not Status.OPEN or values or not visit.roles & HOME:
+        return ""
+    on = step_on(desk, view)
+    if on.plan and not on.bar:
+        return LINKS["plan"]
+    return on.fields[0].link if [f.kind for f in on.fields] == ["link"] else ""
 
 
 def _not_here(desk: Desk) -> str:
@@ -119,12 +135,27 @@ def _screen(visit: Visit, saved: tuple[str, ...]) -> Response:
         shown=shown,
         told=told(desk, saved, name),
         clock=ask_clock(desk, shown),
+        starts=_starts(shown) if not ask_clock(desk, shown) else None,
+        minutes_of=_minutes_of,
         asks=any(on.asks for on in shown),
         later=".".join(later),
         put_off=".".join(dict.fromkeys([*later, *here])),
         wait=waiting(desk),
         **_round(desk, name),
     )
+
+
+def _starts(shown: tuple[StepOn, ...]) -> Field | None:
+    """The wait whose beginning is all that a screen asks: then one button says that it runs."""
+    asked = [f for on in shown for f in (*on.fields, *on.first_again)]
+    alone = len(asked) == 1 and asked[0].kind == "wait" and not asked[0].follows
+    return asked[0] if alone and not any(on.second for on in shown) else None
+
+
+def _minutes_of(wait: Field) -> int:
+    """How long a wait is."""
+    length = wait.evidence.length
+    return round(length.total_seconds() / 60) if length is not None else 0
 
 
 def _round(desk: Desk, name: str) -> dict[str, Any]:
