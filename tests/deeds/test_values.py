@@ -208,14 +208,14 @@ def test_second_check_that_differs_is_kept_and_shuts(night: Home) -> None:
     done = night.do(rereading.second_check, step="S5", how="photo", values=values, photo="p1.jpg")
     assert rules(done.findings) == ["second_check_differs"]
     assert _body(night, done.entries[0]).agrees is False
-    assert night.status("S5") is Status.SECOND
+    assert night.status("S5") is Status.BARRED
 
 
 def test_second_check_left_blank_does_not_agree(night: Home) -> None:
     _first(night)
     done = night.do(rereading.second_check, step="S5", how="photo", values={}, photo="p1.jpg")
     assert _body(night, done.entries[0]).agrees is False
-    assert night.status("S5") is Status.SECOND
+    assert night.status("S5") is Status.BARRED
 
 
 @pytest.mark.source(
@@ -258,7 +258,7 @@ def test_second_look_names_what_it_looked_at_so_a_new_value_needs_a_new_one(nigh
 
 
 @pytest.mark.parametrize(
-    ("code", "status"), [("T-H2", Status.MET), ("t-h2", Status.MET), ("T-H3", Status.SECOND)]
+    ("code", "status"), [("T-H2", Status.MET), ("t-h2", Status.MET), ("T-H3", Status.BARRED)]
 )
 def test_second_check_by_scan_reads_the_code_of_a_pack_typed_by_hand(
     night: Home, code: str, status: Status

@@ -6,8 +6,10 @@ from datetime import timedelta
 
 import pytest
 
-from ebbwell.deeds import comeoff, setup
+from ebbwell.deeds import comeoff, rereading, setup
 from ebbwell.journal.kinds.marks import Measured
+from ebbwell.procedure.holds import Status
+from ebbwell.sim.household import ILKA
 from ebbwell.state.facts import Fact
 from tests.web.site import Site
 
@@ -201,3 +203,37 @@ def test_every_entry_of_a_night_has_a_page(site: Site) -> None:
     links = [link for link in site.get(f"/sheet/{treatment}").links if link.startswith("/entry/")]
     assert len(links) > 60
     assert {site.get(link).status for link in links} == {200}
+
+
+def _read_twice(site: Site) -> tuple[str, str]:
+    """Tank 1 read as 0.03, and by somebody else as 0.09. Gives both entries."""
+    site.until("S5")
+    inputs = {"quantity": "total_chlorine", "place": "tank1", "typed": "0.03", "method": "meter"}
+    first = site.do(setup.measure, **inputs).entries[0]
+    site.clock.pass_time(timedelta(seconds=30))
+    values = {"total_chlorine@tank1": "0.09"}
+    check = site.do(rereading.second_check, by=ILKA, step="S5", how="person", values=values).entries[0]
+    return first, check
+
+
+@pytest.mark.source("practice:e", detail="H13: two independent readings")
+def test_two_readings_that_differ_stand_side_by_side_and_one_is_said_to_hold(site: Site) -> None:
+    first, check = _read_twice(site)
+    assert f"/settle/{check}" in site.get("/setup/chlorine").links
+    page = site.get(f"/settle/{check}")
+    assert "0.03 mg/L" in page.text
+    assert "The second reading: 0.09 mg/L" in page.text
+    assert "Reading both again is the better way." in page.text
+    assert site.fill(page, f"/settle/{check}", holds=first, reason="").status == 409
+    assert site.desk.views["S5"].differed
+    kept = site.fill(page, f"/settle/{check}", holds=first, reason="the meter was on hold")
+    assert kept.status == 303
+    assert site.desk.views["S5"].status is Status.SECOND
+    assert site.get(f"/settle/{check}").status == 404
+
+
+def test_the_second_reading_may_hold_and_then_the_first_is_read_again(site: Site) -> None:
+    _, check = _read_twice(site)
+    page = site.get(f"/settle/{check}")
+    assert site.fill(page, f"/settle/{check}", holds=check, reason="the first was typed wrong").status == 303
+    assert site.desk.views["S5"].status is Status.OPEN

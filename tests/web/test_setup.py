@@ -356,16 +356,18 @@ def test_another_person_reads_it_and_signs_for_it(tested: Site) -> None:
     assert status(tested, "S5") is Status.MET
 
 
-def test_a_second_reading_that_differs_shuts_and_either_can_be_read_again(tested: Site) -> None:
+def test_a_second_reading_that_differs_shuts_and_both_are_read_again(tested: Site) -> None:
     second = {"S5.second.total_chlorine.tank1": "0.09", "S5.second.how": f"person:{ILKA}"}
     send(tested, "/setup/chlorine", second)
     page = tested.get("/setup/chlorine")
-    assert "the two readings were not the same" in page.text
-    assert status(tested, "S5") is Status.SECOND
+    assert "The two readings were not the same. Both are kept." in page.text
+    assert "S5.second.key" not in page.form("/setup/chlorine").names
+    assert "0.03" not in tested.get("/setup/chlorine?saved=S5").html
+    assert status(tested, "S5") is Status.BARRED
     first = {WATER: "0.04", f"{WATER}.method": "meter"}
     assert send(tested, "/setup/chlorine", first, page).status == 303
     assert [b.value for b in measured(tested, "total_chlorine", "tank1")] == ["0.04"]
-    assert "the two readings were not the same" not in tested.get("/setup/chlorine").text
+    assert "The two readings were not the same" not in tested.get("/setup/chlorine").text
     assert send(tested, "/setup/chlorine", {**second, "S5.second.total_chlorine.tank1": "0.04"}).status == 303
     assert status(tested, "S5") is Status.MET
 

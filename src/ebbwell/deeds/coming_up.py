@@ -13,6 +13,7 @@ from ebbwell.deeds.turn import LOOK_AGAIN
 from ebbwell.procedure.evidence import accepted, find
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.model import Evidence
+from ebbwell.procedure.two_readings import found_otherwise
 from ebbwell.state.night import Phase
 
 SET_UP = frozenset({"questions", "setup", "before_needles", "needles"})
@@ -33,17 +34,18 @@ def next_view(desk: Desk, *, coming_off: bool = False, later: Collection[str] = 
     """The next step to bring on; None when all that is left waits or is shut.
 
     coming_off: walk the steps of coming off though the pump still runs. later: steps put off by the person, which
-    come after the others. A step whose limit only lacks a figure that a wait is for isn't asked again meanwhile.
+    come after the others. Two readings that weren't the same come before all else. A step whose limit only lacks a
+    figure that a wait is for isn't asked again meanwhile.
     """
     stages = STAGES.get(desk.phase, frozenset())
     if coming_off and desk.phase in (Phase.RUNNING, Phase.PAUSED):
         stages = frozenset({"come_off"})
     here = [v for v in desk.views.values() if v.step.stage in stages and not v.passed]
-    ready = [v for v in here if v.status in OPEN and not waits_until(desk, v)]
+    ready = [v for v in here if v.differed or (v.status in OPEN and not waits_until(desk, v))]
     second = [v for v in here if v.status is Status.SECOND]
     rested = [v for v in second if not _fresh(desk, v)]
-    barred = [v for v in here if v.status is Status.BARRED]
-    in_order = sorted([*ready, *rested], key=lambda v: desk.procedure.ids.index(v.step.id))
+    barred = [v for v in here if v.status is Status.BARRED and v not in ready]
+    in_order = sorted([*ready, *rested], key=lambda v: (not v.differed, desk.procedure.ids.index(v.step.id)))
     lacking = [v for v in barred if v.findings and all(f.grade is Grade.UNKNOWN for f in v.findings)]
     if lacking and next_wait(desk) is not None:
         barred = [v for v in barred if v not in lacking]
@@ -88,10 +90,15 @@ def _fresh(desk: Desk, view: StepView) -> bool:
 
 
 def to_give(desk: Desk, view: StepView) -> tuple[Evidence, ...]:
-    """The pieces of evidence to ask for now: those missing, or where the step is barred those that bar it."""
+    """The pieces of evidence to ask for now: those missing, or where the step is barred those that bar it.
+
+    After two readings that weren't the same, each first reading that hasn't been made afresh since.
+    """
     if view.missing:
         return view.missing
     scene, step = desk.scene, view.step
+    if view.differed:
+        return tuple(e for e in step.evidence if found_otherwise(scene.treatment, find(scene, step, e)))
     refused = tuple(
         e for e in step.evidence if any(accepted(scene, step, e, fact) for fact in find(scene, step, e))
     )

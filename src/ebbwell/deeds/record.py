@@ -14,6 +14,7 @@ from ebbwell.deeds.person import on_dialysis
 from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.journal.kinds.marks import Corrected, Settled, Withdrawn
 from ebbwell.journal.kinds.night import Connected
+from ebbwell.procedure.two_readings import differing_checks, firsts_of
 from ebbwell.state.facts import Fact, Facts, changed
 from ebbwell.state.night import first_blood
 
@@ -94,11 +95,18 @@ def withdraw(desk: Desk, *, of: str, reason: str) -> None:
 def settle(desk: Desk, *, of: tuple[str, ...], holds: str, reason: str) -> None:
     """End a disagreement: name every entry that stands in it, and the one that holds.
 
+    Two values for one thing, or a first reading and the second one that wasn't the same. Where the first one holds, it
+    still needs a second reading; where the second one does, the first is taken away and read again.
     Refuses entries that don't disagree, one left out, and an empty reason. To settle by measuring again, record the
     new value ``instead_of`` both.
     """
     if not reason.strip():
         raise InputError("enter.reason")
+    check = next((fact for fact in differing_checks(desk.treatment) if fact.id in of), None)
+    if check is not None and set(of) == {check.id, *firsts_of(desk.treatment, check)} and holds in of:
+        gone = tuple(i for i in of if i != check.id) if holds == check.id else (check.id,)
+        desk.add(Settled(of=of, holds=holds), replaces=gone, reason=reason.strip())
+        return
     for facts in (desk.treatment, desk.standing):
         for held in facts.disagreements().values():
             if {fact.id for fact in held} == set(of) and holds in of:

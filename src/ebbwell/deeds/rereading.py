@@ -13,6 +13,7 @@ from ebbwell.deeds.turn import LOOK_AGAIN, need_open
 from ebbwell.journal.kinds.marks import Choice, LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.procedure.evidence import same_value
+from ebbwell.procedure.two_readings import FIRSTS
 from ebbwell.rulebook.typed import read_quantity
 from ebbwell.state.facts import Fact
 from ebbwell.state.standing import people
@@ -22,7 +23,7 @@ def second_check(desk: Desk, *, step: str, how: str, values: Mapping[str, str], 
     """The second reading of a step: what the other person, or a fresh look at the object, found.
 
     values: for each piece of evidence its name to what is read now, the first reading hidden. A reading that
-    differs is kept; the hold stays shut until it is settled by measuring again.
+    differs is kept; the hold stays shut until both are read afresh, or somebody settles which one holds.
     Refuses a step without a first reading, a "second person" who is the first, a second look within 20 seconds, a
     scan for what has no code, and a photo where the step doesn't take one.
     """
@@ -72,14 +73,11 @@ def second_check(desk: Desk, *, step: str, how: str, values: Mapping[str, str], 
         )
 
 
-CHECKED_KINDS = ("measured", "lot_used", "choice", "tick", "readback")
-
-
 def first_readings(desk: Desk, step: str) -> tuple[Fact, ...]:
     """The facts of a step that a second reading is compared with."""
     view = desk.views[step]
     facts = (desk.treatment.fact(entry_id) for entry_id in view.by)
-    return tuple(fact for fact in facts if fact is not None and fact.kind in CHECKED_KINDS)
+    return tuple(fact for fact in facts if fact is not None and fact.kind in FIRSTS)
 
 
 def said(fact: Fact) -> tuple[str, str]:

@@ -20,6 +20,7 @@ from ebbwell.procedure.evidence import accepted, find, same_refused
 from ebbwell.procedure.model import Evidence, Step, split_bound
 from ebbwell.procedure.retest import again_from
 from ebbwell.procedure.scene import Scene
+from ebbwell.procedure.two_readings import FIRSTS, found_otherwise
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import first_blood
@@ -41,6 +42,9 @@ class Status(Enum):
     SECOND = "second"
 
 
+DIFFERED = "hold.second_differs"
+"""What bars a step whose two readings weren't the same."""
+
 PASSED = (Status.MET, Status.SKIPPED, Status.NOT_NEEDED)
 
 
@@ -60,6 +64,11 @@ class StepView(msgspec.Struct, frozen=True):
     why: str = ""
     waits_for: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
+
+    @property
+    def differed(self) -> bool:
+        """Whether it is shut for two readings that weren't the same."""
+        return self.status is Status.BARRED and self.why == DIFFERED
 
     @property
     def passed(self) -> bool:
@@ -193,6 +202,8 @@ def _accepted(scene: Scene, step: Step, counted: Held, until: datetime | None) -
     if why and not scene.allowed(step, every):
         return StepView(step, Status.BARRED, ids, until=again or until, why=why, findings=findings)
     if step.second not in ("none", "blind"):
+        if found_otherwise(scene.treatment, every) is not None:
+            return StepView(step, Status.BARRED, ids, until=until, why=DIFFERED, findings=findings)
         second = _second(scene, step, every)
         if second is None:
             return StepView(step, Status.SECOND, ids, until=until, findings=findings)
@@ -203,9 +214,7 @@ def _accepted(scene: Scene, step: Step, counted: Held, until: datetime | None) -
 def _second(scene: Scene, step: Step, facts: tuple[Fact, ...]) -> tuple[str, ...] | None:
     if step.second == "scan" and all(isinstance(f.body, LotUsed) and f.body.scanned for f in facts):
         return ()
-    wanted = {
-        fact.id for fact in facts if fact.kind in ("measured", "lot_used", "choice", "tick", "readback")
-    }
+    wanted = {fact.id for fact in facts if fact.kind in FIRSTS}
     ways = SECOND_WAYS[step.second]
     for check in scene.treatment.of("second_check"):
         body = check.body

@@ -12,6 +12,7 @@ from typing import Any
 
 from ebbwell.core.clock import SetClock
 from ebbwell.deeds import comeoff, night, orders, plan, rereading, setup, upkeep
+from ebbwell.deeds.coming_up import to_give
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Asked, Desk, Done
 from ebbwell.house import House
@@ -149,6 +150,8 @@ def next_move(desk: Desk, stages: frozenset[str] | None = None) -> Move | None:
 
 def move_for(desk: Desk, view: StepView) -> Move | None:
     """The move that brings one step on; None where it has passed, is shut, waits, or only advice would help."""
+    if view.differed:
+        return for_evidence(desk, view.step, to_give(desk, view)[0])
     if view.passed or view.status in (Status.SHUT, Status.WAITING, Status.BARRED, Status.UNSETTLED):
         return None
     if view.status is Status.SECOND:

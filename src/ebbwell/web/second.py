@@ -39,7 +39,6 @@ class Second:
     """What a step's second reading asks for. of: ids of the first readings. ways: (word, words) to pick from.
 
     not_before: how soon the same person may look again, as a clock time with seconds; "" where that is now.
-    differed: a second reading was made and said something else.
     """
 
     step: str
@@ -49,7 +48,6 @@ class Second:
     photo: bool
     scan: bool
     not_before: str = ""
-    differed: bool = False
 
     @property
     def name(self) -> str:
@@ -80,13 +78,7 @@ def second_of(desk: Desk, view: StepView) -> Second:
         photo="photo" in ways,
         scan="scan" in ways and all(isinstance(fact.body, LotUsed) for fact in firsts),
         not_before=soonest.astimezone(zone_info(desk.now.zone)).strftime("%H:%M:%S") if later else "",
-        differed=_differed(desk, {fact.id for fact in firsts}),
     )
-
-
-def _differed(desk: Desk, firsts: set[str]) -> bool:
-    checks = (f.body for f in desk.treatment.of("second_check"))
-    return any(isinstance(b, SecondCheck) and not b.agrees and firsts & set(b.of) for b in checks)
 
 
 def _reading(desk: Desk, view: StepView, fact: Fact) -> Reading:

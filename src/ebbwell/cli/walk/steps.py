@@ -21,6 +21,7 @@ from ebbwell.papers.words import clock, item_words, option_words
 from ebbwell.procedure.gate import step_bar
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.scene import CLOCK_QUESTION
+from ebbwell.procedure.two_readings import differing_checks, firsts_of
 from ebbwell.state.facts import Fact
 
 
@@ -71,6 +72,8 @@ def _ask_step(walk: Walk, view: StepView) -> None:
         second(walk, view)
     elif view.status is Status.NOT_KNOWN and not _clock_asked(walk):
         _ask_clock(walk)
+    elif view.differed:
+        differed(walk, view)
     elif view.status is Status.BARRED:
         _barred(walk, view)
     else:
@@ -195,7 +198,7 @@ def retest_waits(view: StepView, now: datetime) -> bool:
 
 @in_a_row("walk.row.second")
 def second(walk: Walk, view: StepView) -> None:
-    """The second reading, the first one not shown. One that differs is told; then one of the two is read again."""
+    """The second reading, the first one not shown. After one that differs both are made afresh."""
     firsts = rereading.first_readings(walk.desk(), view.step.id)
     photo = view.step.second == "person_or_photo"
     walk.say("walk.second_begin")
@@ -211,13 +214,27 @@ def second(walk: Walk, view: StepView) -> None:
         walk.ask(say("walk.enter_when_ready"), empty=True)
     check = walk.desk().treatment.fact(done.entries[0])
     if check is not None and isinstance(check.body, SecondCheck) and not check.body.agrees:
-        options = (("first", say("walk.first_again")), ("second", say("walk.second_again")))
-        if walk.pick(say("walk.second_differs"), options) == "first":
-            for evidence in view.step.evidence:
-                if evidence.form in ("measured", "lot", "choice"):
-                    give(walk, view, evidence)
+        now = walk.desk().views[view.step.id]
+        (differed if now.differed else _barred)(walk, now)
     else:
         walk.say("walk.second_same")
+
+
+def differed(walk: Walk, view: StepView) -> None:
+    """Two readings that weren't the same: the first one afresh, or which of the two holds, with the reason."""
+    treatment = walk.desk().treatment
+    checks = [c for c in differing_checks(treatment) if set(view.by) & set(firsts_of(treatment, c))]
+    options = [("again", say("walk.first_again")), ("later", say("walk.later_on"))]
+    if checks:
+        options.insert(1, ("settle", say("walk.one_holds")))
+    chosen = walk.pick(say("walk.second_differs"), options)
+    if chosen == "later":
+        raise Later
+    if chosen == "settle":
+        firsts = firsts_of(treatment, checks[-1])
+        settle(walk, tuple(f for f in map(treatment.fact, (*firsts, checks[-1].id)) if f is not None))
+        return
+    _give_all(walk, view)
 
 
 def _again(walk: Walk, view: StepView, fact: Fact) -> str:

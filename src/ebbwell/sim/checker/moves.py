@@ -8,7 +8,6 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
-from ebbwell.core.errors import EbbwellError
 from ebbwell.deeds import comeoff, night, orders, people, person, record, setup, upkeep
 from ebbwell.deeds.connect import already_running, connect
 from ebbwell.journal.kinds.house import HandedOver
@@ -16,6 +15,7 @@ from ebbwell.journal.kinds.marks import Answer, Choice, Happened, Measured, Skip
 from ebbwell.procedure.evidence import find
 from ebbwell.procedure.model import Evidence, Procedure, Step
 from ebbwell.sim import hands
+from ebbwell.sim.checker.twice import do, second, until_it_fits
 from ebbwell.sim.checker.world import World
 from ebbwell.sim.household import BRAM, ILKA, PRESCRIPTION, TOVE, UNIT, USUAL, on_paper
 
@@ -75,15 +75,6 @@ class Try:
     gives: str = ""
 
 
-def _do(world: World, deed: Callable[..., None], by: str = BRAM, **inputs: Any) -> bool:
-    try:
-        hands.play(world.house, hands.Move(deed, inputs), by=by)
-    except EbbwellError:
-        return False
-    world.moved()
-    return True
-
-
 def _give(step: Step, evidence: Evidence, *, wrong: bool, seen: bool) -> Callable[[World], bool]:
     def act(world: World) -> bool:
         key = f"{evidence.name}@{evidence.place}" if evidence.place else evidence.name
@@ -93,7 +84,7 @@ def _give(step: Step, evidence: Evidence, *, wrong: bool, seen: bool) -> Callabl
             return False
         if not seen:
             inputs.pop("instead_of", None)
-        return _do(world, move.deed, **inputs)
+        return do(world, move.deed, **inputs)
 
     return act
 
@@ -122,7 +113,7 @@ def _spoil(step: Step, evidence: Evidence, inputs: dict[str, Any]) -> bool:
 def _instead(step: Step, evidence: Evidence, change: dict[str, Any]) -> Callable[[World], bool]:
     def act(world: World) -> bool:
         move = hands.for_evidence(world.desk, step, evidence)
-        return _do(world, move.deed, **{**move.inputs, **change})
+        return do(world, move.deed, **{**move.inputs, **change})
 
     return act
 
@@ -149,7 +140,7 @@ def _correct(step: Step, evidence: Evidence, how: str) -> Callable[[World], bool
             changes = {"at": (world.clock.now().at - timedelta(hours=5)).isoformat()}
         if not facts or None in changes.values():
             return False
-        return _do(world, record.correct, of=facts[-1].id, changes=changes, reason="a slip")
+        return do(world, record.correct, of=facts[-1].id, changes=changes, reason="a slip")
 
     return act
 
@@ -157,9 +148,7 @@ def _correct(step: Step, evidence: Evidence, how: str) -> Callable[[World], bool
 def _withdraw(step: Step, evidence: Evidence) -> Callable[[World], bool]:
     def act(world: World) -> bool:
         facts = find(world.desk.scene, step, evidence)
-        return bool(facts) and all(
-            _do(world, record.withdraw, of=f.id, reason="it was not so") for f in facts
-        )
+        return bool(facts) and all(do(world, record.withdraw, of=f.id, reason="it was not so") for f in facts)
 
     return act
 
@@ -167,19 +156,8 @@ def _withdraw(step: Step, evidence: Evidence) -> Callable[[World], bool]:
 def _withdraw_and_skip(step: Step) -> Callable[[World], bool]:
     def act(world: World) -> bool:
         undone = [_withdraw(step, evidence)(world) for evidence in step.evidence]
-        skipped = _do(world, setup.skip, step=step.id, reason="none to be had")
+        skipped = do(world, setup.skip, step=step.id, reason="none to be had")
         return any(undone) or skipped
-
-    return act
-
-
-def _second(step: Step, *, wrong: bool) -> Callable[[World], bool]:
-    def act(world: World) -> bool:
-        move = hands.second(world.desk, world.desk.views[step.id])
-        world.clock.pass_time(timedelta(seconds=30))
-        world.moved()
-        values = {name: ("9.9" if wrong else value) for name, value in move.inputs["values"].items()}
-        return _do(world, move.deed, **{**move.inputs, "values": values})
 
     return act
 
@@ -240,12 +218,14 @@ def of_step(procedure: Procedure, step: Step) -> Iterator[Try]:
                 name = "".join(f" {k}={v}" for k, v in change.items())
                 yield Try(f"pack {at}{name}", step.id, _instead(step, evidence, change), gives)
     if step.second not in ("none", "blind"):
-        yield Try(f"second {step.id}", step.id, _second(step, wrong=False), step.id)
-        yield Try(f"second wrong {step.id}", step.id, _second(step, wrong=True), step.id)
+        yield Try(f"second {step.id}", step.id, second(step, wrong=False), step.id)
+        yield Try(f"second wrong {step.id}", step.id, second(step, wrong=True), step.id)
+        for how in ("again", "withdraw", "correct", "settle first", "settle second"):
+            yield Try(f"second until it fits {step.id}, {how}", step.id, until_it_fits(step, how), step.id)
     yield Try(
         f"skip {step.id}",
         step.id,
-        lambda w: _do(w, setup.skip, step=step.id, reason="none to be had"),
+        lambda w: do(w, setup.skip, step=step.id, reason="none to be had"),
         step.id,
     )
     yield Try(f"withdraw and skip {step.id}", step.id, _withdraw_and_skip(step))
@@ -281,7 +261,7 @@ def _new_order(check: bool, by: str = BRAM) -> Callable[[World], bool]:
         lines = {**PRESCRIPTION, "blood_flow": "240"}
         day = world.clock.now().at.date().isoformat()
         inputs = {"number": "4", "giver": UNIT, "valid_from": day, "lines": lines}
-        if not _do(world, orders.transcribe, by=by, **inputs):
+        if not do(world, orders.transcribe, by=by, **inputs):
             return False
         return not check or _check(world)
 
@@ -290,7 +270,7 @@ def _new_order(check: bool, by: str = BRAM) -> Callable[[World], bool]:
 
 def _amend(line: str, value: str, check: bool) -> Callable[[World], bool]:
     def act(world: World) -> bool:
-        if not _do(world, orders.amend_line, line=line, value=value, giver=UNIT, read_back=value):
+        if not do(world, orders.amend_line, line=line, value=value, giver=UNIT, read_back=value):
             return False
         return not check or _check(world)
 
@@ -308,11 +288,11 @@ def _check(world: World) -> bool:
     body = fact.body if fact is not None else None
     lines = getattr(body, "lines", None)
     values = on_paper(lines) if lines else {getattr(body, "line", ""): getattr(body, "value", "")}
-    return _do(world, orders.check_order, of=of, values=values, how="reread")
+    return do(world, orders.check_order, of=of, values=values, how="reread")
 
 
 def _happened(what: str) -> Callable[[World], bool]:
-    return lambda world: _do(world, setup.happened, what=what)
+    return lambda world: do(world, setup.happened, what=what)
 
 
 def _happened_elsewhere(what: str) -> Callable[[World], bool]:
@@ -321,23 +301,21 @@ def _happened_elsewhere(what: str) -> Callable[[World], bool]:
 
 def _said_differently(world: World) -> bool:
     """Two people measure what no step asks for, and find different values."""
-    first = _do(world, setup.measure, quantity="glucose", typed="5.5 mmol/L")
-    return first and _do(world, setup.measure, by=TOVE, quantity="glucose", typed="9.1 mmol/L")
+    first = do(world, setup.measure, quantity="glucose", typed="5.5 mmol/L")
+    return first and do(world, setup.measure, by=TOVE, quantity="glucose", typed="9.1 mmol/L")
 
 
 def _disinfect(world: World) -> bool:
     now = world.clock.now().at
     started = now - timedelta(minutes=30)
-    return _do(
-        world, upkeep.disinfect, what="machine", agent="hypochlorite", started_at=started, ended_at=now
-    )
+    return do(world, upkeep.disinfect, what="machine", agent="hypochlorite", started_at=started, ended_at=now)
 
 
 def _recall(item: str) -> Callable[[World], bool]:
     def act(world: World) -> bool:
         for fact in world.desk.treatment.of("lot_used"):
             if getattr(fact.body, "item", "") == item:
-                return _do(
+                return do(
                     world, upkeep.recall_lot, item=item, lot=getattr(fact.body, "lot", ""), told_by=UNIT
                 )
         return False
@@ -346,7 +324,7 @@ def _recall(item: str) -> Callable[[World], bool]:
 
 
 def _advice(step: Step) -> Callable[[World], bool]:
-    return lambda w: _do(w, orders.advise, who=UNIT, words="go on with that", about=(step.id,), allows=True)
+    return lambda w: do(w, orders.advise, who=UNIT, words="go on with that", about=(step.id,), allows=True)
 
 
 def at_large(procedure: Procedure) -> Iterator[Try]:
@@ -359,7 +337,7 @@ def at_large(procedure: Procedure) -> Iterator[Try]:
     yield Try(
         "clock compared",
         "clock",
-        lambda w: _do(w, setup.answer, question="clock_right", answer="yes"),
+        lambda w: do(w, setup.answer, question="clock_right", answer="yes"),
     )
     for what in HAPPENINGS:
         yield Try(f"happened {what}", f"happened:{what}", _happened(what))
@@ -376,27 +354,27 @@ def at_large(procedure: Procedure) -> Iterator[Try]:
         "held elsewhere", "merge", lambda w: w.from_elsewhere(HandedOver(stage="store", six_lines=("here",)))
     )
     yield Try("said twice, differently", "disagreement", _said_differently)
-    yield Try("not tonight", "not_tonight", lambda w: _do(w, person.not_tonight, by="bedside"))
-    yield Try("not tonight after all", "not_tonight", lambda w: _do(w, person.tonight_after_all))
-    yield Try("tonight after all", "not_tonight", lambda w: _do(w, person.tonight_after_all, by=ILKA))
-    yield Try("taken over here", "merge", lambda w: _do(w, people.take_over_here, words="the tablet died"))
+    yield Try("not tonight", "not_tonight", lambda w: do(w, person.not_tonight, by="bedside"))
+    yield Try("not tonight after all", "not_tonight", lambda w: do(w, person.tonight_after_all))
+    yield Try("tonight after all", "not_tonight", lambda w: do(w, person.tonight_after_all, by=ILKA))
+    yield Try("taken over here", "merge", lambda w: do(w, people.take_over_here, words="the tablet died"))
     yield Try("a kind not known", "merge", lambda w: w.from_elsewhere(Tick(step="S1"), strange_kind="newer"))
     yield Try(
         "stand-in takes a step",
         "people",
-        lambda w: _do(w, setup.choose, by=TOVE, step="S30", name="flashback", option="both_needles"),
+        lambda w: do(w, setup.choose, by=TOVE, step="S30", name="flashback", option="both_needles"),
         "S30",
     )
     for step in procedure.steps:
         if step.advisable and step.gate == "connect":
             yield Try(f"advice {step.id}", step.id, _advice(step))
-    yield Try("connect", "connect", lambda w: _do(w, connect))
-    yield Try("connect by stand-in", "connect", lambda w: _do(w, connect, by=TOVE))
-    yield Try("connect by nobody", "connect", lambda w: _do(w, connect, by="somebody"))
-    yield Try("already running", "running", lambda w: _do(w, already_running, by="somebody"))
-    yield Try("stop", "running", lambda w: _do(w, night.stop_now, by="somebody"))
-    yield Try("come off", "running", lambda w: _do(w, comeoff.come_off, by="somebody"))
-    yield Try("call off", "running", lambda w: _do(w, comeoff.call_off, words="not tonight"))
+    yield Try("connect", "connect", lambda w: do(w, connect))
+    yield Try("connect by stand-in", "connect", lambda w: do(w, connect, by=TOVE))
+    yield Try("connect by nobody", "connect", lambda w: do(w, connect, by="somebody"))
+    yield Try("already running", "running", lambda w: do(w, already_running, by="somebody"))
+    yield Try("stop", "running", lambda w: do(w, night.stop_now, by="somebody"))
+    yield Try("come off", "running", lambda w: do(w, comeoff.come_off, by="somebody"))
+    yield Try("call off", "running", lambda w: do(w, comeoff.call_off, words="not tonight"))
 
 
 def all_tries(procedure: Procedure) -> list[Try]:

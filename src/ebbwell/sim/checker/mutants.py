@@ -12,6 +12,7 @@ from datetime import timedelta
 from typing import Any
 from unittest import mock
 
+from ebbwell.procedure import two_readings
 from ebbwell.procedure.model import Procedure, Step
 from ebbwell.sim.checker.moves import Try, all_tries
 from ebbwell.sim.checker.search import Counterexample, Search, before_needles, near_the_gate, path_of
@@ -33,6 +34,12 @@ class Mutant:
     procedure: Procedure | None = None
     change: Change = nullcontext
 
+
+DIFFERING = two_readings._differing
+"""As it is, for mutants that take something away from it."""
+
+TWICE = ("S5", "S8", "S18")
+"""Steps whose value is read twice."""
 
 ELSEWHERE_ONLY = frozenset(
     {"no_heparin", "low_molecular", "catheter", "liquid_bicarbonate", "prime_given", "chemical_used"}
@@ -146,6 +153,21 @@ def of_code() -> Iterator[Mutant]:
         change=_patch(f"{evidence}._as_ordered", lambda scene, body: ""),
     )
     yield Mutant(
+        "a second reading is made until it fits",
+        TWICE,
+        change=_patch("ebbwell.procedure.holds.found_otherwise", lambda treatment, facts: None),
+    )
+    yield Mutant(
+        "a second reading taken back is forgotten",
+        TWICE,
+        change=_patch("ebbwell.procedure.two_readings._differing", _those_that_hold),
+    )
+    yield Mutant(
+        "a corrected first reading is a fresh one",
+        TWICE,
+        change=_patch("ebbwell.procedure.holds.found_otherwise", _as_last_said),
+    )
+    yield Mutant(
         "values may disagree",
         ("S27", "disagreement"),
         change=_patch("ebbwell.state.facts.Facts.disagreements", lambda self: {}),
@@ -183,6 +205,17 @@ def of_code() -> Iterator[Mutant]:
         ("running",),
         change=_patch("ebbwell.deeds.comeoff.first_blood", _only_when_running),
     )
+
+
+def _those_that_hold(treatment: Any) -> Any:
+    differing = DIFFERING(treatment)
+    return tuple((entry, of) for entry, of in differing if entry.id not in treatment.replaced)
+
+
+def _as_last_said(treatment: Any, facts: Any) -> Any:
+    ids = {fact.id for fact in facts}
+    found = [entry for entry, of in DIFFERING(treatment) if ids & set(of)]
+    return found[-1] if found else None
 
 
 def _deaf(facts: Any, kind: str) -> Any:

@@ -20,7 +20,7 @@ class Word:
     """One live entry, as plain data.
 
     writer, seq: of the entry that says it last; first_writer, first_seq: of the one that said it first. boot, mono,
-    written: the clocks when its time was written down.
+    written: the clocks when its time was written down. ids: of everything that says it, the corrected included.
     """
 
     id: str
@@ -35,6 +35,7 @@ class Word:
     first_writer: str
     first_seq: int
     first_id: str
+    ids: frozenset[str]
 
     @property
     def mono_at(self) -> int:
@@ -53,12 +54,14 @@ class Word:
 @dataclass
 class Record:
     """What the raw entries say. live: nothing replaces them. readings: every measured
-    entry, also the replaced. strange: kinds that have to be understood and aren't."""
+    entry, also the replaced; unlike: every second reading that wasn't the same, likewise. strange: kinds that have
+    to be understood and aren't."""
 
     live: list[Word] = field(default_factory=list)
     dead: set[str] = field(default_factory=set)
     strange: bool = False
     readings: list[tuple[str, Row, Envelope]] = field(default_factory=list)
+    unlike: list[tuple[str, Row]] = field(default_factory=list)
 
     def disagree(self) -> bool:
         """Whether two live words say different things about one thing."""
@@ -105,10 +108,13 @@ def read(entries: Sequence[Entry], known: frozenset[str]) -> Record:
         rows[entry.id] = (entry, _plain(entry))
         if entry.envelope.kind == "measured":
             record.readings.append((entry.id, _plain(entry), entry.envelope))
+        if entry.envelope.kind == "second_check" and not _plain(entry)["agrees"]:
+            record.unlike.append((entry.id, _plain(entry)))
     for entry, says in rows.values():
         if entry.id in record.dead:
             continue
         first, steps, timed, at = entry, [], entry, None
+        ids = {entry.id}
         while first.envelope.kind == "corrected":
             if says["of"] not in rows:
                 record.strange = True
@@ -117,6 +123,7 @@ def read(entries: Sequence[Entry], known: frozenset[str]) -> Record:
                 timed, at = first, datetime.fromisoformat(says["changes"]["at"])
             steps.append(says["changes"])
             first, says = rows[says["of"]]
+            ids.add(first.id)
         for changes in reversed(steps):
             says = changed(says, changes)
         if at is None:
@@ -136,6 +143,7 @@ def read(entries: Sequence[Entry], known: frozenset[str]) -> Record:
                 first.writer,
                 first.seq,
                 first.id,
+                frozenset(ids),
             )
         )
     return record

@@ -394,9 +394,13 @@ class Spec:
         )
 
     def read_twice(self, step: Step, words: list[Word]) -> bool:
-        """Whether the second reading that the step wants is there and agrees."""
+        """Whether the second reading that the step wants is there and agrees, and none was made that didn't."""
         if step.second in ("none", "blind"):
             return True
+        settled = {of for w in self.words("settled") for of in w.says["of"]}
+        for id_, says in self.record.unlike:
+            if id_ not in settled and any(w.ids & set(says["of"]) for w in words):
+                return False
         if step.second == "scan" and all(w.kind == "lot_used" and w.says.get("scanned") for w in words):
             return True
         ids = {w.id for w in words if w.kind in ("measured", "lot_used", "choice", "tick", "readback")}

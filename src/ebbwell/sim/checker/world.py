@@ -13,6 +13,7 @@ from ebbwell.journal.kinds.orders import Plan, Readback, SecondCheck
 from ebbwell.journal.store.memory import MemoryStore
 from ebbwell.procedure.model import Procedure
 from ebbwell.procedure.scene import undone
+from ebbwell.procedure.two_readings import FIRSTS, found_otherwise
 from ebbwell.sim.checker.raw import Record, read
 from ebbwell.sim.checker.spec import Spec
 from ebbwell.sim.elsewhere import ELSEWHERE, written_elsewhere
@@ -132,11 +133,17 @@ class World:
             for kind in RESTING
             for fact in treatment.of(kind)
         )
+        unlike = frozenset(
+            fact.slot or fact.says
+            for kind in FIRSTS
+            for fact in treatment.of(kind)
+            if found_otherwise(treatment, (fact,)) is not None
+        )
         skew = round((now.at - START).total_seconds() / 300 - now.mono / 300_000)
         order = self.desk.scene.order
         lines = None if order is None else (tuple(sorted(order.lines.items())), bool(order.waiting))
         return hash(
-            (words, resting, skew, now.boot, lines, self.desk.phase, len(standing.of("lot_recalled")))
+            (words, resting, unlike, skew, now.boot, lines, self.desk.phase, len(standing.of("lot_recalled")))
         )
 
 

@@ -147,7 +147,7 @@ def _screen(visit: Visit, saved: tuple[str, ...]) -> Response:
 
 def _starts(shown: tuple[StepOn, ...]) -> Field | None:
     """The wait whose beginning is all that a screen asks: then one button says that it runs."""
-    asked = [f for on in shown for f in (*on.fields, *on.first_again)]
+    asked = [f for on in shown for f in on.fields]
     alone = len(asked) == 1 and asked[0].kind == "wait" and not asked[0].follows
     return asked[0] if alone and not any(on.second for on in shown) else None
 
@@ -223,7 +223,7 @@ def _clock(visit: Visit) -> str:
 def _step(visit: Visit, step_id: str, saved: list[str]) -> str:
     """Keep the fields of one step. The desk is looked at anew for each, as the deed will see it."""
     on = step_on(visit.desk, visit.desk.views[step_id])
-    asked = [f for f in (*on.fields, *on.first_again) if f.kind != "link"]
+    asked = [f for f in on.fields if f.kind != "link"]
     outcomes = [keep_second(visit, on.second) if on.second is not None else second_before(visit, step_id)]
     outcomes += _keep_all(visit, [f for f in asked if not f.follows])
     if KEPT in outcomes:

@@ -21,6 +21,7 @@ from ebbwell.procedure.gate import Bar, step_bar
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.model import Evidence, Step
 from ebbwell.procedure.scene import CLOCK_QUESTION
+from ebbwell.procedure.two_readings import differing_checks, firsts_of
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.facts import Fact
 from ebbwell.web.marks import LINKS, Field, capital, fields
@@ -39,8 +40,8 @@ class StepOn:
     """A step on the screen. fields: asked now. second: its second reading, where that is what it waits for.
 
     bar: why it isn't done, in words, where that needs saying. until: when its wait is over. first: what comes before
-    it, as (words, address). settle: address where two values are settled. first_again: fields to read the first value
-    anew after a second reading that differed. plan: the plan has to be agreed first.
+    it, as (words, address). settle: address where two values or two readings are settled. plan: the plan has to be agreed
+    first.
     draw_again: from when on a failed test may be made again. said: what the rules say of a step that is barred.
     """
 
@@ -51,7 +52,6 @@ class StepOn:
     until: datetime | None = None
     first: tuple[tuple[str, str], ...] = ()
     settle: str = ""
-    first_again: tuple[Field, ...] = ()
     plan: bool = False
     draw_again: datetime | None = None
     said: tuple[str, ...] = ()
@@ -74,7 +74,7 @@ class StepOn:
     @property
     def asks(self) -> bool:
         """Whether there is something to fill in."""
-        return bool(self.second or any(f.kind != "link" for f in (*self.fields, *self.first_again)))
+        return bool(self.second or any(f.kind != "link" for f in self.fields))
 
 
 @dataclass(frozen=True)
@@ -134,10 +134,7 @@ def step_on(desk: Desk, view: StepView) -> StepOn:
     if until is not None:
         return StepOn(view, until=until)
     if status is Status.SECOND:
-        second = second_of(desk, view)
-        anew = [e for e in step.evidence if e.form in ("measured", "lot", "choice")]
-        again = fields(desk, step, anew) if second.differed else ()
-        return StepOn(view, second=second, first_again=again)
+        return StepOn(view, second=second_of(desk, view))
     refused = before_wait(desk, view)
     wanted = up_to_wait((*refused, *to_give(desk, view)))
     plan_first = any(e.form == "plan" or _no_plan_for(desk, e) for e in wanted)
@@ -158,10 +155,18 @@ def step_on(desk: Desk, view: StepView) -> StepOn:
         view,
         fields(desk, step, wanted),
         bar=bar,
+        settle=_settle_second(desk, view) if view.differed else "",
         plan=plan_first,
         draw_again=soon,
         said=_why_barred(desk, view),
     )
+
+
+def _settle_second(desk: Desk, view: StepView) -> str:
+    """Where somebody says which of two readings holds; "" where the second one was taken back."""
+    held = set(view.by)
+    checks = [c for c in differing_checks(desk.treatment) if held & set(firsts_of(desk.treatment, c))]
+    return f"/settle/{checks[-1].id}" if checks else ""
 
 
 def _why_barred(desk: Desk, view: StepView) -> tuple[str, ...]:
@@ -330,7 +335,8 @@ def told(desk: Desk, ids: tuple[str, ...], name: str = "") -> list[Told]:
         facts = [f for f in map(desk.treatment.fact, view.by) if f is not None]
         if not facts or view.status is Status.NOT_NEEDED:
             continue
-        hidden = view.status is Status.SECOND or (view.step.second == "blind" and not view.passed)
+        unread = view.status is Status.SECOND or view.differed
+        hidden = unread or (view.step.second == "blind" and not view.passed)
         lines = () if hidden else tuple(capital(describe(f.body)) for f in facts if f.kind in TOLD)
         findings = () if hidden else _said_of(desk, view, facts)
         apart = view.status is Status.BARRED and screen_of(view.step) != name
