@@ -46,7 +46,7 @@ class Hand:
         self.keys = keys
         self.evening = WholeNight(site, values={**VALUES, "weight_after": "64.5"})  # type: ignore[arg-type]
         self.went: list[str] = []
-        self.taps = self.fields = self.scans = 0
+        self.taps = self.picks = self.fields = self.scans = 0
 
     def go(self, address: str) -> str:
         """Open an address; gives the path that it led to."""
@@ -83,6 +83,7 @@ class Hand:
             pick = self.screen.locator(f'input[type=radio][name="{name}"][value="{value}"]')
             if pick.count():
                 self.taps += 1
+                self.picks += 1
                 if self.keys:
                     pick.focus()
                     self.screen.keyboard.press("Space")
@@ -118,6 +119,11 @@ class Hand:
         self.put(sent)
         self.send(self.form(action).locator(button).last)
         return True
+
+    def begin(self) -> None:
+        """Open tonight from the home page."""
+        self.go("/")
+        self.send(self.form("/").locator("button.go"))
 
     def set_up(self, most: int = 150) -> None:
         """From wherever the night stands to the page of an open gate."""
