@@ -40,8 +40,7 @@ class StepOn:
     """A step on the screen. fields: asked now. second: its second reading, where that is what it waits for.
 
     bar: why it isn't done, in words, where that needs saying. until: when its wait is over. first: what comes before
-    it, as (words, address). settle: address where two values or two readings are settled. plan: the plan has to be agreed
-    first.
+    it, as (words, address). settle: address where two values or readings are settled. plan: that has to be agreed first.
     draw_again: from when on a failed test may be made again. said: what the rules say of a step that is barred.
     """
 
