@@ -150,6 +150,15 @@ def test_once_off_the_needles_come_first_and_what_was_passed_over_stays_in_reach
     assert _heading(site.get("/off")) == "Cleaning up"
 
 
+def test_what_was_just_written_down_is_told_with_its_unit_and_can_be_put_right(site: Site) -> None:
+    _ran(site)
+    _steps(site, site.get("/off"), **{"C1.fluid_removed": "2.31"})
+    page = site.get("/off")
+    assert "2.31 L" in page.text
+    entry = site.desk.treatment.at_slot("measured", "fluid_removed", "")[0].id
+    assert f"/entry/{entry}" in page.links
+
+
 def test_a_field_that_was_not_kept_comes_back_on_its_own_moment(site: Site) -> None:
     _ran(site)
     page = site.get("/off?part=blood_back")

@@ -17,7 +17,7 @@ from ebbwell.papers.spoken import error_words
 from ebbwell.papers.standing_now import findings
 from ebbwell.state.facts import instant
 from ebbwell.state.night import Phase, first_blood
-from ebbwell.web.pages.off.steps import MACHINE, StepOn, keep_steps, moments, open_steps, row_of
+from ebbwell.web.pages.off.steps import MACHINE, StepOn, keep_steps, moments, open_steps, row_of, written
 from ebbwell.web.pages.reading.rows import WHY
 from ebbwell.web.times import past_time
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
@@ -62,6 +62,7 @@ def _page(visit: Visit) -> Response:
         safe=safe,
         moment=moment,
         others=[m for m in open_now if m is not moment],
+        written=written(desk, ("come_off", "after")),
         row_of=row_of,
         reasons=WHY,
         found=_found(visit),

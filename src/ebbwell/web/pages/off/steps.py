@@ -7,14 +7,17 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from datetime import datetime
 
 from ebbwell.core.errors import InputError
 from ebbwell.core.text import has_text
 from ebbwell.deeds.coming_up import to_give, waits_until
 from ebbwell.deeds.desk import Desk
+from ebbwell.papers.describe import describe
+from ebbwell.procedure.evidence import find
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.state.night import Phase
-from ebbwell.web.marks import Field, fields, keep, sent_before
+from ebbwell.web.marks import Field, capital, fields, keep, sent_before
 from ebbwell.web.once import KEPT, refuse
 from ebbwell.web.pages.reading.rows import Row
 from ebbwell.web.visit import Visit
@@ -77,6 +80,29 @@ def moments(desk: Desk, steps: Collection[StepOn]) -> tuple[Moment, ...]:
         if any(on.asks for on in group)
     ]
     return tuple(sorted(made, key=lambda moment: _passed_over(desk, moment.steps[0])))
+
+
+@dataclass(frozen=True)
+class Written:
+    """Something that stands on record for a step. words: with its unit. entry: its id, to put it right."""
+
+    at: datetime
+    words: str
+    entry: str
+
+
+def written(desk: Desk, stages: Collection[str]) -> tuple[Written, ...]:
+    """What stands on record for the steps of these stages, the newest first."""
+    found: dict[str, Written] = {}
+    for step in desk.procedure.steps:
+        if step.stage not in stages:
+            continue
+        for evidence in step.evidence:
+            if evidence.form in OWN_PAGE:
+                continue
+            for fact in find(desk.scene, step, evidence):
+                found[fact.id] = Written(fact.at, capital(describe(fact.body)), fact.id)
+    return tuple(sorted(found.values(), key=lambda one: (one.at, one.entry), reverse=True))
 
 
 def _title(desk: Desk, name: str) -> str:
