@@ -104,6 +104,7 @@ class Desk:
             standing=self.standing,
             now=self.now,
             facts=rule_facts(self.treatment, self.standing, self.past, self.now, self.rulebook),
+            past=self.past,
         )
 
     @cached_property

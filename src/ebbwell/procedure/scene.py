@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import timedelta
 from functools import cached_property
 
@@ -17,6 +17,7 @@ from ebbwell.rulebook.evaluate import Fact as RuleFact
 from ebbwell.rulebook.model import Rulebook
 from ebbwell.state.facts import Fact, Facts
 from ebbwell.state.night import holder
+from ebbwell.state.own_past import NightSummary
 from ebbwell.state.standing import CHEMICAL, Order, order
 
 CLOCK_QUESTION = "clock_right"
@@ -28,7 +29,10 @@ STRANGE_MARGIN = timedelta(minutes=10)
 
 @dataclass(frozen=True)
 class Scene:
-    """One look at a treatment. facts: what the rulebook judges by; rulebook: with the unit's own limits in it."""
+    """One look at a treatment. facts: what the rulebook judges by; rulebook: with the unit's own limits in it.
+
+    past: every night in the record, by its treatment.
+    """
 
     procedure: Procedure
     rulebook: Rulebook
@@ -36,6 +40,7 @@ class Scene:
     standing: Facts
     now: Moment
     facts: Mapping[str, RuleFact]
+    past: Mapping[str, NightSummary] = field(default_factory=dict)
 
     @cached_property
     def order(self) -> Order | None:

@@ -13,9 +13,30 @@ import msgspec
 from ebbwell.core.clock import elapsed
 from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.night import Reading
-from ebbwell.journal.kinds.orders import Pinned
+from ebbwell.journal.kinds.orders import Pinned, SecondCheck
 from ebbwell.state.facts import Facts
 from ebbwell.state.night import Phase, first_blood, phase, pump_stopped
+
+TESTED = ("total_chlorine",)
+"""Quantities whose failed test is remembered into the next night: the same water runs on. Source: fluids:1.3."""
+
+
+class Tested(msgspec.Struct, frozen=True, kw_only=True):
+    """One water test as read, whatever became of it: also replaced, taken back, or a second reader's.
+
+    id: of the entry. value: in the quantity's unit. at: when it was drawn; recorded_at, boot, mono: of its writing.
+    """
+
+    id: str
+    quantity: str
+    place: str
+    value: str
+    below: bool
+    method: str
+    at: datetime
+    recorded_at: datetime
+    boot: str
+    mono: int
 
 
 class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
@@ -23,6 +44,7 @@ class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
 
     packs: item, code, lot and expiry of each one opened, in the order of writing. rows: minutes after first blood and
     values of each reading with any. unsettled: two values for one thing; then that thing is left out of values.
+    tests: the water tests that the next night asks about too.
     """
 
     treatment: str
@@ -36,6 +58,7 @@ class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
     packs: tuple[tuple[str, str, str, str], ...]
     unsettled: bool
     rows: tuple[tuple[int, dict[str, str]], ...] = ()
+    tests: tuple[Tested, ...] = ()
 
 
 NEAR_HOUR = 45
@@ -123,7 +146,44 @@ def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
         packs=tuple((b.item, b.code, b.lot, b.expiry) for b in opened),
         unsettled=bool(treatment.disagreements()),
         rows=() if start is None else _rows(treatment, start),
+        tests=tests_of(treatment),
     )
+
+
+def tests_of(treatment: Facts) -> tuple[Tested, ...]:
+    """Every water test of a night, by the order of writing; of a second reader's only what differed from the first."""
+    found = []
+    for entry in treatment:
+        body, e = entry.body, entry.envelope
+        read: dict[tuple[str, str], tuple[str, bool, str]] = {}
+        if isinstance(body, Measured) and body.value:
+            read[body.quantity, body.place] = (body.value, body.below, body.method)
+        elif isinstance(body, SecondCheck) and not body.agrees:
+            firsts = [fact.body for fact in map(treatment.fact, body.of) if fact is not None]
+            for name, text in body.values.items():
+                quantity, _, place = name.partition("@")
+                method = next(
+                    (b.method for b in firsts if isinstance(b, Measured) and b.quantity == quantity), ""
+                )
+                if text:
+                    read[quantity, place] = (text.removeprefix("<"), text.startswith("<"), method)
+        for (quantity, place), (value, below, method) in read.items():
+            if quantity in TESTED:
+                found.append(
+                    Tested(
+                        id=entry.id,
+                        quantity=quantity,
+                        place=place,
+                        value=value,
+                        below=below,
+                        method=method,
+                        at=e.at,
+                        recorded_at=e.recorded_at,
+                        boot=e.boot,
+                        mono=e.mono,
+                    )
+                )
+    return tuple(found)
 
 
 def _rows(treatment: Facts, start: datetime) -> tuple[tuple[int, dict[str, str]], ...]:
