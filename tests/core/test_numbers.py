@@ -1,13 +1,13 @@
 """One parser for typed numbers: what it reads, what it refuses, and in which words."""
 
-from decimal import Decimal
+from decimal import Decimal, localcontext
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from ebbwell.core.errors import AmbiguousNumber, InputError
-from ebbwell.core.numbers import MAX_TYPED, parse_decimal, parse_limit, plain
+from ebbwell.core.numbers import MAX_TYPED, parse_decimal, parse_limit, plain, without_noise
 from ebbwell.core.text import say
 
 ARABIC_INDIC = "\u0664\u066b\u0663"
@@ -136,3 +136,21 @@ def test_any_text_is_read_or_refused(typed: str) -> None:
     except InputError as refused:
         words = say(refused.key, **refused.params)
     assert bool(words) or value.is_finite()
+
+
+@pytest.mark.source("arithmetic")
+@pytest.mark.parametrize(
+    ("value", "short"),
+    [
+        ("451.5000000000000000000000000000001", "451.5"),
+        ("450.0000000000000000000000000000001", "450"),
+        ("0.33333333333333333333", "0.333333333333"),
+        ("7.00", "7.00"),
+        ("7.0000001", "7.0000001"),
+        ("1e-20", "0"),
+    ],
+)
+def test_a_quotients_last_digits_are_left_off(value: str, short: str) -> None:
+    with localcontext() as small:
+        small.prec = 6
+        assert str(without_noise(Decimal(value))) == short

@@ -366,3 +366,34 @@ def test_swapped_conductivities_give_no_rejection() -> None:
 
 def test_same_inputs_same_plan() -> None:
     assert plan_tonight(usual()) == plan_tonight(usual())
+
+
+@pytest.mark.hazard("H26")
+@pytest.mark.source("arithmetic", detail="7 x 64.45 = 451.15 mL/h, which rounds to 451.2")
+def test_a_rate_at_the_cap_is_not_shown_over_it() -> None:
+    over = usual(
+        weight_before=number("weight_before", "68.9", "kg"),
+        target_weight=number("target_weight", "64.45", "kg"),
+    )
+    plan = plan_tonight(over)
+    assert value(plan, "removal_rate") == D("451.15")
+    assert plan.figures()["removal_rate"] == "451.1 mL/h"
+    assert plan.figures()["removal_rate_per_kg"] == "7.00 mL/kg/h"
+
+
+@pytest.mark.hazard("H26")
+@given(before=st.decimals(min_value=60, max_value=80, places=2), minutes=st.integers(200, 600))
+def test_what_is_shown_says_what_is_so(before: D, minutes: int) -> None:
+    plan = plan_tonight(
+        usual(
+            weight_before=number("weight_before", str(before), "kg"),
+            treatment_minutes=number("treatment_minutes", str(minutes), "min"),
+        )
+    )
+    for name, most in plan.bounds.items():
+        text = plan.figures()[name].split()[0]
+        if text[:1].isdigit():
+            assert D(text) <= most
+    asked, remains = plan.facts["removal_rate_per_kg"], plan.facts["remains"]
+    if asked is not None and remains is not None and asked.value:
+        assert (asked.value > 7) is (remains.value > 0)

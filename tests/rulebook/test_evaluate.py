@@ -286,3 +286,22 @@ def test_more_facts_never_take_away_a_stop(facts: dict[str, Fact], more: dict[st
     both = {**{key: fact for key, fact in more.items() if key not in meters}, **facts}
     stops = {(f.fact, f.grade) for f in evaluate(BOOK, facts) if f.grade is Grade.STOP}
     assert stops <= {(f.fact, f.grade) for f in evaluate(BOOK, both)}
+
+
+@pytest.mark.source("arithmetic")
+@pytest.mark.parametrize(
+    ("value", "shown"),
+    [("7.0002", "7.001 mL/kg/h"), ("7.000000000001", "7.001 mL/kg/h"), ("7.1236", "7.124 mL/kg/h")],
+)
+def test_a_rate_over_the_cap_is_shown_over_it(value: str, shown: str) -> None:
+    facts = {
+        "removal_rate_per_kg": q(value, "mL/kg/h"),
+        "removal_cap@prescribed": q("7", "mL/kg/h"),
+    }
+    found = {f.rule: dict(f.params) for f in evaluate(BOOK, facts)}
+    assert found["removal_over_cap"]["value"] == shown
+
+
+def test_a_rate_at_the_cap_is_not_over_it() -> None:
+    at = {"removal_rate_per_kg": q("7", "mL/kg/h"), "removal_cap@prescribed": q("7", "mL/kg/h")}
+    assert "removal_over_cap" not in grades(at)

@@ -278,3 +278,21 @@ def test_a_formula_must_name_each_range() -> None:
         @formula(unit="L", text="a", source="arithmetic", places=1, a_l=span("L", "0", "1"))
         def also_made_up(a_l: Decimal) -> Decimal:
             return a_l
+
+
+@pytest.mark.source("arithmetic")
+@pytest.mark.parametrize(
+    ("value", "most", "text"),
+    [
+        ("451.15", "451.15", "451.1"),
+        ("451.16", "451.15", "451.2"),
+        ("451.5", "451.5", "451.5"),
+        ("451.5000000000000000000000000000001", "451.5", "451.5"),
+        ("306.65", "451.5", "306.7"),
+        ("451.54", "451.5", "451.6"),
+    ],
+)
+def test_a_figure_is_never_shown_on_the_other_side_of_what_it_is_held_against(
+    value: str, most: str, text: str
+) -> None:
+    assert formula_named("removal_rate").shown(Decimal(value), Decimal(most)) == text

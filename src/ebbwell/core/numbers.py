@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from decimal import Decimal
+from decimal import Context, Decimal
 
 from ebbwell.core.errors import AmbiguousNumber, InputError
 
 MAX_TYPED = 40
 """Characters a number may have; longer text is no number a scale or a meter shows."""
 
+_ROOMY = Context(prec=80)
 _PLAIN = re.compile(r"[+-]?[0-9]+(?:\.[0-9]+)?")
 _THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2}\.[0-9]{3}")
 _MINUS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-", "\N{ARABIC DECIMAL SEPARATOR}": "."})
@@ -66,6 +67,15 @@ def parse_limit(typed: str, *, places: int | None = None) -> tuple[Decimal, bool
     if text.startswith("<"):
         return parse_decimal(text[1:], places=places), True
     return parse_decimal(text, places=places), False
+
+
+def without_noise(value: Decimal) -> Decimal:
+    """The value to 12 places: a quotient's last digits say nothing of which side of a limit it lies on."""
+    exponent = value.as_tuple().exponent
+    if not isinstance(exponent, int) or exponent >= -12:
+        return value
+    short = value.quantize(Decimal("1e-12"), context=_ROOMY).normalize(_ROOMY)
+    return short.quantize(Decimal(1), context=_ROOMY) if short == short.to_integral_value() else short
 
 
 def plain(value: Decimal) -> str:

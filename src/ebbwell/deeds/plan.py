@@ -11,7 +11,7 @@ from decimal import Decimal
 from ebbwell.core.clock import elapsed
 from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
-from ebbwell.core.numbers import parse_decimal, plain
+from ebbwell.core.numbers import parse_decimal, plain, without_noise
 from ebbwell.core.quantity import Quantity
 from ebbwell.core.worked import Input, Worked
 from ebbwell.deeds.desk import Desk
@@ -143,7 +143,9 @@ def draught(
     tonight = plan_tonight(inputs)
     figures = tonight.figures()
     facts = dict(tonight.facts)
-    by_unit = {} if removal_by_unit is None else _by_unit(inputs, removal_by_unit, figures, facts)
+    by_unit = (
+        {} if removal_by_unit is None else _by_unit(inputs, removal_by_unit, figures, facts, tonight.bounds)
+    )
     for setting, name in SETTINGS.items():
         if name in figures:
             figures[setting] = figures[name]
@@ -159,15 +161,21 @@ def draught(
 
 
 def _by_unit(
-    inputs: PlanInputs, volume: Decimal, figures: dict[str, str], facts: dict[str, Quantity | None]
+    inputs: PlanInputs,
+    volume: Decimal,
+    figures: dict[str, str],
+    facts: dict[str, Quantity | None],
+    most: Mapping[str, Decimal],
 ) -> dict[str, Worked]:
     rate = work("removal_rate", {"volume_l": volume, "hours_h": inputs.treatment_minutes})
     per_kg = work("removal_rate_per_kg", {"rate_ml_h": rate.value, "weight_kg": inputs.target_weight})
     figures["fits_tonight"] = str(Quantity(volume, "L"))
-    figures["removal_rate"] = shown(rate)
-    figures["removal_rate_per_kg"] = shown(per_kg)
+    figures["removal_rate"] = shown(rate, most.get("removal_rate"))
+    figures["removal_rate_per_kg"] = shown(per_kg, most.get("removal_rate_per_kg"))
     facts["removal_volume"] = Quantity(volume, "L")
-    facts["removal_rate_per_kg"] = None if per_kg.value is None else Quantity(per_kg.value, per_kg.unit)
+    facts["removal_rate_per_kg"] = (
+        None if per_kg.value is None else Quantity(without_noise(per_kg.value), per_kg.unit)
+    )
     said = Worked(
         "fits_tonight", volume, "L", (), "the unit's own figure, since nobody was weighed", "practice:b"
     )

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 
+from ebbwell.core.numbers import without_noise
 from ebbwell.core.quantity import Quantity
 from ebbwell.core.units import convert
 from ebbwell.core.worked import Input, Outcome, Worked
@@ -29,11 +30,13 @@ class TonightPlan:
     ``facts["removal_rate_per_kg"]`` is what all of the removal would ask for in the prescribed hours, so
     that a rule can hold it against the cap; the line of that name is for what fits. ``acid_margin`` and
     ``bicarbonate_margin`` are the hours by which a container outlasts the treatment (negative: it runs dry
-    first). finish_at, heparin_stop_at: UTC instants. rests_on: ids of the entries that went in.
+    first). bounds: line to the most that the unit's cap lets it be, unrounded. finish_at, heparin_stop_at: UTC
+    instants. rests_on: ids of the entries that went in.
     """
 
     lines: tuple[Worked, ...]
     facts: Mapping[str, Quantity | None]
+    bounds: Mapping[str, Decimal]
     finish_at: datetime | None
     heparin_stop_at: datetime | None
     start_at: datetime | None
@@ -50,7 +53,7 @@ class TonightPlan:
         ``finish_at`` and ``heparin_stop_at`` stand on the home's clock, with the offset when the clocks
         change.
         """
-        texts = {line.name: _text(line) for line in self.lines}
+        texts = {line.name: _text(line, self.bounds.get(line.name)) for line in self.lines}
         for name, instant in (("finish_at", self.finish_at), ("heparin_stop_at", self.heparin_stop_at)):
             if instant is not None and self.start_at is not None:
                 texts[name] = local_text(instant, self.zone, beside=self.start_at)
@@ -72,6 +75,7 @@ def plan_tonight(inputs: PlanInputs) -> TonightPlan:
     return TonightPlan(
         lines=tuple(sums.lines.values()),
         facts=sums.facts,
+        bounds=_bounds(inputs),
         finish_at=finish,
         heparin_stop_at=heparin_stop,
         start_at=inputs.start_at,
@@ -115,7 +119,7 @@ class _Sums:
 def _fact(line: Worked) -> Quantity | None:
     if line.outcome is Outcome.NOTHING:
         return Quantity(Decimal(0), line.unit)
-    return None if line.value is None else Quantity(line.value, line.unit)
+    return None if line.value is None else Quantity(without_noise(line.value), line.unit)
 
 
 def _fluid(sums: _Sums, given: PlanInputs) -> None:
@@ -158,6 +162,18 @@ def _fluid(sums: _Sums, given: PlanInputs) -> None:
         sums.work("removal_rate_per_kg", rate_ml_h=all_of_it, weight_kg=weight)
     )
     sums.facts["remains"] = _fact(remains)
+
+
+def _bounds(given: PlanInputs) -> dict[str, Decimal]:
+    """What the unit's cap lets the two rates be."""
+    cap, weight = given.removal_cap, given.target_weight
+    if cap is None or cap.value is None:
+        return {}
+    per_kg = convert(cap.value, cap.unit, "mL/kg/h")
+    bounds = {"removal_rate_per_kg": per_kg}
+    if weight is not None and weight.value is not None:
+        bounds["removal_rate"] = per_kg * convert(weight.value, weight.unit, "kg")
+    return bounds
 
 
 def _heparin(sums: _Sums, given: PlanInputs) -> None:
@@ -266,5 +282,5 @@ def _times(given: PlanInputs) -> tuple[datetime | None, datetime | None]:
     return finish, None if before_end > minutes else after(start, minutes - before_end)
 
 
-def _text(line: Worked) -> str:
-    return line.outcome.name.lower() if line.value is None else catalogue.shown(line)
+def _text(line: Worked, most: Decimal | None) -> str:
+    return line.outcome.name.lower() if line.value is None else catalogue.shown(line, most)

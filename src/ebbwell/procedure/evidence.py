@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
-from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
+from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal, InvalidOperation
 from zoneinfo import ZoneInfo
 
 from ebbwell.journal.kinds.marks import Answer, Choice, LotUsed, Measured
@@ -13,13 +13,16 @@ from ebbwell.journal.kinds.orders import Plan, Readback
 from ebbwell.procedure.model import Evidence, Step, parse_evidence
 from ebbwell.procedure.scene import Scene
 from ebbwell.state.facts import Fact
-from ebbwell.state.standing import recalled
+from ebbwell.state.standing import Order, recalled
 
 SETTING = "setting"
 """The place of a machine setting: typed blind, compared with plan or prescription."""
 
 CODE_LINES = {"acid": "acid_code", "bicarbonate": "bicarbonate_code", "dialyser": "dialyser"}
 """Item to the line of the prescription that its label must match."""
+
+CAPPED = ("removal_cap", "target_weight", "treatment_minutes")
+"""Lines that say how much the removal cap lets off."""
 
 Finder = Callable[[Scene, Step, Evidence], tuple[Fact, ...]]
 
@@ -204,8 +207,33 @@ def _as_ordered(scene: Scene, body: Measured) -> str:
         return "hold.setting_unknown"
     if read is None:
         return "hold.setting_differs"
-    alike = _as_shown(scene, body.quantity, wanted) == _as_shown(scene, body.quantity, read)
+    most = most_by_cap(scene.order, body.quantity)
+    to_set = on_machine(scene, body.quantity, wanted)
+    if most is not None and read > most >= wanted:
+        return "hold.setting_differs"
+    alike = read in (wanted, to_set) or _as_shown(scene, body.quantity, read) == to_set
     return "" if alike else "hold.setting_differs"
+
+
+def most_by_cap(order: Order | None, line: str) -> Decimal | None:
+    """The most that the unit's removal cap lets a setting be, unrounded; None where it bounds none.
+
+    line: ``removal_rate`` [mL/h] or ``fluid_to_remove`` [L]. Source: arithmetic (fluids 4.3).
+    """
+    texts = [order.lines.get(each, "") for each in CAPPED] if order is not None else [""]
+    if line not in ("removal_rate", "fluid_to_remove") or not all(texts):
+        return None
+    cap, weight, minutes = map(Decimal, texts)
+    return cap * weight if line == "removal_rate" else cap * weight * minutes / 60_000
+
+
+def on_machine(scene: Scene, line: str, value: Decimal) -> Decimal:
+    """A figure with the digits that a machine shows: the nearest one, or the one below where that is over the cap."""
+    nearest = _as_shown(scene, line, value)
+    most = most_by_cap(scene.order, line)
+    if most is None or value > most or nearest <= most:
+        return nearest
+    return _as_shown(scene, line, value, ROUND_FLOOR)
 
 
 def settings_apart(scene: Scene, step: Step) -> tuple[tuple[str, Decimal, Decimal], ...]:
@@ -221,11 +249,11 @@ def settings_apart(scene: Scene, step: Step) -> tuple[tuple[str, Decimal, Decima
     return tuple(found)
 
 
-def _as_shown(scene: Scene, line: str, value: Decimal) -> Decimal:
+def _as_shown(scene: Scene, line: str, value: Decimal, rounding: str = ROUND_HALF_UP) -> Decimal:
     """A setting to the digits that a machine shows."""
     known = scene.line_places
     places = known[line] if line in known else scene.rulebook.quantity(line).places
-    return value.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+    return value.quantize(Decimal(1).scaleb(-places), rounding)
 
 
 def same_refused(scene: Scene, step: Step, text: str, line: str) -> str:

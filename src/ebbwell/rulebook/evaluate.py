@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from decimal import Decimal, localcontext
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal, localcontext
 
 from ebbwell.core.errors import UnitError
 from ebbwell.core.findings import Finding, Grade
@@ -139,8 +139,9 @@ def _against_limit(kind: str, fact: Quantity, value: Decimal, limits: list[Limit
     if kind == "outside":
         low, high = limits
         if value > high.value or value < low.value:
+            passed = high if value > high.value else low
             return {
-                "value": _text(fact),
+                "value": _text(fact, passed.value if fact.unit == passed.unit else None),
                 "low": _shown(low.value, low.unit),
                 "high": _shown(high.value, high.unit),
             }
@@ -150,7 +151,8 @@ def _against_limit(kind: str, fact: Quantity, value: Decimal, limits: list[Limit
         return UNCLEAR
     if not (_met_below(upward, value, limit) if fact.below else _met(kind, value, limit)):
         return None
-    return {"value": _text(fact), "limit": _shown(limit.value, limit.unit)}
+    beside = limit.value if fact.unit == limit.unit else None
+    return {"value": _text(fact, beside), "limit": _shown(limit.value, limit.unit)}
 
 
 def _met_below(upward: bool, value: Decimal, limit: Limit) -> bool:
@@ -174,7 +176,7 @@ def _against_other(
 ) -> Params | object | None:
     value = fact.value
     most = limits[0].value if limits else Decimal(0)
-    shown = {"value": _text(fact), "other": _text(second)}
+    shown = {"value": _text(fact, other), "other": _text(second)}
     if limits:
         shown["limit"] = _shown(most, limits[0].unit)
     if kind in ("differs_percent", "rises_percent", "factor", "times") and other == 0:
@@ -233,12 +235,21 @@ def _in_unit(rulebook: Rulebook, key: str, fact: Quantity, unit: str) -> Decimal
     return convert(fact.value, fact.unit, unit, (quantity.substance or None) if quantity else None)
 
 
-def _text(fact: Quantity) -> str:
-    """As shown: a worked-out value with a long tail is cut to three decimals, a typed one stays as typed."""
+def _text(fact: Quantity, beside: Decimal | None = None) -> str:
+    """As shown: a worked-out value with a long tail is cut to three decimals, a typed one stays as typed.
+
+    beside: what it is held against; a value that lies over or under it is shown over or under it.
+    """
     value = fact.value
     exponent = value.as_tuple().exponent
     if isinstance(exponent, int) and exponent < -3:
         value = Decimal(f"{value:.3f}")
+        if beside is not None and (value > beside, value < beside) != (
+            fact.value > beside,
+            fact.value < beside,
+        ):
+            away = ROUND_CEILING if fact.value > beside else ROUND_FLOOR
+            value = fact.value.quantize(Decimal("0.001"), away)
     return str(Quantity(value, fact.unit, fact.below))
 
 

@@ -67,11 +67,14 @@ def work(name: str, inputs: Mapping[str, Input | Decimal | None]) -> Worked:
     return Worked(name, value, formula.unit, given, formula.text, formula.source)
 
 
-def shown(worked: Worked) -> str:
-    """A worked value as text with its unit; without a value the name of its outcome, such as ``missing``."""
+def shown(worked: Worked, most: Decimal | None = None) -> str:
+    """A worked value as text with its unit; without a value the name of its outcome, such as ``missing``.
+
+    most: what it is held against, in its unit; the text never lies on the other side of that than the value does.
+    """
     if worked.value is None:
         return worked.outcome.name.lower()
-    return f"{formula_named(worked.name).shown(worked.value)} {worked.unit}".rstrip()
+    return f"{formula_named(worked.name).shown(worked.value, most)} {worked.unit}".rstrip()
 
 
 def formulas_text() -> str:

@@ -14,7 +14,7 @@ from functools import wraps
 from typing import Any, ParamSpec
 
 from ebbwell.core.errors import DomainError
-from ebbwell.core.numbers import plain
+from ebbwell.core.numbers import plain, without_noise
 
 P = ParamSpec("P")
 
@@ -76,10 +76,17 @@ class Formula:
         """Wording key of the result."""
         return f"formula.{self.name}"
 
-    def shown(self, value: Decimal) -> str:
-        """The value with the digits it is shown with; never a minus before zero."""
+    def shown(self, value: Decimal, most: Decimal | None = None) -> str:
+        """The value with the digits it is shown with; never a minus before zero.
+
+        most: what the value is held against, unrounded. The rounded figure lies on the same side of it as the value.
+        """
         step = Decimal(1).scaleb(-self.places)
         rounded = value.quantize(step, rounding=ROUNDING[self.rounding], context=CONTEXT)
+        exact = without_noise(value)
+        if most is not None and (rounded > most) is not (exact > most):
+            away = ROUND_CEILING if exact > most else ROUND_FLOOR
+            rounded = exact.quantize(step, rounding=away, context=CONTEXT)
         tidy = rounded.normalize(CONTEXT) if self.trim else rounded
         return plain(tidy if tidy else tidy.copy_abs())
 

@@ -298,6 +298,13 @@ class Spec:
         if text is None:
             return False
         wanted, typed = Decimal(text.split()[0]), Decimal(s["value"])
+        held = lines[0] if lines is not None else {}
+        if name in ("removal_rate", "fluid_to_remove") and "removal_cap" in held:
+            most = Decimal(held["removal_cap"]) * Decimal(held["target_weight"])
+            if name == "fluid_to_remove":
+                most = most * Decimal(held["treatment_minutes"]) / 60_000
+            if typed > most >= wanted:
+                return False
         return (
             abs(wanted - typed) <= Decimal("0.5")
             if name == "removal_rate"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Collection, Mapping
 from datetime import datetime, timedelta
-from decimal import Decimal
+from decimal import ROUND_FLOOR, Decimal
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +18,7 @@ from ebbwell.deeds.desk import Asked, Done
 from ebbwell.house import House
 from ebbwell.journal.kinds.orders import Plan
 from ebbwell.journal.store.memory import MemoryStore
-from ebbwell.procedure.evidence import number_in
+from ebbwell.procedure.evidence import most_by_cap, number_in
 from ebbwell.sim.hands import Move
 from ebbwell.sim.household import BRAM, LOTS, ZONE
 from ebbwell.sim.story import cupboard
@@ -187,14 +187,17 @@ class Teller:
         return self.planned("fluid_to_remove", Decimal("0.01")) * of.minutes / 450 - of.short
 
     def planned(self, figure: str, step: Decimal) -> Decimal:
-        """A figure of tonight's plan, rounded to a step."""
-        plan = self.house.look(by=BRAM).treatment.last("plan")
+        """A figure of tonight's plan, rounded to a step; down where the nearest one is over the cap."""
+        desk = self.house.look(by=BRAM)
+        plan = desk.treatment.last("plan")
         if plan is None or not isinstance(plan.body, Plan):
             raise RuntimeError("no plan was agreed")
         value = number_in(plan.body.figures[figure])
         if value is None:
             raise RuntimeError(f"the plan has no figure for {figure}")
-        return value.quantize(step)
+        most, nearest = most_by_cap(desk.scene.order, figure), value.quantize(step)
+        over = most is not None and value <= most < nearest
+        return value.quantize(step, ROUND_FLOOR) if over else nearest
 
     def row(self, of: Night, when: str, at: datetime | None = None) -> dict[str, str]:
         """A row of values as they are now, or were at an earlier time."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import timedelta
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
@@ -17,6 +17,7 @@ from ebbwell.journal.kinds.orders import Plan
 from ebbwell.papers.spoken import plain_words
 from ebbwell.papers.words import day, figure_words, span
 from ebbwell.plan.clock_times import clocks_change, local_text
+from ebbwell.procedure.evidence import on_machine
 from ebbwell.science.catalogue import formula_named
 from ebbwell.state.own_past import latest
 from ebbwell.web.pages.plan.expected import Expected
@@ -169,7 +170,7 @@ def _part(book: Book, name: str) -> Decimal | None:
 
 def _fluid(book: Book) -> list[str]:
     if "removal_by_unit" in book.expected.litres:
-        return [say("web.plan.why.by_unit"), _cap(book)]
+        return [say("web.plan.why.by_unit"), _cap(book), _digits(book, "fluid_to_remove")]
     weight, target = _part(book, "weight_before_kg"), _part(book, "target_weight_kg")
     out = []
     if weight is not None and target is not None:
@@ -185,7 +186,7 @@ def _fluid(book: Book) -> list[str]:
         losses = _part(book, "losses_l")
         less = [say("web.plan.why.losses", litres=plain(losses))] if losses else []
         out.append(" ".join([first, *more, *less]) + ".")
-    return [*out, _cap(book), _remains(book)]
+    return [*out, _cap(book), _remains(book), _digits(book, "fluid_to_remove")]
 
 
 def _cap(book: Book) -> str:
@@ -207,7 +208,22 @@ def _rate(book: Book) -> list[str]:
     per_kg = book.figures.get("removal_rate_per_kg", "")
     if not per_kg[:1].isdigit():
         return [say("web.plan.why.cap_only", cap=book.line("removal_cap"))]
-    return [say("web.plan.why.per_kg", rate=per_kg, cap=book.line("removal_cap"))]
+    why = say("web.plan.why.per_kg", rate=per_kg, cap=book.line("removal_cap"))
+    return [why, _digits(book, "removal_rate")]
+
+
+def _digits(book: Book, name: str) -> str:
+    """What to set on a machine that shows fewer digits, where the nearest figure it shows is over the cap."""
+    number, _, unit = book.figures.get(name, "").partition(" ")
+    if not number[:1].isdigit():
+        return ""
+    exact, scene = Decimal(number), book.desk.scene
+    down = on_machine(scene, name, exact)
+    return (
+        say("web.plan.why.digits", down=plain(down), unit=unit)
+        if down < exact.quantize(down, ROUND_HALF_UP)
+        else ""
+    )
 
 
 def _hours(book: Book) -> str:
