@@ -326,3 +326,67 @@ def test_the_order_must_be_in_force(weighed: Site) -> None:
     page = worked(weighed)
     assert "No prescription is in force. Do its second check first." in page.text
     assert "Removal rate" not in page.text
+
+
+# -- what isn't as ordered, beside the plan ------------------------------------------------------------------------
+
+
+@pytest.mark.source("fluids:3.3", detail="the strength in hand is the strength ordered")
+@pytest.mark.hazard("H29")
+def test_another_strength_in_hand_is_named_with_both_numbers(weighed: Site) -> None:
+    assert "heparin in hand" not in weighed.get("/plan").text
+    seen = tuple(f.id for f in weighed.desk.treatment.at_slot("measured", "heparin_strength", ""))
+    inputs = {"quantity": "heparin_strength", "typed": "5000", "instead_of": seen}
+    weighed.do(setup.measure, sure=("outside_asked", "outside_own", "digits", "decimal"), **inputs)
+    for page in (weighed.get("/plan"), worked(weighed)):
+        assert "Not yet: " in page.text
+        assert "The heparin in hand is 5000 units/mL. The prescription says 1000 units/mL." in page.text
+        assert "/setup/S18" in page.links
+
+
+@pytest.mark.hazard("H24")
+def test_another_dialyser_or_concentrate_in_hand_is_named_with_both_codes(site: Site) -> None:
+    site.set_up()
+    order = site.desk.scene.order
+    assert order is not None
+    for item, line in (("dialyser", "dialyser"), ("acid", "acid_code")):
+        seen = tuple(f.id for f in site.desk.treatment.of("lot_used") if getattr(f.body, "item", "") == item)
+        site.do(
+            setup.use_lot,
+            item=item,
+            code="ZZ-1",
+            lot="L1",
+            expiry="2027-06-30",
+            scanned=True,
+            instead_of=seen,
+        )
+        page = site.get("/plan")
+        assert (
+            f"the pack says ZZ-1, the prescription says {order.lines[line]}. Take the right one." in page.text
+        )
+
+
+@pytest.mark.hazard("H2")
+def test_a_machine_set_otherwise_is_named_with_both_figures(site: Site) -> None:
+    site.set_up()
+    assert "machine 330" not in site.get("/plan").text
+    seen = tuple(f.id for f in site.desk.treatment.at_slot("measured", "blood_flow", "setting"))
+    site.do(setup.set_machine, line="blood_flow", typed="330", instead_of=seen)
+    page = site.get("/plan")
+    assert "Blood flow: machine 330, plan 230." in page.text
+    assert any(link.startswith("/setup/settings") for link in page.links)
+
+
+@pytest.mark.source(
+    "arithmetic", detail="7 mL/kg/h x 60 kg x 8 h = 3.36 L: 3.4 on a machine of one digit is over it"
+)
+@pytest.mark.hazard("H26")
+def test_a_figure_whose_nearest_shorter_one_is_over_the_cap_says_what_to_set() -> None:
+    site = Site()
+    lines = {**PRESCRIPTION, "target_weight": "60", "treatment_minutes": "480", "removal_cap": "7"}
+    site.act(lambda house: move_in(house, site.clock, lines))
+    site.do(setup.open_night)
+    _go_on(site)
+    page = worked(site, drink="0")
+    assert "If the machine shows fewer digits, set 3.3 L. The next figure up is over the cap." in page.text
+    site.close()

@@ -22,6 +22,7 @@ from ebbwell.state.facts import Fact
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.standing import people
 from ebbwell.web.pages.plan import expected as exp
+from ebbwell.web.pages.plan.apart import apart
 from ebbwell.web.pages.plan.rows import Book, also_set, last_plan, to_have, to_set
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
 
@@ -84,6 +85,7 @@ def _page(
         plans=[f.id for f in desk.treatment.of("plan")],
         void=plain_words(void) if void else "",
         asked=asked,
+        apart=apart(desk),
         found=_findings(worked),
         barred=worked is not None and bool(worked.refused) and not advised(desk, PLAN_STEP),
         planned=worked is not None and _number(figures.get("fluid_to_remove", "")),
