@@ -8,8 +8,9 @@ import pytest
 
 from ebbwell.deeds import orders, setup
 from ebbwell.journal.kinds.orders import LineAmended, Prescription, SecondCheck
-from ebbwell.sim.household import BRAM, ILKA, PRESCRIPTION, UNIT
-from ebbwell.state.standing import Order
+from ebbwell.papers.words import clock, day
+from ebbwell.sim.household import BRAM, ILKA, PRESCRIPTION, UNIT, ZONE
+from ebbwell.state.standing import Order, people
 from tests.web.site import Seen, Site
 
 LINES = {f"line__{name}": text for name, text in PRESCRIPTION.items()}
@@ -265,8 +266,8 @@ def test_one_line_by_phone_is_in_force_after_its_check_and_awaits_its_paper(home
     assert order(home).lines["potassium"] == "2.0"
     assert home.fill(check, address, reader=ILKA, line__potassium="3").to.partition("?")[0] == "/prescription"
     page = home.get("/prescription")
-    assert "Potassium 3 mmol/L Changed on the word of Sister Aun, home team. Taken down" in page.text
-    assert "Written confirmation awaited." in page.text
+    assert "Potassium 3 mmol/L By phone from Sister Aun, home team, taken down" in page.text
+    assert "The written paper is still to come." in page.text
     assert order(home).unconfirmed == ("potassium",)
 
 
@@ -356,6 +357,11 @@ def test_tonights_prescription_is_read_with_the_number_off_the_paper(site: Site)
     page = site.get("/prescription/read")
     assert "Target weight 64.5 kg" in page.text
     assert "Prescription 3" not in page.text
+    name = next(one.name for one in people(site.desk.standing).values() if "dialysis" in one.roles)
+    assert f"Whose it is {name}" in page.text
+    held = order(site).body
+    assert f"Valid from {day(held.valid_from)} Given by {held.giver}" in page.text
+    assert "Number read it off your paper and type it at the end" in page.text
     wrong = site.fill(page, "/prescription/read", version_read="2")
     assert wrong.status == 409
     assert "The paper in your hand says 2" in wrong.text
@@ -364,6 +370,25 @@ def test_tonights_prescription_is_read_with_the_number_off_the_paper(site: Site)
     assert not site.desk.views["S2"].passed
     assert site.fill(page, "/prescription/read", version_read="3").to == "/setup?kept=read"
     assert site.desk.views["S2"].passed
+    assert f"Number {held.number}" in site.get("/prescription/read").text
+
+
+@pytest.mark.source("practice:H2", detail="the version is read fresh at S2, a line by phone told as such")
+def test_a_line_by_phone_is_told_as_such_where_the_paper_is_read(site: Site) -> None:
+    at_reading(site)
+    done = site.do(orders.amend_line, line="potassium", value="3", giver="Sister Aun", read_back="3")
+    at = clock(site.clock.now().at, ZONE)
+    site.clock.pass_time(timedelta(seconds=30))
+    site.do(orders.check_order, of=done.entries[0], values={"potassium": "3"}, how="reread")
+    page = site.get("/prescription/read")
+    assert "Potassium 3 mmol/L By phone from Sister Aun, taken down" in page.text
+    assert f"{at}, by Bram Venn. The written paper is still to come." in page.text
+    assert page.text.count("By phone from") == 1
+    site.clock.pass_time(timedelta(seconds=30))
+    site.do(orders.confirm_written, line="potassium", value="3", giver="Dr Ash")
+    page = site.get("/prescription/read")
+    assert "By phone from" not in page.text
+    assert "Potassium 3 mmol/L Changed on the word of Dr Ash." in page.text
 
 
 def test_the_reading_waits_for_the_questions_before_it(site: Site) -> None:

@@ -10,12 +10,13 @@ from zoneinfo import ZoneInfo
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import has_text, say
+from ebbwell.journal.kinds.orders import LineAmended
 from ebbwell.papers.spoken import error_words
 from ebbwell.papers.words import clock, day, line_value, named
 from ebbwell.rulebook.model import LineDef, Rulebook
 from ebbwell.rulebook.typed import read_line
 from ebbwell.state.facts import Fact
-from ebbwell.state.standing import people
+from ebbwell.state.standing import Order, people
 from ebbwell.web.visit import Trouble, Visit
 
 GROUPS: Mapping[str, tuple[str, ...]] = {
@@ -166,6 +167,21 @@ def who(visit: Visit, person: str) -> str:
     """A person's name; for nobody in particular that it was at this screen."""
     known = people(visit.desk.standing).get(person)
     return known.name if known is not None else say("web.prescription.somebody")
+
+
+def whose(visit: Visit) -> str:
+    """Whose prescription it is: the person on dialysis; that it isn't known where nobody is entered as that."""
+    named_so = [one.name for one in people(visit.desk.standing).values() if "dialysis" in one.roles]
+    return ", ".join(named_so) or say("web.prescription.whose_not_known")
+
+
+def changed_by(visit: Visit, order: Order, line: str) -> str:
+    """How a line of the order came to differ from the first paper: by phone or on paper, from whom, when; else ""."""
+    fact = visit.desk.standing.fact(order.from_entry.get(line, ""))
+    if fact is None or not isinstance(fact.body, LineAmended):
+        return ""
+    key = "web.prescription.by_phone" if line in order.unconfirmed else "web.prescription.amended"
+    return say(key, giver=fact.body.giver, written=written(visit, fact))
 
 
 def written(visit: Visit, fact: Fact) -> str:

@@ -18,12 +18,11 @@ from ebbwell.web.visit import ALL, Visit, Way
 
 @dataclass(frozen=True)
 class Shown:
-    """A line as it is in force. amended: when and by whom it was changed, "" where it is as first typed."""
+    """A line as it is in force. amended: how, by whom and when it was changed, "" where it is as first typed."""
 
     id: str
     value: str
     amended: str = ""
-    giver: str = ""
     paper_awaited: bool = False
     waits: bool = False
 
@@ -48,6 +47,7 @@ def show(visit: Visit) -> Response:
         to_read=order is not None and not order.waiting and _to_read(visit),
         older=older,
         older_day="" if older is None else older.astimezone(ZoneInfo(desk.now.zone)).date().isoformat(),
+        whose=lines.whose(visit),
         day=day,
     )
 
@@ -110,10 +110,8 @@ def _groups(visit: Visit, order: Order) -> list[tuple[str, list[Shown]]]:
 def _row(visit: Visit, order: Order, line: str, value: str, fact: Fact | None, wait: set[str]) -> Shown:
     if fact is None or isinstance(fact.body, Prescription):
         return Shown(line, value, waits=line in wait)
-    giver = fact.body.giver if isinstance(fact.body, LineAmended) else ""
-    return Shown(
-        line, value, lines.written(visit, fact), giver, line in order.unconfirmed, waits=line in wait
-    )
+    changed = lines.changed_by(visit, order, line)
+    return Shown(line, value, changed, line in order.unconfirmed, waits=line in wait)
 
 
 WAYS = (

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from starlette.responses import Response
 
+from ebbwell.core.text import say
 from ebbwell.deeds import orders
-from ebbwell.papers.words import step_words
+from ebbwell.papers.words import day, step_words
+from ebbwell.state.standing import Order
 from ebbwell.web.pages.prescription import lines
 from ebbwell.web.visit import HOME, Visit, Way
 
@@ -13,7 +15,11 @@ STEP = orders.READ_STEP
 
 
 def show(visit: Visit) -> Response:
-    """Every line with its unit. The number of the paper is not on the page: it is read off the paper in hand."""
+    """Whose it is, from whom and from when, and every line with its unit.
+
+    The number of the paper is not on the page before it was typed: it is read off the paper in hand, so that an older
+    paper is found out. Source: practice:b (S2: right person, version, date), practice:H2.
+    """
     desk = visit.desk
     order = desk.scene.order
     view = desk.views.get(STEP) if desk.treatment_id is not None else None
@@ -26,11 +32,30 @@ def show(visit: Visit) -> Response:
         groups=[]
         if order is None or order.waiting
         else [
-            (group, [(line, lines.shown(book, line, order.lines[line])) for line in ids])
+            (
+                group,
+                [
+                    (line, lines.shown(book, line, order.lines[line]), lines.changed_by(visit, order, line))
+                    for line in ids
+                ],
+            )
             for group, ids in lines.grouped(order.lines)
         ],
+        head=_head(visit, order, read=view is not None and view.passed) if order is not None else [],
         typed=visit.typed.get("version_read", ""),
     )
+
+
+def _head(visit: Visit, order: Order, *, read: bool) -> list[tuple[str, str]]:
+    """What stands at the top of the paper: label and value."""
+    body = order.body
+    number = body.number if read else say("web.prescription.number_hidden")
+    return [
+        (say("web.prescription.head.whose"), lines.whose(visit)),
+        (say("web.prescription.head.number"), number),
+        (say("web.prescription.head.valid_from"), day(body.valid_from)),
+        (say("web.prescription.head.giver"), body.giver),
+    ]
 
 
 def take(visit: Visit) -> Response:
