@@ -37,6 +37,25 @@ def test_brackets_around_the_identifiers_are_read_past() -> None:
     assert read_scan(f"(01){GTIN}(17)270630(10)A5521(240)A-2K") == Scanned("A-2K", "A5521", "2027-06-30")
 
 
+@pytest.mark.source("practice:g", detail="separators, brackets for eyes only; AI 240 the maker's own code")
+@pytest.mark.parametrize(
+    "typed",
+    [
+        f"(01) {GTIN} (17) 270630 (10) A5521 (240) A-2K",
+        f"[01]{GTIN}[17]270630[10]A5521[240]A-2K",
+        f"01 {GTIN} 17 270630 10 A5521 240 A-2K",
+        f"01{GTIN} 17270630 10A5521 240A-2K",
+        f"01{GTIN}1727063010A5521<GS>240A-2K",
+        f"01{GTIN}1727063010A5521{{gs}}240A-2K",
+        f"01{GTIN}1727063010A5521^]240A-2K",
+        f"01{GTIN}1727063010A5521|240A-2K",
+        f"01{GTIN}1727063010A5521\N{SYMBOL FOR GROUP SEPARATOR}240A-2K",
+    ],
+)
+def test_a_label_may_be_typed_as_it_stands_under_the_bars(typed: str) -> None:
+    assert read_scan(typed) == Scanned("A-2K", "A5521", "2027-06-30")
+
+
 @pytest.mark.source("practice:g", detail="weights 3, 1, 3, 1 from the right-most digit: the check digit is 3")
 def test_a_wrong_check_digit_is_no_label() -> None:
     for last in "012456789":

@@ -356,6 +356,16 @@ def test_another_person_reads_it_and_signs_for_it(tested: Site) -> None:
     assert status(tested, "S5") is Status.MET
 
 
+def test_a_number_without_its_nought_is_told_with_it_and_its_unit(site: Site) -> None:
+    site.until("S5")
+    send(site, "/setup/chlorine", {WATER: ".03", f"{WATER}.method": "meter"})
+    assert [b.value for b in measured(site, "total_chlorine", "tank1")] == ["0.03"]
+    second = {"S5.second.total_chlorine.tank1": ",03", "S5.second.how": f"person:{ILKA}"}
+    page = send(site, "/setup/chlorine", second)
+    assert status(site, "S5") is Status.MET
+    assert "0.03 mg/L" in site.get(page.to).text or "0.03 mg/L" in site.get("/setup/chlorine?saved=S5").text
+
+
 def test_a_second_reading_that_differs_shuts_and_both_are_read_again(tested: Site) -> None:
     second = {"S5.second.total_chlorine.tank1": "0.09", "S5.second.how": f"person:{ILKA}"}
     send(tested, "/setup/chlorine", second)

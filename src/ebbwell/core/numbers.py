@@ -16,7 +16,7 @@ MAX_TYPED = 40
 """Characters a number may have; longer text is no number a scale or a meter shows."""
 
 _ROOMY = Context(prec=80)
-_PLAIN = re.compile(r"[+-]?[0-9]+(?:\.[0-9]+)?")
+_PLAIN = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)")
 _THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2}\.[0-9]{3}")
 _MINUS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-", "\N{ARABIC DECIMAL SEPARATOR}": "."})
 
@@ -36,6 +36,7 @@ def parse_decimal(typed: str, *, places: int | None = None) -> Decimal:
     typed: what the person typed; surrounding blanks don't matter.
     places: digits after the mark that the field's instrument shows. With it, ``1,500`` in a field of three
         places is one and a half; without it the text is ambiguous.
+    A mark with nothing before it is read as with a nought: ``.03`` is 0.03.
     Raises InputError (empty, too long, not a plain number) and AmbiguousNumber (two readings).
     Source: design rule "one parser" (hazard practice:H7).
 

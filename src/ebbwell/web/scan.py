@@ -13,7 +13,12 @@ import biip
 from ebbwell.core.errors import InputError
 
 GROUP = "\x1d"
-_BRACKETS = re.compile(r"\(([0-9]{2,4})\)")
+_BRACKETS = re.compile(r"\s*[(\[]([0-9]{2,4})[)\]]\s*")
+_SEPARATORS = re.compile(
+    r"\s*(?:<GS>|\{GS\}|\[GS\]|\^\]|\N{SYMBOL FOR GROUP SEPARATOR}|\|)\s*", re.IGNORECASE
+)
+"""How readers and keyboards write the character 29 that can't be typed."""
+_KNOWN = frozenset({"01", "10", "11", "17", "21", "30", "240"})
 
 
 @dataclass(frozen=True)
@@ -31,12 +36,12 @@ class Scanned:
 def read_scan(text: str) -> Scanned:
     """A scanned label in its parts. Raises InputError for what isn't an element string with a code in it.
 
+    Typed by hand it may have brackets or blanks between its parts, as printed under the bars.
+
     >>> read_scan("]d2010950110153000317270600" + "10A5521" + chr(29) + "240A-2K")
     Scanned(code='A-2K', lot='A5521', expiry='2027-06-30')
     """
-    plain = text.strip()
-    if plain.startswith("("):
-        plain = _BRACKETS.sub(GROUP + r"\1", plain).removeprefix(GROUP)
+    plain = _joined(_SEPARATORS.sub(GROUP, text.strip()))
     try:
         message = biip.parse(plain).gs1_message
     except (biip.BiipException, ValueError) as why:
@@ -53,3 +58,13 @@ def read_scan(text: str) -> Scanned:
         lot.value if lot is not None else "",
         expiry.date.isoformat() if expiry is not None and expiry.date is not None else "",
     )
+
+
+def _joined(text: str) -> str:
+    """The parts of a label as a reader would send them: identifier and value together, parts set apart."""
+    if text.startswith(("(", "[")):
+        return _BRACKETS.sub(GROUP + r"\1", text).removeprefix(GROUP)
+    parts = [part for part in text.split(" ") if part]
+    if len(parts) % 2 == 0 and set(parts[::2]) <= _KNOWN:
+        parts = [name + value for name, value in zip(parts[::2], parts[1::2], strict=True)]
+    return GROUP.join(parts)
