@@ -522,13 +522,51 @@ def test_a_phone_order_finds_its_line_by_a_word_and_takes_no_number_for_a_name(
     text = on_screen(typist.out.getvalue())
     assert "Taken: Cap on fluid removal" in text
     assert say("walk.no_name", typed="4") in text
-    assert "Ask the unit, or look at your note" in text
+    assert "Ask the unit, or look at what you wrote by hand" in text
     assert "from the paper a third time" not in text
     house, desk = look(home, clock)
     with house:
         order = desk.scene.order
         assert order is not None
         assert (order.lines["removal_cap"], order.waiting) == ("8", ())
+
+
+@pytest.mark.source("practice:a0", detail="heparin rate 0 to 3,000 units/h; as mL/h 0 to 5")
+@pytest.mark.hazard("H29")
+def test_so_few_units_that_they_are_likely_millilitres_are_asked_about(clock: SetClock, home: str) -> None:
+    answers = usual_answers(clock)
+    answers["Heparin rate [units/h]"] = ["0.9", "900"]
+    answers[say("walk.type_again")] = "900"
+    answers[say("walk.what_now")] = "leave"
+    text = on_screen(night(clock, answers, home).out.getvalue())
+    assert "0.9 is a figure as it is in mL/h. Look at the unit on the paper." in text
+    house, desk = look(home, clock)
+    with house:
+        order = desk.scene.order
+        assert order is not None
+        assert order.lines["heparin_rate"] == "900"
+
+
+@pytest.mark.hazard("H3")
+def test_the_paper_of_a_line_by_phone_is_kept_at_the_keyboard(clock: SetClock, home: str) -> None:
+    answers = up_to(clock, home, GAUGES)
+    answers[GAUGES] = ["phone", "leave"]
+    answers[say("walk.phone")] = ["1", "The paper has come", "The paper has come"]
+    answers[say("walk.phone_which")] = "cap"
+    answers[say("walk.phone_giver")] = "Nurse at the home team"
+    answers[say("walk.paper_giver")] = "Dr Ash"
+    answers["Cap on fluid removal [mL/kg/h]"] = ["8", "8", "8", "7", "8"]
+    answers[say("walk.paper_number")] = ["phone", "phone", "leave"]
+    typist = night(clock, answers, home)
+    text = on_screen(typist.out.getvalue())
+    assert "you heard 8; the paper says 7" in text
+    assert say("walk.paper_kept") in text
+    assert "By phone from Nurse at the home team, taken down" in text.replace("| ", "")
+    house, desk = look(home, clock)
+    with house:
+        order = desk.scene.order
+        assert order is not None
+        assert (order.lines["removal_cap"], order.waiting, order.unconfirmed) == ("8", (), ())
 
 
 def test_words_that_look_like_an_amount_are_asked_about(clock: SetClock, home: str) -> None:

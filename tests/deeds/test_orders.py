@@ -294,3 +294,24 @@ def test_odd_lines_asks_about_a_target_weight_that_moves_far(home: Home, typed: 
 def test_odd_lines_asks_about_an_unusual_length(home: Home) -> None:
     found = orders.odd_lines(home.look(), {"treatment_minutes": "270"})
     assert [(line, q.key) for line, q in found] == [("treatment_minutes", "outside_asked")]
+
+
+@pytest.mark.source("practice:a0", detail="heparin rate 0 to 3,000 units/h; as mL/h 0 to 5")
+@pytest.mark.hazard("H29")
+@pytest.mark.parametrize(
+    ("line", "typed", "asked"),
+    [
+        ("heparin_rate", "0.9", True),
+        ("heparin_rate", "5", True),
+        ("heparin_rate", "900", False),
+        ("heparin_rate", "0", False),
+        ("heparin_first_dose", "1.5", True),
+        ("heparin_first_dose", "1500", False),
+        ("heparin_stop_before_end", "5", False),
+    ],
+)
+def test_odd_lines_asks_about_units_that_are_likely_millilitres(
+    home: Home, line: str, typed: str, asked: bool
+) -> None:
+    found = [question.key for name, question in orders.odd_lines(home.look(), {line: typed}) if name == line]
+    assert ("as_ml" in found) is asked

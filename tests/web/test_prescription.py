@@ -250,6 +250,18 @@ def test_two_taps_on_keep_make_one_prescription(home: Site) -> None:
     assert len(home.desk.standing.of("prescription")) == 1
 
 
+@pytest.mark.source("practice:a0", detail="heparin rate 0 to 3,000 units/h; as mL/h 0 to 5")
+@pytest.mark.hazard("H29")
+def test_so_few_units_that_they_are_likely_millilitres_are_asked_about(home: Site) -> None:
+    page = home.get("/prescription/amend?line=heparin_rate")
+    fields = {"by": "phone", "giver": "Sister Aun", "value": "0.9", "read_back": "0.9"}
+    asked = home.fill(page, "/prescription/amend", **fields)
+    assert asked.status == 409
+    assert "0.9 is a figure as it is in mL/h. Look at the unit on the paper." in asked.text
+    assert home.fill(asked, "/prescription/amend", as_typed="yes").status == 303
+    assert home.desk.standing.last("line_amended") is not None
+
+
 def by_phone(home: Site, line: str = "potassium", value: str = "3", back: str = "3.0") -> Seen:
     """One line taken down by phone."""
     page = home.get(f"/prescription/amend?line={line}")

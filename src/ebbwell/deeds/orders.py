@@ -9,6 +9,7 @@ from decimal import Decimal
 from ebbwell.core.clock import elapsed
 from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
+from ebbwell.core.numbers import plain
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.turn import LOOK_AGAIN, need_open
 from ebbwell.journal.kinds.orders import Advice, LineAmended, Prescription, Readback, SecondCheck
@@ -41,8 +42,8 @@ def transcribe(
         date.fromisoformat(valid_from)
     except ValueError as why:
         raise InputError("enter.valid_from", typed=valid_from) from why
-    plain = read_lines(desk, lines)
-    missing = [line.id for line in desk.rulebook.lines() if line.needed(plain) and not plain.get(line.id)]
+    as_read = read_lines(desk, lines)
+    missing = [line.id for line in desk.rulebook.lines() if line.needed(as_read) and not as_read.get(line.id)]
     if missing:
         raise InputError("enter.lines", lines=", ".join(missing))
     before = desk.standing.of("prescription") + desk.standing.of("line_amended")
@@ -51,7 +52,7 @@ def transcribe(
             number=number.strip(),
             giver=giver.strip(),
             valid_from=valid_from,
-            lines=plain,
+            lines=as_read,
             free_text=free_text,
         ),
         replaces=tuple(fact.id for fact in before),
@@ -167,7 +168,8 @@ def odd_lines(desk: Desk, lines: Mapping[str, str]) -> tuple[tuple[str, Question
     """What to ask about typed lines before they are kept: line and question.
 
     lines: in their plain form. A line is held against its usual range, and against the order in force: a target
-    weight that moves by over 1.0 kg or 2 % is asked about. Source: practice:a0.
+    weight that moves by over 1.0 kg or 2 % is asked about. So is a line in units whose figure would be a usual one in
+    mL. The pages and the keyboard ask what is found here. Source: practice:a0.
     """
     order = desk.scene.order
     known = {quantity.id for quantity in desk.rulebook.quantities()}
@@ -178,7 +180,22 @@ def odd_lines(desk: Desk, lines: Mapping[str, str]) -> tuple[tuple[str, Question
         before = order.lines.get(line, "") if order is not None else ""
         others = {f"{line}@last": Decimal(before)} if before else {}
         found += [(line, q) for q in check_typed(desk.rulebook, line, Decimal(text), others=others)]
+        found += [(line, q) for q in _as_ml(desk, line, Decimal(text))]
     return tuple(found)
+
+
+IN_UNITS = {"heparin_first_dose": "mL", "heparin_rate": "mL/h"}
+"""Lines in units that a label or a pump may also show in mL."""
+
+
+def _as_ml(desk: Desk, line: str, value: Decimal) -> tuple[Question, ...]:
+    """Asks about so few units that they are likely mL: up to the highest rate a pump is set to. Source: practice:a0."""
+    most = desk.rulebook.quantity("heparin_rate_ml").last_high
+    if line not in IN_UNITS or most is None or not 0 < value <= most:
+        return ()
+    shown = f"{plain(value)} {desk.rulebook.line(line).unit}"
+    params = {"quantity": line, "value": shown, "number": plain(value), "other": IN_UNITS[line]}
+    return (Question("as_ml", 1, tuple(sorted(params.items()))),)
 
 
 def _same(desk: Desk, line: str, again: str, first: str) -> bool:

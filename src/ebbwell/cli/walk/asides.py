@@ -186,12 +186,18 @@ def event(walk: Walk) -> None:
 
 @in_a_row("walk.row.phone")
 def phone(walk: Walk) -> None:
-    """A word from the unit: one changed line, or advice."""
-    options = (("line", say("walk.phone_line")), ("advice", say("walk.phone_advice")))
-    if walk.pick(say("walk.phone"), options) == "line":
-        from ebbwell.cli.walk.prescribe import phone_order
+    """A word from the unit: one changed line, advice, or the paper of a line that was taken by phone."""
+    from ebbwell.cli.walk.prescribe import paper_came, phone_order
 
+    order = walk.desk().scene.order
+    options = [("line", say("walk.phone_line")), ("advice", say("walk.phone_advice"))]
+    if order is not None and order.unconfirmed:
+        options.append(("paper", say("walk.phone_paper")))
+    chosen = walk.pick(say("walk.phone"), options)
+    if chosen == "line":
         phone_order(walk)
+    elif chosen == "paper":
+        paper_came(walk)
     else:
         advice(walk)
 

@@ -10,6 +10,7 @@ from ebbwell.cli.walk.planning import WITH_UNIT, give_plan
 from ebbwell.cli.walk.prompt import Again, Back, NotMeasured, Walk, in_a_row
 from ebbwell.cli.walk.reading import PRESSURES, echo, field_label, read_row, word_question
 from ebbwell.cli.words import findings_lines, wrap
+from ebbwell.core.clock import zone_info
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.numbers import parse_decimal
 from ebbwell.core.text import say
@@ -19,11 +20,13 @@ from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.kit import last_lot
 from ebbwell.journal.kinds.marks import LotUsed
+from ebbwell.journal.kinds.orders import LineAmended
 from ebbwell.papers.standing_now import findings
-from ebbwell.papers.words import clock, given_words, item_words, option_words
+from ebbwell.papers.words import clock, day, given_words, item_words, option_words
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.procedure.holds import StepView
 from ebbwell.procedure.model import Evidence
+from ebbwell.state.standing import Order
 
 BLOOD = ("all", "part", "none")
 UNITS = ("mL", "L", "units", "mg", "g", "pieces")
@@ -201,8 +204,21 @@ def _readback(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     if order is not None:
         for line, value in order.lines.items():
             walk.session.print(*wrap(shown_line(line, value), first="  "))
+            if line in order.unconfirmed:
+                walk.session.print(*wrap(_by_phone(walk, order, line), first="  | ", rest="  | "))
     number = walk.ask(say("walk.paper_number"))
     return walk.do(orders.read_back, version_read=number) is not None
+
+
+def _by_phone(walk: Walk, order: Order, line: str) -> str:
+    """That a line was taken by phone: from whom, when, and that its paper is still to come."""
+    desk = walk.desk()
+    fact = desk.standing.fact(order.from_entry[line])
+    if fact is None or not isinstance(fact.body, LineAmended):
+        raise TypeError(f"not an amended line: {line}")
+    zone = desk.now.zone
+    on = day(fact.at.astimezone(zone_info(zone)).date().isoformat())
+    return say("walk.by_phone_from", giver=fact.body.giver, day=on, at=clock(fact.at, zone))
 
 
 def _plan(walk: Walk, view: StepView, evidence: Evidence) -> bool:

@@ -18,7 +18,7 @@ from ebbwell.deeds import orders, record
 from ebbwell.journal.kinds.orders import LineAmended, Prescription, SecondCheck
 from ebbwell.papers.words import line_value, line_words
 from ebbwell.rulebook.model import LineDef
-from ebbwell.rulebook.typed import read_line
+from ebbwell.rulebook.typed import read_line, say_question
 from ebbwell.state.facts import Fact
 from ebbwell.state.standing import people
 
@@ -74,7 +74,7 @@ def _transcribe(walk: Walk, draft: Draft) -> bool:
     while place < len(names):
         name = names[place]
         try:
-            answer = _head(walk, name) if name in HEAD else _line(walk, name, typed)
+            answer = _head(walk, name) if name in HEAD else _line(walk, name, typed, first=True)
         except Back:
             place = max(0, _before(walk, names, place, typed))
             continue
@@ -140,7 +140,8 @@ def line_question(line: LineDef) -> str:
     return f"{label} [{line.unit}]{hint}" if line.unit else f"{label}{hint}"
 
 
-def _line(walk: Walk, name: str, typed: dict[str, str]) -> str:
+def _line(walk: Walk, name: str, typed: dict[str, str], *, first: bool = False) -> str:
+    """One line of the paper in its plain form; "" where it isn't on it. first: an unusual value is asked about."""
     rulebook = walk.desk().rulebook
     line = rulebook.line(name)
     if not _wanted(line, typed):
@@ -150,7 +151,8 @@ def _line(walk: Walk, name: str, typed: dict[str, str]) -> str:
     while True:
         try:
             answer = walk.ask(question, empty=not needed, about="why.order_line")
-            return _read(walk, line, answer) if answer else ""
+            value = _read(walk, line, answer) if answer else ""
+            return _asked(walk, line, value) if first and value else value
         except NotMeasured:
             walk.say("walk.no_measure_here")
         except EbbwellError as why:
@@ -173,6 +175,25 @@ def _read(walk: Walk, line: LineDef, typed: str) -> str:
     if line.kind == "number" and value != typed.strip():
         walk.say("walk.taken", value=line_value(line.id, value))
     return value
+
+
+def _asked(walk: Walk, line: LineDef, value: str) -> str:
+    """A line just read, after what is unusual about it was asked: it holds once the same was typed again."""
+    sure: set[str] = set()
+    while True:
+        questions = [q for _, q in orders.odd_lines(walk.desk(), {line.id: value}) if q.key not in sure]
+        if not questions:
+            return value
+        again = walk.ask(f"{say_question(questions[0])}\n{say('walk.type_again')}", about="why.order_line")
+        try:
+            read = _read(walk, line, again)
+        except EbbwellError as why:
+            walk.tell_error(why)
+            continue
+        if read == value:
+            sure.add(questions[0].key)
+        else:
+            value, sure = read, set()
 
 
 def _looks_like_amount(typed: str) -> bool:
@@ -327,7 +348,7 @@ def phone_order(walk: Walk) -> None:
     line = walk.pick(say("walk.phone_which"), options)
     definition = desk.rulebook.line(line)
     giver = ask_person(walk, say("walk.phone_giver"))
-    heard = _read_again(walk, [line])[line]
+    heard = _asked(walk, definition, _read_again(walk, [line])[line])
     walk.say("walk.phone_read_back", line=line_question(definition))
     while True:
         back = _read_again(walk, [line])[line]
@@ -337,6 +358,21 @@ def phone_order(walk: Walk) -> None:
         )
         if done is not None:
             break
-        heard = _read_again(walk, [line])[line]
+        heard = _asked(walk, definition, _read_again(walk, [line])[line])
     walk.say("walk.phone_kept")
     check_waiting(walk)
+
+
+def paper_came(walk: Walk) -> None:
+    """The paper for a line taken by phone has come: the line is read off it, what was heard not shown."""
+    order = walk.desk().scene.order
+    if order is None or not order.unconfirmed:
+        walk.say("walk.no_paper_awaited")
+        return
+    lines = [(line, say(f"line.{line}")) for line in order.unconfirmed]
+    line = lines[0][0] if len(lines) == 1 else walk.pick(say("walk.paper_which"), lines)
+    walk.say("walk.paper_read", line=say(f"line.{line}"))
+    giver = ask_person(walk, say("walk.paper_giver"))
+    value = _read_again(walk, [line])[line]
+    if walk.do(orders.confirm_written, line=line, value=value, giver=giver) is not None:
+        walk.say("walk.paper_kept")
