@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 import pytest
 
 from ebbwell.deeds import comeoff, night, orders, people, record, rereading, setup, upkeep
-from ebbwell.deeds.connect import connect
+from ebbwell.deeds.connect import already_running, connect
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.mend import FIELDS
 from ebbwell.journal.kinds import known_kinds
@@ -15,7 +15,7 @@ from ebbwell.journal.kinds.marks import Corrected, Measured, Skipped
 from ebbwell.journal.kinds.night import CameOff, Given, Reading
 from ebbwell.procedure.holds import Status
 from ebbwell.sim.household import BRAM, ILKA, PRESCRIPTION, TOVE, UNIT
-from ebbwell.state.night import carer_in_charge, pump_stopped
+from ebbwell.state.night import Phase, carer_in_charge, pump_stopped
 from tests.deeds import homes
 from tests.deeds.homes import wrong
 from tests.hazards.home import MINUTE, Home, beside, refused
@@ -194,6 +194,24 @@ def test_an_offer_taken_back_or_taken_up_is_not_taken_up_again(running: Home) ->
     with refused("refuse.cannot_withdraw"):
         running.do(record.withdraw, of=accepted, reason="a slip")
     assert carer_in_charge(running.look().treatment) == BRAM
+
+
+def test_blood_written_down_by_mistake_is_put_right_forwards_and_never_taken_back(ready: Home) -> None:
+    ran = ready.do(already_running).entries[0]
+    with refused("refuse.blood_stays"):
+        ready.do(record.withdraw, of=ran, reason="a slip of the thumb")
+    assert ready.look().phase is Phase.RUNNING
+    ready.do(record.correct, of=ran, changes={"words": "no blood ran"}, reason="a slip of the thumb")
+    ready.do(comeoff.come_off, blood_returned="none", words="no blood ran")
+    ready.do(comeoff.person_safe)
+    desk = ready.look()
+    left = [v.step.id for v in desk.views.values() if v.step.gate == "close" and not v.passed]
+    ready.do(comeoff.close, because=dict.fromkeys(left, "no blood ran"))
+    ready.do(setup.open_night)
+    assert ready.look().phase is Phase.SETTING_UP
+    assert len(ready.bars()) > 30
+    with refused("refuse.gate"):
+        ready.do(connect)
 
 
 @pytest.mark.hazard("H73")

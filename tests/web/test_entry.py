@@ -7,10 +7,12 @@ from datetime import timedelta
 import pytest
 
 from ebbwell.deeds import comeoff, rereading, setup
+from ebbwell.deeds.connect import already_running
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.procedure.holds import Status
 from ebbwell.sim.household import ILKA
 from ebbwell.state.facts import Fact
+from ebbwell.state.night import Phase
 from tests.web.site import Site
 
 
@@ -237,3 +239,24 @@ def test_the_second_reading_may_hold_and_then_the_first_is_read_again(site: Site
     page = site.get(f"/settle/{check}")
     assert site.fill(page, f"/settle/{check}", holds=check, reason="the first was typed wrong").status == 303
     assert site.desk.views["S5"].status is Status.OPEN
+
+
+def test_running_by_mistake_says_how_to_put_it_right_and_is_not_taken_back(site: Site) -> None:
+    site.set_up()
+    kept = site.do(already_running).entries[0]
+    page = site.get(f"/entry/{kept}")
+    assert "Was this a mistake, and no blood ran?" in page.text
+    assert "Go to coming off. Say that no blood was given back." in page.text
+    assert "/off" in page.links
+    assert all(form.action != f"/entry/{kept}/back" for form in page.forms)
+    key = site.act(lambda house: house.ids.new())
+    refused = site.post(f"/entry/{kept}/back", {"reason": "a slip", "key": key})
+    assert refused.status == 409
+    assert "If no blood ran: put its words right" in refused.text
+    assert site.desk.phase is Phase.RUNNING
+
+
+def test_the_night_page_leads_there_when_checks_were_open(site: Site) -> None:
+    site.open_night()
+    kept = site.do(already_running).entries[0]
+    assert f"/entry/{kept}#mistake" in site.get("/night").links

@@ -26,6 +26,12 @@ STAYS = frozenset(
 "Not tonight" is taken back by the person alone (``person.tonight_after_all``)."""
 
 
+RAN = frozenset({"connected", "already_running"})
+"""Kinds that say that blood ran: never taken back, so that no slip makes a running night look like one that isn't.
+
+One written by mistake is put right forwards: its words say so, the night is ended, and another one is opened."""
+
+
 def _find(desk: Desk, entry_id: str) -> tuple[Facts, Fact]:
     for facts in (desk.treatment, desk.standing):
         if entry_id in facts.entries:
@@ -87,7 +93,7 @@ def withdraw(desk: Desk, *, of: str, reason: str) -> None:
     if (fact.kind in STAYS and not before_blood) or (
         isinstance(fact.body, HandedOver) and fact.body.stage != "offered"
     ):
-        desk.refuse("refuse.cannot_withdraw")
+        desk.refuse("refuse.blood_stays" if fact.kind in RAN else "refuse.cannot_withdraw")
     _after_connect(desk, of)
     desk.add(Withdrawn(of=of), replaces=(of,), reason=reason.strip(), standing=facts is desk.standing)
 

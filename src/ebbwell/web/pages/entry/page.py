@@ -8,7 +8,7 @@ from starlette.responses import PlainTextResponse, Response
 
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
-from ebbwell.deeds.record import STAYS, correct, withdraw
+from ebbwell.deeds.record import RAN, STAYS, correct, withdraw
 from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.papers.describe import describe
 from ebbwell.papers.night_now import changed_since
@@ -74,6 +74,7 @@ def _page(visit: Visit, found: Found) -> Response:
         newer=found.newer,
         fields=fields_of(found.desk, fact) if not found.newer and visit.roles & HOME else [],
         stays=stays(fact),
+        ran=fact.kind in RAN and found.treatment == visit.desk.treatment_id,
         treatment=found.treatment,
         change=CHANGE,
     )
