@@ -372,6 +372,7 @@ def test_a_second_reading_that_differs_shuts_and_both_are_read_again(tested: Sit
     page = tested.get("/setup/chlorine")
     assert "The two readings were not the same. Both are kept." in page.text
     assert "S5.second.key" not in page.form("/setup/chlorine").names
+    assert "Draw again" not in page.text
     assert "0.03" not in tested.get("/setup/chlorine?saved=S5").html
     assert status(tested, "S5") is Status.BARRED
     first = {WATER: "0.04", f"{WATER}.method": "meter"}

@@ -203,7 +203,7 @@ def _accepted(scene: Scene, step: Step, counted: Held, until: datetime | None) -
         return StepView(step, Status.BARRED, ids, until=again or until, why=why, findings=findings)
     if step.second not in ("none", "blind"):
         if found_otherwise(scene.treatment, every) is not None:
-            return StepView(step, Status.BARRED, ids, until=until, why=DIFFERED, findings=findings)
+            return StepView(step, Status.BARRED, ids, why=DIFFERED, findings=findings)
         second = _second(scene, step, every)
         if second is None:
             return StepView(step, Status.SECOND, ids, until=until, findings=findings)
