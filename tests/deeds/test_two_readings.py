@@ -186,11 +186,17 @@ def test_another_person_who_reads_the_same_does_not_outvote_the_one_who_did_not(
     assert _shut(home, "S5")
 
 
-def test_both_readings_stand_on_the_sheet() -> None:
+@pytest.mark.parametrize("settled", [False, True])
+def test_both_readings_stand_on_the_sheet(settled: bool) -> None:
     home = _home("S5")
-    _second(home, "S5", OTHER["S5"])
-    _first(home, "S5")
+    first = home.look().views["S5"].by[0]
+    differing = _second(home, "S5", OTHER["S5"])
+    if settled:
+        home.do(record.settle, of=(first, differing), holds=first, reason="the meter was on hold")
+    else:
+        _first(home, "S5")
     _second(home, "S5", FIRST["S5"])
     text = " ".join(sheet_text(build_sheet(home.look(), home.house.store.heads())).split())
     assert "the second reading differs" in text
-    assert "0.05" in text
+    assert "Second: 0.05" in text
+    assert ("the meter was on hold" in text) is settled

@@ -154,13 +154,15 @@ def _changes(desk: Desk, names: Names) -> Iterator[str]:
 
 
 def _second_checks(desk: Desk) -> Iterator[str]:
-    for fact in desk.treatment.of("second_check"):
-        body = fact.body
+    """Second readings that weren't the same, also one that was settled or taken back: both stay in sight."""
+    for entry in desk.treatment:
+        body = entry.body
         if isinstance(body, SecondCheck) and not body.agrees:
             firsts = [desk.treatment.fact(i) for i in body.of]
             said = " / ".join(describe(f.body) for f in firsts if f is not None)
             again = ", ".join(value for name, value in body.values.items() if name != "photo")
-            yield say("odd.second_differs", at=clock(fact.at, desk.now.zone), first=said, second=again or "-")
+            at = clock(entry.envelope.at, desk.now.zone)
+            yield say("odd.second_differs", at=at, first=said, second=again or "-")
 
 
 def _skipped(desk: Desk) -> Iterator[str]:
