@@ -1,0 +1,209 @@
+"""What the pictures show: every page, in the order of an invented night, with what happens before each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import timedelta
+
+from tests.browser.site import Site
+from tests.web.site import up_to
+
+from ebbwell.deeds import comeoff, night, orders, person, setup
+from ebbwell.deeds.connect import connect
+from ebbwell.house import House
+from ebbwell.sim import hands
+from ebbwell.sim.household import BRAM, ILKA, READING
+
+WRITTEN = "/prescription/written?line=fluid_temperature"
+
+Scene = tuple[str, str, Callable[[Site], object], Callable[[Site], str]]
+"""Name, the way that it pictures, what happens before it, and its address then."""
+
+
+def _nothing(_: Site) -> None:
+    return None
+
+
+def _chlorine(site: Site) -> None:
+    """Set up to the water test, which fails."""
+
+    def go(house: House) -> None:
+        up_to(house, site.clock, "S5")
+        inputs = {"quantity": "total_chlorine", "place": "tank1", "typed": "0.13", "method": "meter"}
+        hands.play(house, hands.Move(setup.measure, inputs))
+
+    site.act(go)
+
+
+def _retest(site: Site) -> None:
+    """The water runs, and the set-up goes on to the open gate."""
+    site.clock.pass_time(timedelta(minutes=11))
+    fact = site.act(lambda house: house.look().treatment.at_slot("measured", "total_chlorine", "tank1")[0].id)
+    inputs = {"quantity": "total_chlorine", "place": "tank1", "typed": "0.02", "method": "meter"}
+    site.do(setup.measure, instead_of=(fact,), **inputs)
+    site.act(lambda house: hands.set_up(house, site.clock))
+
+
+def _blood(site: Site) -> None:
+    """Blood runs, with the first readings."""
+    site.do(connect)
+    for name, minutes in (("start", 2), ("min15", 13), ("", 46)):
+        site.clock.pass_time(timedelta(minutes=minutes))
+        site.do(night.read, values=dict(READING), when=name)
+    site.do(night.note_event, what="cramp", words="left calf", done="rubbed it")
+    site.clock.pass_time(timedelta(hours=2, minutes=20))
+
+
+def _off(site: Site) -> None:
+    """Off, before the morning's steps."""
+    site.clock.pass_time(timedelta(hours=4))
+    site.do(comeoff.come_off)
+
+
+def _closed(site: Site) -> None:
+    """The sheet closed, what wasn't done named with a reason."""
+    site.do(comeoff.person_safe)
+
+    def close(house: House) -> None:
+        views = house.look().views.values()
+        left = {v.step.id: "not done for a picture" for v in views if v.step.gate == "close" and not v.passed}
+        house.do(comeoff.close, by=BRAM, because=left)
+
+    site.act(close)
+
+
+def _up_to(site: Site, step: str) -> None:
+    """The usual moves up to a step."""
+    site.act(lambda house: up_to(house, site.clock, step))
+
+
+def _phone_order(site: Site) -> None:
+    """The unit changes one line by telephone; it waits for its second check."""
+    said = {"value": "36.0", "read_back": "36.0"}
+    site.do(orders.amend_line, line="fluid_temperature", giver="Northmere Kidney Unit", **said)
+
+
+def _check_line(site: Site) -> None:
+    """Its second check, half a minute later."""
+    site.clock.pass_time(timedelta(seconds=30))
+    waits = _last("line_amended", "standing")(site)
+    site.do(orders.check_order, of=waits, values={"fluid_temperature": "36.0"}, how="reread")
+
+
+def _two_weights(site: Site) -> None:
+    """The next evening: weighed twice, and the two are not the same."""
+    site.clock.pass_time(timedelta(hours=36))
+    site.do(setup.open_night)
+    _up_to(site, "S29")
+    for typed in ("66.3", "66.9"):
+        site.do(setup.measure, quantity="weight_before", typed=typed)
+
+
+def _back_on(site: Site) -> None:
+    """Off for ten minutes, and on again with the same set."""
+    site.do(night.go_off)
+    site.clock.pass_time(timedelta(minutes=10))
+
+
+def _last(kind: str, held: str = "treatment") -> Callable[[Site], str]:
+    """The id of the newest entry of a kind."""
+
+    def find(site: Site) -> str:
+        desk = site.desk
+        facts = getattr(desk, held).of(kind)
+        return facts[-1].id if facts else ""
+
+    return find
+
+
+def _weight(site: Site) -> str:
+    """The id of tonight's first weight."""
+    return site.desk.treatment.at_slot("measured", "weight_before", "")[0].id
+
+
+def _at(address: str, **ids: Callable[[Site], str]) -> Callable[[Site], str]:
+    """An address with the ids that it needs filled in."""
+    return lambda site: address.format(**{name: find(site) for name, find in ids.items()})
+
+
+def _treatment(site: Site) -> str:
+    """The night that is open, or the last one."""
+    desk = site.desk
+    return desk.treatment_id or list(desk.past.values())[-1].treatment
+
+
+def scenes() -> Iterator[Scene]:
+    """In the order of a night."""
+
+    def page(name: str, way: str, before: Callable[[Site], object] = _nothing, address: str = "") -> Scene:
+        return name, way, before, _at(address or way)
+
+    yield page("first run", "/begin")
+    yield page("home, nobody moved in", "/")
+    yield page("tonight", "/", lambda site: site.move_in())
+    yield page("the home", "/home")
+    yield page("prescription", "/prescription")
+    yield page("prescription, typed from the paper", "/prescription/new")
+    yield page("prescription, a line by phone", "/prescription/amend")
+    check = _at("/prescription/check/{id}", id=_last("line_amended", "standing"))
+    yield "prescription, second check of a line", "/prescription/check/{id}", _phone_order, check
+    yield page("prescription, one line waits", "/prescription")
+    yield "prescription, checked", "/prescription", _check_line, _at("/prescription")
+    yield page("prescription, written paper came", "/prescription/written", _nothing, WRITTEN)
+    yield page("people", "/people")
+    yield page("one of the people", "/people/{person}", address="/people/tove")
+    yield page("limits", "/limits")
+    yield page("who is here", "/who")
+    yield page("first actions, the home's texts", "/texts")
+    yield page("first actions, one text", "/texts/{situation}", address="/texts/bleeding")
+    yield page("first actions, one situation", "/first-action/{situation}", address="/first-action/bleeding")
+    yield page("card of first actions", "/card")
+    yield page("a recall", "/recall")
+    yield page("first questions", "/setup", lambda site: site.do(setup.open_night))
+    yield page("reading the paper", "/prescription/read", lambda site: _up_to(site, "S2"))
+    yield page(
+        "set-up, only waiting is left",
+        "/setup/{bundle}",
+        lambda site: _up_to(site, "S3"),
+        "/setup/room_and_water",
+    )
+    yield page("set-up, water test over its limit", "/setup", _chlorine)
+    yield page("the unit said", "/unit-said")
+    yield page("hand-over", "/hand-over")
+    yield page("calling the night off", "/call-off")
+    yield page("found running", "/running")
+    yield page("tonight, while it is set up", "/")
+    yield page("connecting, shut", "/connect")
+    yield page("plan", "/plan", _retest)
+    yield page("workings", "/working")
+    yield page("one working", "/working/{name}", address="/working/removal_volume")
+    yield page("connecting, open", "/connect")
+    yield page("night", "/night", _blood)
+    yield page("tonight, blood runs", "/")
+    yield page("first action, opened", "/night", address="/night#wrong")
+    yield page("reading", "/night/reading")
+    yield page("something happened", "/happened")
+    yield page("an event", "/happened/{name}", address="/happened/event")
+    yield page("off for a while", "/happened/{name}", address="/happened/off")
+    kept = _at("/happened/kept/{entry}", entry=_last("event"))
+    yield "kept, and what it asks for", "/happened/kept/{entry}", _nothing, kept
+    yield "an entry, put right", "/entry/{id}", _nothing, _at("/entry/{id}", id=_last("reading"))
+    yield page("reminders", "/reminders")
+    yield page("the person's own page", "/mine")
+    yield page("off for a while, then on again", "/happened/{name}", _back_on, "/happened/on")
+    again = "/happened/again/{aside}"
+    yield page(
+        "asked again after time off", again, lambda site: site.do(night.go_on), "/happened/again/clots"
+    )
+    yield page("coming off, the pump runs", "/off")
+    yield page("coming off, giving the blood back", "/off", address="/off?part=blood_back")
+    yield page("blood given back by hand", "/off/by-hand")
+    yield page("stopped", "/stop", lambda site: site.do(night.stop_now))
+    yield page("the morning", "/off", _off)
+    yield page("close later today", "/off", lambda site: site.do(comeoff.person_safe))
+    yield "sheet", "/sheet/{treatment}", _closed, _at("/sheet/{treatment}", treatment=_treatment)
+    yield page("past nights", "/nights")
+    settle = _at("/settle/{id}", id=_weight)
+    yield "two values to settle", "/settle/{id}", _two_weights, settle
+    yield page("not tonight, said by the person", "/mine", lambda site: site.do(person.not_tonight, by=ILKA))
+    yield page("tonight, when the person said no", "/")
