@@ -201,7 +201,9 @@ def test_17_the_units_word_is_used_where_the_unit_may_not_allow_it(site: Site) -
     send(site, "/setup/chlorine", {"as_typed": WATER}, page)
     key = site.act(lambda house: house.ids.new())
     said = {"S5.unit.who": "someone", "S5.unit.words": "go on", "S5.unit.allows": "yes", "S5.unit.key": key}
-    site.post("/setup/chlorine", {**forms(site.get("/setup/chlorine"), "/setup/chlorine"), **said, "act": "unit:S5"})
+    site.post(
+        "/setup/chlorine", {**forms(site.get("/setup/chlorine"), "/setup/chlorine"), **said, "act": "unit:S5"}
+    )
     assert status(site, "S5") is Status.BARRED
     site.do(orders.advise, who="someone", words="go on", about=("S5",), allows=True)
     assert status(site, "S5") is Status.BARRED
