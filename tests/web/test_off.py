@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from ebbwell.deeds import night
+from ebbwell.deeds import night, setup
 from ebbwell.journal.kinds.bedside import BloodByHand
 from ebbwell.journal.kinds.night import CameOff, Reading, Safe
 from ebbwell.sim.household import READING
@@ -318,3 +318,47 @@ def test_enter_in_a_field_never_says_off_the_machine(site: Site) -> None:
     _ran(site)
     form = site.get("/off").form("/off")
     assert form.buttons[0] == ("act", "steps"), "the first button is the one that Enter presses"
+
+
+@pytest.mark.source(
+    "practice:c", detail="C7: clotted set, haemolysis or chemical suspicion: do not return blood"
+)
+@pytest.mark.parametrize("address", ["/off", "/off?part=blood_back"])
+def test_which_blood_stays_out_and_whom_to_call_stands_above_the_question(site: Site, address: str) -> None:
+    _ran(site)
+    page = site.get(address)
+    box = page.html.index('id="look-first"')
+    assert box < page.html.index('name="blood"')
+    words = page.html[box : page.html.index("</div>", box)]
+    assert "cherry juice" in words
+    assert "give it back" in words
+    assert "Number to call" in words
+
+
+@pytest.mark.source("practice:d2", detail="haemolysis: pump stop, clamp both, don't return; keep set; call")
+def test_blood_like_cherry_juice_says_call_now_before_all_part_or_none_is_picked(site: Site) -> None:
+    _ran(site)
+    page = site.get("/off?part=blood_back")
+    assert _steps(site, page, **{"C7.blood_return": "haemolysis"}).status == 303
+    for address in ("/off", "/off?part=blood_back"):
+        seen = site.get(address)
+        told = seen.text.index("Call now: The blood looks like cherry juice")
+        assert "Don't give it back" in seen.text
+        assert told < seen.text.index("Was the blood given back?")
+    _off(site, blood="none")
+    assert "The blood looks like cherry juice" in site.get("/off").text
+    site.do(setup.choose, step="C7b", name="unit_called", option="called")
+    assert "The blood looks like cherry juice" not in site.get("/off").text
+
+
+def test_blood_as_on_other_nights_calls_nobody(site: Site) -> None:
+    _ran(site)
+    page = site.get("/off?part=blood_back")
+    assert _steps(site, page, **{"C7.blood_return": "normal"}).status == 303
+    assert "The blood looks" not in site.get("/off").text
+
+
+def test_blood_found_running_without_a_record_is_looked_at_first_too(site: Site) -> None:
+    site.open_night()
+    page = site.get("/off")
+    assert page.html.index('id="look-first"') < page.html.index('name="blood"')

@@ -8,6 +8,8 @@ from starlette.responses import Response
 
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.findings import Finding, Grade
+from ebbwell.deeds.blood_look import STEP as LOOK_STEP
+from ebbwell.deeds.blood_look import blood_found
 from ebbwell.deeds.comeoff import blood_by_hand, close, come_off, person_safe
 from ebbwell.journal.kinds.bedside import WHY_BY_HAND
 from ebbwell.journal.kinds.marks import Choice
@@ -54,6 +56,7 @@ def _page(visit: Visit) -> Response:
     open_now = moments(desk, steps)
     part = visit.typed.get("part") or visit.query.get("part", "")
     moment = next((m for m in open_now if m.name == part), open_now[0] if open_now else None)
+    harmed = blood_found(desk)
     return visit.show(
         "pages/off/page.html",
         phase=phase,
@@ -65,7 +68,9 @@ def _page(visit: Visit) -> Response:
         written=written(desk, ("come_off", "after")),
         row_of=row_of,
         reasons=WHY,
-        found=_found(visit),
+        found=[*harmed, *_found(visit)],
+        looks=not harmed
+        and (off is None or (moment is not None and any(on.id == LOOK_STEP for on in moment.steps))),
         closing=[s for s in steps if s.view.step.gate == "close"] if phase is Phase.SAFE else [],
         bloods=BLOOD,
         night_clock=lambda at: night_clock(desk, at),
