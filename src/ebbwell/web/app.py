@@ -20,6 +20,7 @@ from ebbwell.web.failing import broken, not_found, stopped, too_big
 from ebbwell.web.guard import Guard, TooBig
 from ebbwell.web.keeper import Keeper
 from ebbwell.web.live import DEVICE, live_routes, watching
+from ebbwell.web.reader import Doors
 from ebbwell.web.visit import BEDSIDE, Visit, Way
 from ebbwell.web.watch import Watch
 from ebbwell.web.ways import every_way
@@ -34,10 +35,9 @@ LOOK = "look"
 
 def create_app(keeper: Keeper, hosts: Iterable[str], ways: tuple[Way, ...] | None = None) -> ASGIApp:
     """The pages over an open house. hosts: the names, with port, that this server answers to."""
-    routes = [
-        Route(way.path, _endpoint(keeper, way), methods=[way.method])
-        for way in (every_way() if ways is None else ways)
-    ]
+    known = every_way() if ways is None else ways
+    doors = Doors(known)
+    routes = [Route(way.path, _endpoint(keeper, way, doors), methods=[way.method]) for way in known]
     watch = Watch()
     app = Starlette(
         lifespan=lambda _: watching(keeper, watch),
@@ -51,7 +51,7 @@ def create_app(keeper: Keeper, hosts: Iterable[str], ways: tuple[Way, ...] | Non
     return Guard(app, hosts)
 
 
-def _endpoint(keeper: Keeper, way: Way) -> Callable[[Request], Awaitable[Response]]:
+def _endpoint(keeper: Keeper, way: Way, doors: Doors) -> Callable[[Request], Awaitable[Response]]:
     async def endpoint(request: Request) -> Response:
         typed: dict[str, str] = {}
         many: dict[str, list[str]] = {}
@@ -79,7 +79,7 @@ def _endpoint(keeper: Keeper, way: Way) -> Callable[[Request], Awaitable[Respons
                 visit.look_again()
             if not visit.roles & way.roles:
                 return PlainTextResponse(say("web.not_for_you"), 403)
-            return way.page(visit)
+            return doors.as_seen(way.page(visit), visit.at, visit.roles)
 
         return await keeper.run(act)
 
