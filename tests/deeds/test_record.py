@@ -127,8 +127,13 @@ def test_a_stop_said_by_the_person_is_taken_back_by_them_alone(weighing: Home) -
 def test_withdraw_refuses_what_happened(running: Home) -> None:
     running.do(deeds.stop_now)
     treatment = running.look().treatment
-    for kind in ("pinned", "connected", "stop"):
-        with refused("refuse.cannot_withdraw"):
+    ways = {
+        "pinned": "refuse.cannot_withdraw",
+        "connected": "refuse.blood_stays",
+        "stop": "refuse.cannot_withdraw",
+    }
+    for kind, why in ways.items():
+        with refused(why):
             running.do(record.withdraw, of=treatment.of(kind)[0].id, reason="it was not so")
     weight = treatment.at_slot("measured", "weight_before", "")[0].id
     with wrong("enter.reason"):

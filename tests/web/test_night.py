@@ -24,7 +24,6 @@ ROW = {
     "arterial_pressure": "-92",
     "venous_pressure": "124",
     "fluid_conductivity": "13.8",
-    "fluid_removed": "0.30",
 }
 
 
@@ -62,7 +61,6 @@ def test_hours_and_ages_are_told_with_the_time_they_are_of(site: Site) -> None:
     assert "Arterial pressure \N{MINUS SIGN}92 mmHg" in page.text
     assert "Blood pressure 131/74 mmHg" in page.text
     assert "before the night 138/76" in page.text
-    assert "plan at that time" in page.text
     assert "Nobody at the clinic sees this tonight." in page.text
     assert "There is no other night at this hour to compare these with." in page.text
 
@@ -72,7 +70,7 @@ def test_fluid_removed_stands_beside_the_plan_at_an_even_rate(site: Site) -> Non
     site.connect()
     figure = site.desk.treatment.of("connected")[-1].body.shown["removal_rate"]  # type: ignore[attr-defined]
     site.clock.pass_time(timedelta(minutes=60))
-    _read(site)
+    _read(site, fluid_removed="0.30")
     litres = round(float(figure.split()[0]) / 1000, 2)
     assert f"plan at that time {litres:.2f} L" in site.get("/night").text
 
@@ -118,7 +116,7 @@ def test_a_fall_of_venous_pressure_sends_the_eyes_to_the_arm(site: Site) -> None
     _read(site, venous_pressure="104")
     page = site.get("/night")
     assert "Look at the arm now" in page.text
-    assert "Venous pressure is 104 mmHg. It was 124 mmHg" in page.text
+    assert "Venous pressure is 104 mmHg. In the reading before it was 124 mmHg" in page.text
     site.clock.pass_time(timedelta(minutes=20))
     _read(site, venous_pressure="104")
     assert "Look at the arm now" not in site.get("/night").text
@@ -126,8 +124,69 @@ def test_a_fall_of_venous_pressure_sends_the_eyes_to_the_arm(site: Site) -> None
 
 def test_a_stop_finding_after_first_blood_says_call_now(site: Site) -> None:
     site.connect()
-    site.do(night.read, values={**ROW, "venous_pressure": "210"}, sure=("outside_own", "outside_asked_high"))
+    site.do(night.read, values={**ROW, "venous_pressure": "210"}, sure=("past_limit", "outside_asked_high"))
     assert "Call now: Venous pressure is 210 mmHg. Your unit's limit is 200 mmHg." in site.get("/night").text
+
+
+@pytest.mark.source(
+    "practice:a", detail="over the unit's own limit: no harmless number is offered for a true one"
+)
+def test_no_other_number_is_offered_for_one_past_a_limit(site: Site) -> None:
+    site.move_in()
+    for venous in ("118", "120", "122"):
+        _whole_night(site, venous)
+    site.do(setup.open_night)
+    site.act(lambda house: hands.set_up(house, site.clock))
+    site.do(connect)
+    page = site.fill(site.get("/night/reading"), "/night/reading", **{**FORM, "venous_pressure": "210"})
+    assert page.status == 409
+    assert "past a limit" in page.text
+    assert "Does it show 210 mmHg?" in page.text
+    assert "would fit" not in page.text
+    assert site.fill(page, "/night/reading", as_typed="venous_pressure").status == 303
+    assert "Call now: Venous pressure is 210 mmHg." in site.get("/night").text
+
+
+@pytest.mark.source(
+    "fluids:5.4", detail="venous down: flow lowered; with the flow as it was or higher: the arm first"
+)
+@pytest.mark.parametrize(("flow", "arm"), [("230", True), ("250", True), ("200", False)])
+def test_a_fall_with_a_flow_set_lower_says_nothing_of_the_needle(site: Site, flow: str, arm: bool) -> None:
+    site.connect()
+    _read(site)
+    site.clock.pass_time(timedelta(minutes=20))
+    site.do(
+        night.read,
+        values={**ROW, "venous_pressure": "104", "blood_flow": flow},
+        sure=("past_limit", "outside_own", "outside_expected", "outside_near"),
+    )
+    assert ("Look at the arm now" in site.get("/night").text) is arm
+
+
+@pytest.mark.source("practice:a", detail="fluid conductivity outside 12.0-16.0: kept, stop; set +-2 %")
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        ("12.1", "At set-up it was 13.8 mS/cm"),
+        ("16.2", "It has to lie between 12.0 mS/cm and 16.0 mS/cm"),
+        ("14.2", "At set-up it was 13.8 mS/cm"),
+    ],
+)
+def test_a_conductivity_that_left_its_place_is_told(site: Site, value: str, words: str) -> None:
+    site.connect()
+    asked = ("outside_own", "outside_asked", "past_limit", "outside_expected", "decimal")
+    site.do(night.read, values={**ROW, "fluid_conductivity": value}, sure=asked)
+    assert words in site.get("/night").text
+
+
+@pytest.mark.source("practice:a", detail="removed so far: expected +-0.15 L")
+def test_litres_removed_at_the_start_are_asked_about_and_told(site: Site) -> None:
+    site.connect()
+    page = site.fill(site.get("/night/reading"), "/night/reading", **{**FORM, "fluid_removed": "2.1"})
+    assert page.status == 409
+    kept = site.fill(page, "/night/reading", as_typed="fluid_removed")
+    assert kept.status == 303
+    assert "Fluid removed so far is 2.1" in site.get("/night").text
 
 
 def test_what_was_not_measured_stands_beside_the_old_value(site: Site) -> None:
@@ -166,6 +225,7 @@ def test_a_reading_is_kept_with_its_reasons_and_its_time(site: Site) -> None:
     assert body.missing == {
         "pulse": "not measured: no device, or it failed",
         "fluid_conductivity": "not measured: asleep",
+        "fluid_removed": "not measured: asleep",
     }
     assert (body.when, body.words) == ("min15", "turned over")
 

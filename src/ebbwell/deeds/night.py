@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
 
@@ -26,7 +26,7 @@ from ebbwell.journal.kinds.night import (
     Reading,
     Stop,
 )
-from ebbwell.procedure.rule_facts import reading_facts
+from ebbwell.procedure.reading_facts import reading_facts, removed_by
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.rulebook.typed import Question, check_typed, read_quantity
 from ebbwell.state.night import Phase
@@ -57,12 +57,10 @@ def read(
     read_values: dict[str, Decimal] = {}
     for quantity, typed in values.items():
         read_values[quantity] = read_quantity(desk.rulebook, quantity, typed, None)[0]
-    questions: list[Question] = []
-    for quantity, value in read_values.items():
-        others = {name: v for name, v in read_values.items() if name != quantity}
-        own = recent(desk.past, quantity, before=desk.now.at)
-        questions += check_typed(desk.rulebook, quantity, value, own=own, others=others)
-    asked = ask_first(tuple(questions), sure)
+    taken = _when(desk, at)
+    facts = reading_facts(desk.treatment, desk.standing, read_values, desk.rulebook, taken or desk.now.at)
+    found = [f for f in evaluate(desk.scene.rulebook, facts) if f.grade is not Grade.UNKNOWN]
+    asked = ask_first(_row_questions(desk, read_values, found, taken or desk.now.at), sure)
     desk.add(
         Reading(
             values={quantity: plain(value) for quantity, value in read_values.items()},
@@ -72,12 +70,38 @@ def read(
             when=when,
             made_under=made_under,
         ),
-        at=_when(desk, at),
+        at=taken,
     )
-    facts = reading_facts(desk.treatment, desk.standing, read_values, desk.rulebook)
-    for finding in evaluate(desk.scene.rulebook, facts):
-        if finding.grade is not Grade.UNKNOWN:
-            desk.findings.append(finding)
+    desk.findings.extend(found)
+
+
+PAST_LIMIT = "past_limit"
+"""What is asked instead of naming another number, where the number typed is past a limit."""
+
+
+def _row_questions(
+    desk: Desk, values: Mapping[str, Decimal], found: Sequence[Finding], at: datetime
+) -> tuple[Question, ...]:
+    """What to ask about a row before it is kept.
+
+    No other number is offered for one that a rule speaks of: a true 210 must not be talked down to 120.
+    """
+    spoken = {f.fact.partition("@")[0] for f in found if f.grade in (Grade.STOP, Grade.CARE)}
+    questions: list[Question] = []
+    for quantity, value in values.items():
+        others = {name: v for name, v in values.items() if name != quantity}
+        own = recent(desk.past, quantity, before=desk.now.at)
+        expected = removed_by(desk.treatment, at) if quantity == "fluid_removed" else None
+        asked = check_typed(desk.rulebook, quantity, value, own=own, expected=expected, others=others)
+        questions += (_without_suggestion(q) if quantity in spoken else q for q in asked)
+    return tuple(questions)
+
+
+def _without_suggestion(question: Question) -> Question:
+    if question.suggestion is None or question.key in ("minus", "swapped", "fahrenheit", "pounds"):
+        return question
+    params = tuple((name, text) for name, text in question.params if name in ("quantity", "value"))
+    return Question(PAST_LIMIT, question.level, params)
 
 
 def note_event(

@@ -21,11 +21,11 @@ from ebbwell.journal.kinds.night import AlreadyRunning, Connected, Reading
 from ebbwell.papers.words import step_words, unit_words
 from ebbwell.plan.clock_times import clocks_change, local_text
 from ebbwell.procedure.evidence import number_in
-from ebbwell.procedure.rule_facts import reading_facts
+from ebbwell.procedure.reading_facts import flow_lowered, reading_facts, removed_by
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.facts import Fact
 from ebbwell.state.fields import field_order
-from ebbwell.state.night import first_blood, paused_for, ran_from, ran_so_far
+from ebbwell.state.night import first_blood, ran_from, ran_so_far
 from ebbwell.state.own_past import at_hour
 
 FIRST = ("venous_pressure", "arterial_pressure", "fluid_removed", "systolic")
@@ -201,13 +201,8 @@ def _own(desk: Desk, quantity: str, at: datetime | None) -> tuple[tuple[str, str
 
 def _planned(desk: Desk, at: datetime) -> str:
     """What an even rate would have removed by then [L]. Arithmetic: rate x hours that blood ran, up to the total."""
-    start = first_blood(desk.treatment)
-    rate, total = (number_in(ordered_line(desk, name)) for name in ("removal_rate", "fluid_to_remove"))
-    if start is None or rate is None or total is None:
-        return ""
-    ran = elapsed(start, at) - paused_for(desk.treatment, at)
-    litres = rate * Decimal(round(ran.total_seconds())) / 3_600_000
-    return str(min(litres, total).quantize(Decimal("0.01")))
+    removed = removed_by(desk.treatment, at)
+    return "" if removed is None else str(removed)
 
 
 def reading_findings(desk: Desk) -> tuple[Finding, ...]:
@@ -217,16 +212,25 @@ def reading_findings(desk: Desk) -> tuple[Finding, ...]:
     """
     values: dict[str, Decimal] = {}
     before: dict[str, Decimal] = {}
+    flows: list[Decimal | None] = []
+    removed_at: datetime | None = None
     for fact in rows_of(desk):
-        for quantity, number in _numbers(fact).items():
+        numbers = _numbers(fact)
+        for quantity, number in numbers.items():
             if quantity in values:
                 before[quantity] = values[quantity]
             values[quantity] = number
+        if "venous_pressure" in numbers:
+            flows.append(numbers.get("blood_flow"))
+        if "fluid_removed" in numbers:
+            removed_at = fact.at
     known = {quantity.id for quantity in desk.rulebook.quantities()}
     values = {name: value for name, value in values.items() if name in known}
     if not values:
         return ()
-    facts = dict(reading_facts(desk.treatment, desk.standing, values, desk.rulebook))
+    facts = dict(reading_facts(desk.treatment, desk.standing, values, desk.rulebook, removed_at))
+    if len(flows) > 1 and flow_lowered(flows[-1], flows[-2]):
+        before.pop("venous_pressure", None)
     for quantity in values:
         facts.pop(f"{quantity}@last", None)
         if quantity in before:

@@ -41,7 +41,7 @@ def rule_facts(
     What that rulebook doesn't know, such as a quantity of a newer program, is no fact here and stops nothing.
     """
     found: Found = {}
-    _ordered(found, standing, rulebook)
+    found.update(ordered_facts(standing, rulebook))
     _measured(found, treatment, rulebook)
     _marks(found, treatment)
     _lots(found, treatment, standing, now)
@@ -86,11 +86,12 @@ def _put(found: Found, key: str, value: Decimal | None, unit: str) -> None:
     found[key] = None if value is None else Quantity(value, unit)
 
 
-def _ordered(found: Found, standing: Facts, rulebook: Rulebook) -> None:
+def ordered_facts(standing: Facts, rulebook: Rulebook) -> Mapping[str, RuleFact]:
+    """The lines of the order in force, as the rules ask for them."""
     by_book = standing.worked_out(_none_yet)
     if rulebook.digest not in by_book:
         by_book[rulebook.digest] = _as_ordered(standing, rulebook)
-    found.update(by_book[rulebook.digest])
+    return by_book[rulebook.digest]
 
 
 def _none_yet(_: Facts) -> dict[str, Found]:
@@ -106,14 +107,15 @@ def _as_ordered(standing: Facts, rulebook: Rulebook) -> Found:
     known = {line.id: line for line in rulebook.lines()}
     for line, text in ordered.lines.items():
         if line in known and known[line].kind == "number":
-            _put(found, f"{line}@prescribed", _decimal(text), known[line].unit)
+            _put(found, f"{line}@prescribed", decimal_of(text), known[line].unit)
         else:
             found[f"{line}@prescribed"] = text
     found["written_awaited"] = bool(ordered.unconfirmed)
     return found
 
 
-def _decimal(text: str) -> Decimal | None:
+def decimal_of(text: str) -> Decimal | None:
+    """A stored number; None for what is none."""
     try:
         value = Decimal(text)
     except InvalidOperation:
@@ -135,7 +137,7 @@ def _measured(found: Found, treatment: Facts, rulebook: Rulebook) -> None:
         elif known[body.quantity].words and not _is_decimal(body.value):
             found[key] = body.value
         else:
-            value = _decimal(body.value)
+            value = decimal_of(body.value)
             found[key] = None if value is None else Quantity(value, body.unit, body.below)
         if body.method:
             found[f"{body.quantity}_method@{body.place}" if body.place else f"{body.quantity}_method"] = (
@@ -146,7 +148,7 @@ def _measured(found: Found, treatment: Facts, rulebook: Rulebook) -> None:
 
 
 def _is_decimal(text: str) -> bool:
-    return _decimal(text) is not None
+    return decimal_of(text) is not None
 
 
 def _marks(found: Found, treatment: Facts) -> None:
@@ -300,14 +302,14 @@ def weight_after_expected(treatment: Facts) -> Decimal | None:
     removed = _removed(treatment)
     if not before or off is None or removed is None or not isinstance(before[-1].body, Measured):
         return None
-    start = _decimal(before[-1].body.value)
+    start = decimal_of(before[-1].body.value)
     if start is None:
         return None
     went_in = Decimal(0)
     rinsed = False
     for fact in treatment.of("given"):
         if isinstance(fact.body, Given) and fact.body.unit in ("mL", "L"):
-            amount = _decimal(fact.body.amount)
+            amount = decimal_of(fact.body.amount)
             if amount is None:
                 return None
             went_in += amount / 1000 if fact.body.unit == "mL" else amount
@@ -327,7 +329,7 @@ def _removed(treatment: Facts) -> Decimal | None:
             return None
         measured, newest = held[-1], _last_reading(treatment, "fluid_removed")
         if newest is None or measured.at >= newest[0]:
-            value = _decimal(measured.body.value) if isinstance(measured.body, Measured) else None
+            value = decimal_of(measured.body.value) if isinstance(measured.body, Measured) else None
             if value is not None:
                 return value
     return last_reading_value(treatment, "fluid_removed")
@@ -347,27 +349,7 @@ def _last_reading(
     for fact in treatment.of("reading"):
         if until is not None and fact.at > until:
             continue
-        value = _decimal(fact.body.values.get(quantity, "")) if isinstance(fact.body, Reading) else None
+        value = decimal_of(fact.body.values.get(quantity, "")) if isinstance(fact.body, Reading) else None
         if value is not None and (found is None or fact.at >= found[0]):
             found = (fact.at, value)
-    return found
-
-
-def reading_facts(
-    treatment: Facts, standing: Facts, values: Mapping[str, Decimal], rulebook: Rulebook
-) -> Mapping[str, RuleFact]:
-    """What the rules of a reading may ask for: its values, the reading before it, and the order."""
-    found: Found = {}
-    _ordered(found, standing, rulebook)
-    for quantity, value in values.items():
-        unit = rulebook.quantity(quantity).unit
-        found[quantity] = Quantity(value, unit)
-        before = last_reading_value(treatment, quantity)
-        if before is not None:
-            found[f"{quantity}@last"] = Quantity(before, unit)
-    for before_name in ("systolic", "diastolic"):
-        start = treatment.at_slot("measured", before_name, "")
-        first = _decimal(start[-1].body.value) if start and isinstance(start[-1].body, Measured) else None
-        if first is not None:
-            found[f"{before_name}@start"] = Quantity(first, "mmHg")
     return found

@@ -1,0 +1,96 @@
+"""The facts that the rules of a reading judge by: its values, the reading before it, what was expected by then."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from decimal import Decimal
+
+from ebbwell.core.clock import elapsed
+from ebbwell.core.quantity import Quantity
+from ebbwell.journal.kinds.marks import Measured
+from ebbwell.journal.kinds.night import Connected, Reading
+from ebbwell.procedure.evidence import number_in
+from ebbwell.procedure.rule_facts import decimal_of, last_reading_value, ordered_facts
+from ebbwell.rulebook.evaluate import Fact as RuleFact
+from ebbwell.rulebook.model import Rulebook
+from ebbwell.state.facts import Facts
+from ebbwell.state.night import first_blood, paused_for
+
+MACHINE = "fluid_conductivity@machine"
+"""What a row shows of the fluid is read off the machine, and is judged as at set-up."""
+
+
+def reading_facts(
+    treatment: Facts,
+    standing: Facts,
+    values: Mapping[str, Decimal],
+    rulebook: Rulebook,
+    at: datetime | None = None,
+) -> Mapping[str, RuleFact]:
+    """What the rules of a reading may ask for. at: when it was taken; without it no removal is expected."""
+    found: dict[str, RuleFact] = dict(ordered_facts(standing, rulebook))
+    for quantity, value in values.items():
+        unit = rulebook.quantity(quantity).unit
+        found[quantity] = Quantity(value, unit)
+        before = last_reading_value(treatment, quantity)
+        if before is not None:
+            found[f"{quantity}@last"] = Quantity(before, unit)
+    if flow_lowered(values.get("blood_flow"), _flow_with_pressure(treatment)):
+        found.pop("venous_pressure@last", None)
+    for name in ("systolic", "diastolic"):
+        first = _measured(treatment, name)
+        if first is not None:
+            found[f"{name}@start"] = Quantity(first, "mmHg")
+    if "fluid_conductivity" in values:
+        found[MACHINE] = Quantity(values["fluid_conductivity"], "mS/cm")
+        start = _measured(treatment, "fluid_conductivity", "machine")
+        if start is not None:
+            found[f"{MACHINE}.start"] = Quantity(start, "mS/cm")
+    expected = removed_by(treatment, at) if at is not None else None
+    if expected is not None:
+        found["fluid_removed@expected"] = Quantity(expected, "L")
+    return found
+
+
+def removed_by(treatment: Facts, at: datetime) -> Decimal | None:
+    """What an even rate would have removed by then [L]; None before first blood, and where no plan was shown.
+
+    Arithmetic: rate x hours that blood ran, up to the total. Rate and total are those shown when the person was
+    connected.
+    """
+    start = first_blood(treatment)
+    shown = [f.body.shown for f in treatment.of("connected") if isinstance(f.body, Connected)]
+    rate, total = (
+        next((n for one in shown if (n := number_in(one.get(name, ""))) is not None), None)
+        for name in ("removal_rate", "fluid_to_remove")
+    )
+    if start is None or rate is None or total is None:
+        return None
+    ran = elapsed(start, max(at, start)) - paused_for(treatment, at)
+    litres = rate * Decimal(round(ran.total_seconds())) / 3_600_000
+    return min(litres, total).quantize(Decimal("0.01"))
+
+
+def flow_lowered(now: Decimal | None, before: Decimal | None) -> bool:
+    """Whether the blood flow was set lower between two rows. A pressure that fell with it says nothing of a needle.
+
+    Source: fluids:5.4 (venous down: flow lowered), fluids:P11.
+    """
+    return now is not None and before is not None and now < before
+
+
+def _flow_with_pressure(treatment: Facts) -> Decimal | None:
+    """The blood flow of the newest row that holds a venous pressure."""
+    rows = [f for f in treatment.of("reading") if isinstance(f.body, Reading)]
+    held = [f for f in rows if isinstance(f.body, Reading) and "venous_pressure" in f.body.values]
+    newest = max(held, key=lambda fact: fact.at, default=None)
+    if newest is None or not isinstance(newest.body, Reading):
+        return None
+    return decimal_of(newest.body.values.get("blood_flow", ""))
+
+
+def _measured(treatment: Facts, quantity: str, place: str = "") -> Decimal | None:
+    held = treatment.at_slot("measured", quantity, place)
+    body = held[-1].body if held else None
+    return decimal_of(body.value) if isinstance(body, Measured) else None
