@@ -163,7 +163,7 @@ def test_a_fall_with_a_flow_set_lower_says_nothing_of_the_needle(site: Site, flo
     assert ("Look at the arm now" in site.get("/night").text) is arm
 
 
-@pytest.mark.source("practice:a", detail="fluid conductivity outside 12.0-16.0: kept, stop; set +-2 %")
+@pytest.mark.source("practice:a0", detail="fluid conductivity outside 12.0-16.0: kept, stop; set +-2 %")
 @pytest.mark.parametrize(
     ("value", "words"),
     [
@@ -179,7 +179,7 @@ def test_a_conductivity_that_left_its_place_is_told(site: Site, value: str, word
     assert words in site.get("/night").text
 
 
-@pytest.mark.source("practice:a", detail="removed so far: expected +-0.15 L")
+@pytest.mark.source("practice:a0", detail="removed so far: expected +-0.15 L")
 def test_litres_removed_at_the_start_are_asked_about_and_told(site: Site) -> None:
     site.connect()
     page = site.fill(site.get("/night/reading"), "/night/reading", **{**FORM, "fluid_removed": "2.1"})
