@@ -9,6 +9,7 @@ import signal
 import socket
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -81,6 +82,44 @@ def test_the_demo_tells_the_story_and_its_clock_stands_at_the_evening_of_the_29t
         running.send_signal(signal.SIGINT)
         assert running.wait(20) == 0
     assert not (tmp_path / "record.ebbwell").exists()
+
+
+def test_the_demo_says_at_once_what_it_does_and_ctrl_c_ends_it_in_mid_story(tmp_path: Path) -> None:
+    environ = {**os.environ, "EBBWELL_HOME": str(tmp_path), "EBBWELL_PORT": "0", "PYTHONUNBUFFERED": "1"}
+    running = subprocess.Popen(
+        [sys.executable, "-m", "ebbwell", "demo"],
+        env=environ,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    try:
+        assert running.stderr is not None
+        assert "18 weeks" in running.stderr.readline()
+        before = time.monotonic()
+        running.send_signal(signal.SIGINT)
+        said = running.communicate(timeout=20)
+        assert time.monotonic() - before < 2
+        assert (running.returncode, said) == (0, ("", ""))
+    finally:
+        if running.poll() is None:
+            running.kill()
+            running.wait()
+    assert not (tmp_path / "demo-story" / "story.json").exists()
+
+
+def test_a_browser_that_holds_a_line_open_does_not_hold_up_the_end(tmp_path: Path) -> None:
+    with served(tmp_path, "serve") as (line, running):
+        found = ADDRESS.search(line)
+        assert found is not None
+        with httpx.stream("GET", f"{found[0]}live", timeout=20) as answer:
+            heard = answer.iter_lines()
+            assert next(heard).startswith("retry")
+            before = time.monotonic()
+            running.send_signal(signal.SIGINT)
+            assert running.wait(20) == 0
+            assert time.monotonic() - before < 2
+            assert len(list(heard)) < 10
 
 
 def test_a_taken_port_is_said_with_its_own_exit_code(tmp_path: Path) -> None:

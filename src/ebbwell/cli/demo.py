@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import time
+from collections.abc import Callable
 
 from ebbwell.cli.serve import DEMO_PORT, serve_until_stopped
 from ebbwell.cli.session import DEMO, Session
@@ -35,10 +36,10 @@ def serve_story(session: Session, *, anew: bool) -> int:
     """
     from ebbwell.sim.story import tell
 
-    def open_house() -> House:
-        story = tell(session.home / STORY, anew=anew)
+    def open_house() -> Callable[[], House]:
+        story = tell(session.home / STORY, anew=anew, first=lambda: session.warn(say("serve.story_begins")))
         clock = ShiftedClock(story.at, session.clock(story.zone))
-        return House.open(story.path, clock, session.make_ids(), create=False)
+        return lambda: House.open(story.path, clock, session.make_ids(), create=False)
 
     return serve_until_stopped(session, open_house, "serve.demo_at", DEMO_PORT)
 

@@ -28,12 +28,15 @@ def run(session: Session, _: argparse.Namespace) -> int:
             return session.open_house()
         return session.begin_house(system_zone(session.environ) or "UTC", None)
 
-    return serve_until_stopped(session, open_house, "serve.at", PORT)
+    return serve_until_stopped(session, lambda: open_house, "serve.at", PORT)
 
 
-def serve_until_stopped(session: Session, open_house: Callable[[], House], key: str, port: int) -> int:
+def serve_until_stopped(
+    session: Session, made_ready: Callable[[], Callable[[], House]], key: str, port: int
+) -> int:
     """Serve a house and print one line with the address. Ctrl-C ends it, with exit code 0.
 
+    made_ready: does what takes long, where Ctrl-C ends it at once, and gives what opens the house in its own thread.
     key: wording of the line. port: where EBBWELL_PORT doesn't say another; 0 takes a free one.
     Raises PortTaken before the house is opened, InputError for a port that is none, and the store's errors.
     """
@@ -41,9 +44,11 @@ def serve_until_stopped(session: Session, open_house: Callable[[], House], key: 
 
     sock = listening(chosen_port(session, port))
     try:
-        serve(open_house, sock, lambda address: session.print(say(key, address=address)))
+        serve(made_ready(), sock, lambda address: session.print(say(key, address=address)))
     except KeyboardInterrupt:
         return 0
+    finally:
+        sock.close()
     return 0
 
 

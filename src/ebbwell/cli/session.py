@@ -72,6 +72,11 @@ class Session:
             self.out.write(line + "\n")
         self.out.flush()
 
+    def warn(self, line: str) -> None:
+        """A line for people beside what a command gives, on standard error."""
+        self.err.write(line + "\n")
+        self.err.flush()
+
     def print_json(self, value: Any) -> None:
         """One JSON document on standard output."""
         import json

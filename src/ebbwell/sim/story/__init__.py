@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from importlib import resources
@@ -72,10 +72,11 @@ class Story:
         return SetClock(self.at, self.zone, boot=f"story-{self.held}")
 
 
-def tell(folder: Path, *, anew: bool = False) -> Story:
+def tell(folder: Path, *, anew: bool = False, first: Callable[[], None] | None = None) -> Story:
     """Tell the story into a folder of its own; where it lies there whole and was told by this program, keep it.
 
     What was written after the story's end is kept with it. anew: tell it again even so; the record there is lost.
+    first: is called before it is told, which takes its time; not where it is kept.
     Everything in the folder goes when it is told. Raises InputError for a folder with a record in it that isn't
     invented, or that can't be looked into; and the store's errors.
     """
@@ -83,6 +84,8 @@ def tell(folder: Path, *, anew: bool = False) -> Story:
     if kept is not None:
         return kept
     _need_own(folder)
+    if first is not None:
+        first()
     teller = Teller()
     tell_all(teller)
     entries = list(teller.house.store.after(0))
