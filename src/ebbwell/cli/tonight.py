@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from ebbwell.cli.session import Session
 from ebbwell.cli.words import wrap
 from ebbwell.core.text import say
+from ebbwell.papers.open_calls import call_lines
 from ebbwell.papers.spoken import finding_data, finding_words, plain_words
 from ebbwell.papers.standing_now import (
     findings,
@@ -50,6 +51,7 @@ def tonight_lines(desk: Desk, go_on: str = "ebbwell night", *, whole: bool = Tru
         ("tonight.plan", plan_lines(desk)),
         ("tonight.unknown", not_known(desk)),
         ("tonight.open", open_lines(desk)),
+        ("tonight.calls", [words for _, words in call_lines(desk)]),
         ("tonight.findings", [finding_words(f, desk) for f in findings(desk)]),
     ):
         few = not whole and key in ("tonight.unknown", "tonight.open")

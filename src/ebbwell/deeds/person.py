@@ -12,12 +12,11 @@ from ebbwell.deeds.setup import _when
 from ebbwell.journal.kinds.bedside import Annotation, NotTonight
 from ebbwell.journal.kinds.marks import Withdrawn
 from ebbwell.journal.kinds.night import SYMPTOMS, Event
+from ebbwell.state.calls import SYMPTOMS_TO_CALL
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.standing import people
 
-CALL = frozenset(
-    {"chest_pain", "breathless", "dizzy_faint", "bleeding", "cold_shivering", "itching_wheezing", "arm_pain"}
-)
+CALL = SYMPTOMS_TO_CALL
 """Symptoms that ask for what the unit taught, and a call, at once. Source: practice:d2."""
 
 SAID_BY = ("person", "carer")

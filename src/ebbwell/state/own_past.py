@@ -14,6 +14,7 @@ from ebbwell.core.clock import elapsed
 from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.night import Reading
 from ebbwell.journal.kinds.orders import Pinned, SecondCheck
+from ebbwell.state.calls import Advised, Told, advice_of, told_of
 from ebbwell.state.facts import Facts
 from ebbwell.state.night import Phase, first_blood, phase, pump_stopped
 
@@ -44,7 +45,7 @@ class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
 
     packs: item, code, lot and expiry of each one opened, in the order of writing. rows: minutes after first blood and
     values of each reading with any. unsettled: two values for one thing; then that thing is left out of values.
-    tests: the water tests that the next night asks about too.
+    tests: the water tests that the next night asks about too. told: what asks for a call; advice: the unit's words.
     """
 
     treatment: str
@@ -59,6 +60,8 @@ class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
     unsettled: bool
     rows: tuple[tuple[int, dict[str, str]], ...] = ()
     tests: tuple[Tested, ...] = ()
+    told: tuple[Told, ...] = ()
+    advice: tuple[Advised, ...] = ()
 
 
 NEAR_HOUR = 45
@@ -147,6 +150,8 @@ def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
         unsettled=bool(treatment.disagreements()),
         rows=() if start is None else _rows(treatment, start),
         tests=tests_of(treatment),
+        told=told_of(treatment),
+        advice=advice_of(treatment),
     )
 
 

@@ -18,6 +18,7 @@ from ebbwell.papers.first_actions import (
     signed_situations,
     void_situations,
 )
+from ebbwell.papers.open_calls import call_lines
 from ebbwell.papers.spoken import age, finding_words
 from ebbwell.papers.words import clock, day, named, place_words, span, step_words, when_words
 from ebbwell.procedure.holds import StepView
@@ -51,6 +52,7 @@ def environment() -> Environment:
         value_name=value_name,
         made_under=made_under,
         reminders_due=reminders_due,
+        call_lines=call_lines,
         emergency_lines=emergency_lines,
         first_action_lines=first_action_lines,
         signed_situations=signed_situations,

@@ -13,10 +13,11 @@ from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.text import has_text, say
 from ebbwell.deeds import comeoff, night, orders, people, person, samples, setup, upkeep
 from ebbwell.deeds.connect import already_running, connect
+from ebbwell.deeds.open_calls import open_calls
 from ebbwell.journal.kinds.bedside import SAMPLE_HOW, SAMPLE_WHEN, WHY_BY_HAND
 from ebbwell.journal.kinds.night import SYMPTOMS
 from ebbwell.papers.first_actions import emergency_lines
-from ebbwell.papers.words import item_words, line_value, step_words
+from ebbwell.papers.words import day, item_words, line_value, step_words
 from ebbwell.procedure.holds import Status
 from ebbwell.procedure.model import ITEMS, REOPENERS
 from ebbwell.state.night import Phase, first_blood
@@ -202,9 +203,24 @@ def phone(walk: Walk) -> None:
         advice(walk)
 
 
+def _earlier_night(walk: Walk) -> str:
+    """The earlier night that the unit's words are about, where one has a call without an answer; "" for tonight."""
+    calls = {call.treatment: call.night for call in open_calls(walk.desk()) if call.treatment}
+    if not calls:
+        return ""
+    nights = [(treatment, say("walk.advice_night_of", day=day(on))) for treatment, on in calls.items()]
+    picked = walk.pick(say("walk.advice_night"), [("tonight", say("walk.advice_tonight")), *nights])
+    return "" if picked == "tonight" else picked
+
+
 @in_a_row("walk.row.advice")
 def advice(walk: Walk, about: str = "") -> None:
     """What the unit said, and the steps that it lets pass. about: the step, where that is known already."""
+    if not about and (night := _earlier_night(walk)):
+        who, words = ask_person(walk, say("walk.advice_who")), walk.ask(say("walk.advice_words"))
+        if walk.do(orders.advise, treatment=night, who=who, words=words) is not None:
+            walk.say("walk.kept")
+        return
     who = ask_person(walk, say("walk.advice_who"))
     words = walk.ask(say("walk.advice_words"))
     desk = walk.desk()

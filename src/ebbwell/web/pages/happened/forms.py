@@ -8,11 +8,13 @@ from typing import Any
 from ebbwell.core.text import say
 from ebbwell.deeds.medicines import ordered_medicines
 from ebbwell.deeds.night import give, note_event
+from ebbwell.deeds.open_calls import open_calls
 from ebbwell.deeds.orders import advise
 from ebbwell.deeds.person import on_dialysis, say_symptom
 from ebbwell.deeds.setup import happened
 from ebbwell.journal.kinds.night import SYMPTOMS
-from ebbwell.papers.words import line_words, step_words
+from ebbwell.papers.open_calls import call_lines
+from ebbwell.papers.words import day, line_words, step_words
 from ebbwell.procedure.holds import Status
 from ebbwell.procedure.model import REOPENERS
 from ebbwell.web.pages.happened.asks import Ask, ShortForm, Typed, picks, when, words_of
@@ -139,7 +141,8 @@ def _unit_asks(visit: Visit) -> tuple[Ask, ...]:
         for v in desk.views.values()
         if v.status is Status.BARRED and v.step.advisable
     ]
-    asks = (
+    asks: tuple[Ask, ...] = (
+        *_which_night(visit),
         Ask("who", "line", say("web.happened.unit.who"), need="enter.who_advised"),
         Ask("words", "words", say("web.happened.unit.words"), need="enter.words"),
     )
@@ -158,18 +161,45 @@ def _unit_asks(visit: Visit) -> tuple[Ask, ...]:
     )
 
 
+def _which_night(visit: Visit) -> tuple[Ask, ...]:
+    """Tonight, or an earlier night with a call that nothing on record answers."""
+    calls = {call.treatment: call.night for call in open_calls(visit.desk) if call.treatment}
+    if not calls:
+        return ()
+    nights = tuple(
+        (treatment, say("web.happened.unit.night_of", day=day(on))) for treatment, on in calls.items()
+    )
+    tonight = ("tonight", say("web.happened.unit.tonight"))
+    label = say("web.happened.unit.night")
+    picked = visit.query.get("night", "")
+    return (
+        Ask("night", "pick", label, (*nights, tonight), chosen=picked, need="web.happened.unit.need_night"),
+    )
+
+
+def _unit_lines(visit: Visit) -> Iterable[str]:
+    return [words for _, words in call_lines(visit.desk)]
+
+
 def _unit(visit: Visit, typed: Typed) -> str | None:
     about = typed.text("about")
     named = () if about in ("", "none") else (about,)
+    night = typed.text("night")
+    earlier = night if night not in ("", "tonight") else None
+    if earlier is not None:
+        named = ()
     done = visit.do(
         advise,
         key=visit.typed.get("key"),
+        treatment=earlier,
         who=typed.text("who"),
         words=typed.text("words"),
         about=named,
         allows=bool(named) and typed.text("allows") == "yes",
     )
-    return _saved(done.entries) if done else None
+    if done is None:
+        return None
+    return f"/sheet/{earlier}" if earlier is not None else _saved(done.entries)
 
 
 def _reopens_asks(_: Visit) -> tuple[Ask, ...]:
@@ -204,7 +234,7 @@ def _note(visit: Visit, typed: Typed) -> str | None:
 FORMS = (
     ShortForm("event", _event_asks, _event),
     ShortForm("given", _given_asks, _given, _ordered),
-    ShortForm("unit", _unit_asks, _unit),
+    ShortForm("unit", _unit_asks, _unit, _unit_lines),
     ShortForm("reopens", _reopens_asks, _reopens),
     ShortForm("note", _note_asks, _note),
 )
