@@ -1,4 +1,6 @@
-"""For each controlled hazard the switch that takes its control away: the same code without the guard.
+"""For each controlled hazard the switches that take its control away: the same code without the guard.
+
+Each switch proves something by itself: with it alone, a test fails.
 
 ``switch_off`` patches the control where it is defined and under every name that other modules took it in by. A control
 that is words of a page, a script or a look is taken out of the file as it is served.
@@ -29,7 +31,7 @@ import ebbwell
 from tests.hazards.register import file_of, owner_of
 
 NAME = "EBBWELL_SWITCH_OFF"
-"""Names, in the environment, the hazard whose control a test's program takes away."""
+"""Names, in the environment, the hazard whose control, or part of one, a test's program takes away."""
 
 Off = tuple[str, Callable[[Any], Any]]
 """A control, and what makes of it the same thing without the guard."""
@@ -367,6 +369,24 @@ SWITCHES: Mapping[str, tuple[Off, ...]] = {
     "H67": (("ebbwell.procedure.lint:weakened", gives(())),),
     "H68": (("ebbwell.cli.session:DEMO", becomes("")),),
     "H69": (("ebbwell.papers.heading:heading", _nameless),),
+    "H71": (
+        (
+            "ebbwell/web/static/hands.js:value.replace(/\\d/g",
+            reads(('value.replace(/\\d/g, "$& ")', "value")),
+        ),
+        (
+            'ebbwell/web/static/hands.js:addEventListener("keydown", hush)',
+            reads(('document.addEventListener("keydown", hush);', "")),
+        ),
+        (
+            'ebbwell/web/static/hands.js:addEventListener("pointerdown", hush)',
+            reads(('document.addEventListener("pointerdown", hush);', "")),
+        ),
+        (
+            "ebbwell/web/static/hands.js:.first-action:target",
+            reads((' || document.querySelector(".first-action:target")', "")),
+        ),
+    ),
     "H72": (("ebbwell/web/pages/setup/parts.html:at=hour(wait[0])", reads(("at=hour(wait[0])", COUNTDOWN))),),
     "H73": (
         ("ebbwell.procedure.scene:Scene.counts", gives(True)),
@@ -388,10 +408,22 @@ def load_all() -> None:
             importlib.import_module(found.name)
 
 
-def switch_off(hazard: str) -> None:
-    """Take the control of a hazard away, for as long as this process lives."""
+def switches_of(name: str) -> tuple[Off, ...]:
+    """The switches of a hazard; of ``H14.2`` the second one alone."""
+    hazard, _, part = name.partition(".")
+    return SWITCHES[hazard][int(part) - 1 : int(part)] if part else SWITCHES[hazard]
+
+
+def runs_of(hazard: str) -> tuple[str, ...]:
+    """What has to be run to prove each switch of a hazard by itself: ``H14.1`` and ``H14.2``; ``H11`` has but one."""
+    parts = range(1, len(SWITCHES[hazard]) + 1)
+    return tuple(f"{hazard}.{part}" for part in parts) if len(parts) > 1 else (hazard,)
+
+
+def switch_off(name: str) -> None:
+    """Take the control of a hazard away, or one part of it, for as long as this process lives."""
     load_all()
-    for target, make in SWITCHES[hazard]:
+    for target, make in switches_of(name):
         path = file_of(target)
         if path is not None:
             _serve_instead(path, make(path.read_bytes()))

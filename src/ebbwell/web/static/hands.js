@@ -40,8 +40,9 @@
     const picks = e.type === "radio" && group ? [...group.querySelectorAll("label")].map((l) => l.textContent).join(", ") : "";
     const value = e.tagName === "INPUT" && e.type === "text" ? e.value : "";
     const unit = value && field ? field.querySelector(".entry span")?.textContent || "" : "";
-    // Digits one by one, so that 15 and 50 can't be mixed up.
-    return [label, picks, value.replace(/\d/g, "$& ").replace(/[.,]/, " point "), unit].filter(Boolean).join(". ");
+    // Digits one by one, so that 15 and 50 can't be mixed up; a minus is said, so that it can't be missed.
+    const singly = value.replace(/\d/g, "$& ").replace(/[-\u2212](?=\d)/g, "minus ").replace(/[.,](?=\d)/, " point ");
+    return [label, picks, singly, unit].filter(Boolean).join(". ");
   };
   const hush = () => { if (synth) synth.cancel(); };
   const read = () => {
@@ -54,8 +55,8 @@
     synth.speak(said);
   };
 
+  document.addEventListener("keydown", hush);
   document.addEventListener("keydown", (e) => {
-    hush();
     if (e.key === "F9" && on("aloud")) { e.preventDefault(); read(); }
     if (!on("pedal") || (e.key !== "PageDown" && e.key !== "PageUp")) return;
     e.preventDefault();
