@@ -23,6 +23,22 @@ from tests.web.test_setup import ANSWERS, QUESTIONS, WATER, hhmm, measured, send
 # -- shut, and the ways on -------------------------------------------------------------------------------------------
 
 
+@pytest.mark.source("practice:b", detail="S29: access looked at; a red one needs the unit's word")
+def test_a_pick_that_shuts_a_step_is_named_with_what_the_step_asks_for(site: Site) -> None:
+    site.until("S29c")
+    page = site.get("/setup/person")
+    sent = {
+        "S29c.access_look": "red_or_swollen",
+        "S29c.access_listen": "low_and_steady",
+        "S29c.access_feel": "a_buzz",
+    }
+    assert send(site, "/setup/person", sent, page).status == 303
+    assert status(site, "S29c") is Status.BARRED
+    text = site.get("/setup/person").text
+    assert "You said: Red or swollen. The step asks for: As on other nights." in text
+    assert "call your unit" in text
+
+
 def test_chlorine_over_its_limit_says_what_to_do_and_when_to_draw_again(site: Site) -> None:
     site.until("S5")
     page = send(site, "/setup/chlorine", {WATER: "0.15", f"{WATER}.method": "meter"})

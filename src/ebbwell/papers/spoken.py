@@ -93,16 +93,43 @@ def bar_words(bar: Bar, desk: Desk | None = None) -> str:
 
 
 def apart_words(desk: Desk, step_id: str) -> list[str]:
-    """Each machine setting of a step that isn't as planned or ordered: ``Blood flow: machine 330, plan 230``."""
+    """What of a step isn't as planned, ordered or asked for: ``Blood flow: machine 330, plan 230``, and each pick."""
     from ebbwell.core.numbers import plain
     from ebbwell.procedure.evidence import settings_apart
 
     if not desk.procedure.has(step_id):
         return []
-    return [
+    settings = [
         say("said.setting_apart", what=say(f"setting.{name}"), read=plain(read), wanted=plain(wanted))
         for name, read, wanted in settings_apart(desk.scene, desk.procedure.step(step_id))
     ]
+    return [*settings, *picks_apart(desk, step_id)]
+
+
+def picks_apart(desk: Desk, step_id: str) -> list[str]:
+    """Each pick of a step that isn't what it asks for, with what was picked and what it asks for."""
+    from ebbwell.journal.kinds.marks import Choice
+    from ebbwell.papers.words import option_words
+    from ebbwell.procedure.evidence import accepted, find
+
+    step = desk.procedure.step(step_id)
+    out = []
+    for evidence in step.evidence:
+        for fact in find(desk.scene, step, evidence) if evidence.form == "choice" else ():
+            if not isinstance(fact.body, Choice) or not accepted(desk.scene, step, evidence, fact):
+                continue
+            name = fact.body.name
+            wanted = say("said.or").join(option_words(name, word) for word in step.wants[name])
+            picked = option_words(name, fact.body.option)
+            out.append(
+                say(
+                    "said.choice_apart",
+                    what=desk.procedure.say(f"choice.{name}"),
+                    picked=picked,
+                    wanted=wanted,
+                )
+            )
+    return out
 
 
 def plain_words(key: str, **params: object) -> str:

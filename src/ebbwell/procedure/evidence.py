@@ -119,7 +119,8 @@ def accepted(scene: Scene, step: Step, evidence: Evidence, fact: Fact) -> str:
         return "" if wants is None or body.answer in wants else "hold.answer"
     if isinstance(body, Choice):
         wants = step.wants.get(body.name)
-        return "" if wants is None or body.option in wants else "hold.choice"
+        why = "hold.choice_unit" if step.advisable else "hold.choice"
+        return "" if wants is None or body.option in wants else why
     if isinstance(body, LotUsed):
         return lot_refused(scene, body)
     if isinstance(body, Readback):

@@ -11,7 +11,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.marks import LotUsed
 from ebbwell.papers.spoken import apart_words, finding_words
 from ebbwell.papers.words import item_words, step_words
-from ebbwell.procedure.evidence import CODE_LINES, accepted, find, lot_refused
+from ebbwell.procedure.evidence import CODE_LINES, find, lot_refused
 from ebbwell.procedure.holds import StepView
 from ebbwell.procedure.model import Step
 from ebbwell.state.night import first_blood
@@ -60,8 +60,6 @@ def _words(desk: Desk, view: StepView) -> Iterator[str]:
         for fact in find(scene, step, evidence):
             if isinstance(fact.body, LotUsed):
                 yield from _pack(desk, fact.body)
-            elif evidence.form == "choice" and accepted(scene, step, evidence, fact):
-                yield say("hold.choice")
     yield from apart_words(desk, step.id)
     for finding in view.findings:
         if finding.grade is Grade.STOP:

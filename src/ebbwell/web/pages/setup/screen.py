@@ -15,7 +15,7 @@ from ebbwell.deeds.setup import TESTS_FAILED
 from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.papers.describe import describe
-from ebbwell.papers.spoken import apart_words, bar_words, finding_words
+from ebbwell.papers.spoken import apart_words, bar_words, finding_words, picks_apart
 from ebbwell.procedure.evidence import accepted, find, planned
 from ebbwell.procedure.gate import Bar, step_bar
 from ebbwell.procedure.holds import Status, StepView
@@ -147,7 +147,9 @@ def step_on(desk: Desk, view: StepView) -> StepOn:
         return StepOn(view, both, bar=say("web.setup.unsettled"), settle=settle)
     bar = "" if status in (Status.OPEN, Status.BARRED) else bar_words(step_bar(view), desk)
     if refused:
-        bar = say("hold.choice")
+        bar = " ".join(
+            (say("hold.choice_unit" if step.advisable else "hold.choice"), *picks_apart(desk, step.id))
+        )
     soon = view.until if status is Status.BARRED and step.retest is not None else None
     soon = soon if soon is not None and soon > desk.now.at else None
     return StepOn(
