@@ -196,6 +196,8 @@ def test_rows_are_kept_among_the_steps_each_by_itself(site: Site) -> None:
     assert "row.before_off.venous_pressure" in names
     assert "row.lying.venous_pressure" not in names
     assert "row.before_off.pressure" not in names, "the pressure lying is asked beside it, once"
+    assert "C1.fluid_removed" in names
+    assert "row.before_off.fluid_removed" not in names
     typed = {
         "row.lying.pressure": "126/70",
         "row.lying.pulse": "68",

@@ -78,16 +78,18 @@ class Row:
     def _names(self) -> tuple[str, ...]:
         """The quantities asked for.
 
-        The last row with the pump running is the machine's alone where the steps ask for one lying with it: nobody
-        types the same pressure twice. Source: practice:c, C2 and C3.
+        The last row with the pump running leaves out what the steps of coming off ask beside it, such as the pressure
+        lying: nobody types the same value twice. Source: practice:c, C1 to C3.
         """
         if self.when in BODY_ROWS:
             return BODY_FIELDS
         names = tuple(reading_fields(self.visit.desk))
-        asked = {e.name for s in self.visit.desk.procedure.steps for e in s.evidence if e.form == "reading"}
-        if self.when == BEFORE_OFF and LYING in asked:
-            return tuple(name for name in names if name not in BODY_FIELDS)
-        return names
+        if self.when != BEFORE_OFF:
+            return names
+        steps = [s for s in self.visit.desk.procedure.steps if s.stage == "come_off"]
+        asked = {e.name for s in steps for e in s.evidence if e.form in ("measured", "reading")}
+        beside = asked | (set(BODY_FIELDS) if LYING in asked else set())
+        return tuple(name for name in names if name not in beside)
 
     def text(self, name: str) -> str:
         """What was typed or picked, without the blanks around it."""
