@@ -113,6 +113,7 @@ def usual_answers(clock: SetClock) -> dict[str, Answer]:
         found.setdefault(field_label(desk, name), READING.get(name, "0.4"))
     found[field_label(desk, "treatment_minutes")] = "450"
     found[field_label(desk, "fluid_removed")] = "2.3"
+    found["for fluid removed so far."] = "2.3"
     settings = {
         **PRESCRIPTION,
         "fluid_to_remove": "2.3",

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from decimal import Decimal
 from typing import Any
 
 import pytest
 
 from ebbwell.core.errors import EbbwellError
 from ebbwell.deeds import rereading, setup
+from ebbwell.deeds.typed_limits import past_limit, without_suggestions
 from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.procedure.holds import Status
+from ebbwell.rulebook.typed import Question, say_question
 from ebbwell.sim.household import BRAM, ILKA
 from tests.deeds.homes import wrong
 from tests.hazards.home import Home, asked, refused, rules
@@ -81,6 +84,22 @@ def test_measure_asks_and_keeps_the_question_with_the_entry(weighing: Home) -> N
     done = weighing.do(setup.measure, quantity="body_temperature", typed="366", sure=keys)
     assert _body(weighing, done.entries[0]).asked == keys
     assert "kept_though_unlikely" in rules(done.findings)
+
+
+@pytest.mark.source("practice:a0", detail="37.8 C and over stop; true values are never talked down")
+def test_no_other_number_is_offered_for_one_past_a_limit(weighing: Home) -> None:
+    desk = weighing.look()
+    about = (("quantity", "body_temperature"), ("value", "39.6 C"))
+    guessed = Question("digits", 1, (*about, ("suggestion", "36.9 C")), Decimal("36.9"))
+    passed = past_limit(desk, "body_temperature", Decimal("39.6"), "C")
+    (told,) = without_suggestions([guessed], passed)
+    assert (told.key, told.suggestion) == ("past_limit", None)
+    assert "The line for calling is 37.8 C" in say_question(told)
+    assert "36.9" not in say_question(told)
+    assert past_limit(desk, "body_temperature", Decimal("36.9"), "C") is None
+    assert without_suggestions([guessed], None) == (guessed,)
+    slip = Question("outside_last", 2, about)
+    assert without_suggestions([guessed, slip], passed) == (guessed, slip)
 
 
 @pytest.mark.parametrize(

@@ -14,8 +14,9 @@ from ebbwell.core.clock import elapsed
 from ebbwell.core.errors import InputError
 from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.deeds.desk import Desk, ask_first
-from ebbwell.deeds.night import _spelled
+from ebbwell.deeds.night import _spelled, row_questions
 from ebbwell.deeds.setup import expected_value
+from ebbwell.deeds.typed_limits import past_limit, without_suggestions
 from ebbwell.journal.kinds.bedside import SAMPLE_HOW, SAMPLE_WHEN, WHY_BY_HAND
 from ebbwell.journal.kinds.marks import Answer, Choice, Measured
 from ebbwell.journal.kinds.night import BLOOD, BLOOD_WHILE_OFF, SYMPTOMS, WHY_NEW_SET, Given, Reading
@@ -108,8 +109,7 @@ def _read(desk: Desk, fact: Fact, name: str, typed: str, questions: list[Questio
         return _value(desk, body, typed, questions)
     if isinstance(body, Reading) and head == "values":
         value, _, _ = read_quantity(desk.rulebook, inner, typed, None)
-        own = recent(desk.past, inner, before=desk.now.at)
-        questions += check_typed(desk.rulebook, inner, value, own=own)
+        questions += row_questions(desk, {inner: value}, fact.at, alone=True)
         return {name: plain(value)}
     if isinstance(body, Prescription) and head == "lines":
         if not typed.strip() and not desk.rulebook.line(inner).needed(body.lines):
@@ -147,7 +147,8 @@ def _value(desk: Desk, body: Measured, typed: str, questions: list[Question]) ->
     name = f"{body.quantity}@{body.place}" if body.place else body.quantity
     own = recent(desk.past, name, before=desk.now.at)
     expected = expected_value(desk, body.quantity)
-    questions += check_typed(desk.rulebook, body.quantity, value, own=own, expected=expected)
+    asked = check_typed(desk.rulebook, body.quantity, value, own=own, expected=expected)
+    questions += without_suggestions(asked, past_limit(desk, name, value, unit))
     out = {"value": plain(value), **now_measured}
     if unit != body.unit:
         out["unit"] = unit

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import datetime
 from decimal import Decimal
 
@@ -13,6 +13,7 @@ from ebbwell.core.units import parse_unit
 from ebbwell.deeds.again import open_findings
 from ebbwell.deeds.desk import Desk, ask_first
 from ebbwell.deeds.setup import _when
+from ebbwell.deeds.typed_limits import without_suggestions
 from ebbwell.journal.kinds.night import (
     BLOOD,
     BLOOD_WHILE_OFF,
@@ -58,9 +59,7 @@ def read(
     for quantity, typed in values.items():
         read_values[quantity] = read_quantity(desk.rulebook, quantity, typed, None)[0]
     taken = _when(desk, at)
-    facts = reading_facts(desk.treatment, desk.standing, read_values, desk.rulebook, taken or desk.now.at)
-    found = [f for f in evaluate(desk.scene.rulebook, facts) if f.grade is not Grade.UNKNOWN]
-    asked = ask_first(_row_questions(desk, read_values, found, taken or desk.now.at), sure)
+    asked = ask_first(row_questions(desk, read_values, taken or desk.now.at), sure)
     desk.add(
         Reading(
             values={quantity: plain(value) for quantity, value in read_values.items()},
@@ -72,36 +71,40 @@ def read(
         ),
         at=taken,
     )
-    desk.findings.extend(found)
+    desk.findings.extend(_row_findings(desk, read_values, taken or desk.now.at))
 
 
-PAST_LIMIT = "past_limit"
-"""What is asked instead of naming another number, where the number typed is past a limit."""
+def _row_findings(
+    desk: Desk, values: Mapping[str, Decimal], at: datetime, *, alone: bool = False
+) -> list[Finding]:
+    facts = reading_facts(desk.treatment, desk.standing, values, desk.rulebook, at)
+    if alone:
+        facts = {key: fact for key, fact in facts.items() if not key.endswith("@last")}
+    return [f for f in evaluate(desk.scene.rulebook, facts) if f.grade is not Grade.UNKNOWN]
 
 
-def _row_questions(
-    desk: Desk, values: Mapping[str, Decimal], found: Sequence[Finding], at: datetime
+def row_questions(
+    desk: Desk, values: Mapping[str, Decimal], at: datetime, *, alone: bool = False
 ) -> tuple[Question, ...]:
-    """What to ask about a row before it is kept.
+    """What to ask about a row taken at an instant before it is kept. values: in each quantity's unit.
 
-    No other number is offered for one that a rule speaks of: a true 210 must not be talked down to 120.
+    alone: of a value that is put right; it is held against no row before it.
+    No other number is offered for one that a rule speaks of, and what the rule says is told instead: a true 210 must
+    not be talked down to 120.
     """
-    spoken = {f.fact.partition("@")[0] for f in found if f.grade in (Grade.STOP, Grade.CARE)}
+    spoken: dict[str, Finding] = {}
+    for grade in (Grade.STOP, Grade.CARE):
+        for finding in _row_findings(desk, values, at, alone=alone):
+            if finding.grade is grade:
+                spoken.setdefault(finding.fact.partition("@")[0], finding)
     questions: list[Question] = []
     for quantity, value in values.items():
         others = {name: v for name, v in values.items() if name != quantity}
         own = recent(desk.past, quantity, before=desk.now.at)
         expected = removed_by(desk.treatment, at) if quantity == "fluid_removed" else None
         asked = check_typed(desk.rulebook, quantity, value, own=own, expected=expected, others=others)
-        questions += (_without_suggestion(q) if quantity in spoken else q for q in asked)
+        questions += without_suggestions(asked, spoken.get(quantity))
     return tuple(questions)
-
-
-def _without_suggestion(question: Question) -> Question:
-    if question.suggestion is None or question.key in ("minus", "swapped", "fahrenheit", "pounds"):
-        return question
-    params = tuple((name, text) for name, text in question.params if name in ("quantity", "value"))
-    return Question(PAST_LIMIT, question.level, params)
 
 
 def note_event(

@@ -15,6 +15,7 @@ from ebbwell.core.numbers import plain
 from ebbwell.core.quantity import Quantity
 from ebbwell.deeds.desk import LATE, Desk, ask_first
 from ebbwell.deeds.turn import need_open
+from ebbwell.deeds.typed_limits import past_limit, without_suggestions
 from ebbwell.journal.kinds.marks import (
     Answer,
     Choice,
@@ -199,14 +200,16 @@ def measure(
         desk.add(body, at=when, replaces=replaces, reason=reason)
         return
     value, below, in_unit = read_quantity(desk.rulebook, quantity, typed, unit)
-    questions = check_typed(
+    fact = f"{quantity}@{place}" if place else quantity
+    asked_about = check_typed(
         desk.rulebook,
         quantity,
         value,
-        own=recent(desk.past, f"{quantity}@{place}" if place else quantity, before=desk.now.at),
+        own=recent(desk.past, fact, before=desk.now.at),
         expected=expected_value(desk, quantity),
         others=_others(desk),
     )
+    questions = without_suggestions(asked_about, past_limit(desk, fact, value, in_unit))
     asked = ask_first(questions, sure)
     if any(q.level == 2 for q in questions):
         desk.findings.append(

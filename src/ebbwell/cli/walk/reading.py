@@ -13,10 +13,9 @@ from ebbwell.deeds import night
 from ebbwell.deeds.desk import Desk
 from ebbwell.papers.words import place_words as measured_label
 from ebbwell.procedure.evidence import SETTING
-from ebbwell.rulebook.typed import Question, check_typed, read_quantity, say_question
+from ebbwell.rulebook.typed import Question, read_quantity, say_question
 from ebbwell.state.fields import READING_ORDER as READING_ORDER
 from ebbwell.state.fields import field_order
-from ebbwell.state.own_past import recent
 
 PRESSURES = re.compile(r"([0-9]{2,3}) ?/ ?([0-9]{2,3})")
 """Both blood pressures typed together."""
@@ -84,9 +83,8 @@ class Row:
     def _questions(self, values: Mapping[str, str], quantity: str) -> tuple[Question, ...]:
         desk = self.walk.desk()
         read = {name: read_quantity(desk.rulebook, name, typed, None)[0] for name, typed in values.items()}
-        others = {name: value for name, value in read.items() if name != quantity}
-        own = recent(desk.past, quantity, before=desk.now.at)
-        return check_typed(desk.rulebook, quantity, read[quantity], own=own, others=others)
+        asked = night.row_questions(desk, read, desk.now.at)
+        return tuple(question for question in asked if dict(question.params).get("quantity") == quantity)
 
 
 def read_row(walk: Walk, when: str) -> bool:
