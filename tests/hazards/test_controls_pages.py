@@ -47,6 +47,7 @@ def address(site: Site, path: str) -> str:
         "treatment": desk.treatment_id or "nothing",
         "person": "tove",
         "bundle": "packs",
+        "step": "S5",
         "situation": "bleeding",
         "aside": "on_again",
         "name": "removal_volume" if path.startswith("/working") else "event",

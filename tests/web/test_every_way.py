@@ -44,6 +44,7 @@ def address(site: Site, path: str) -> str:
         "bundle": "packs",
         "situation": "bleeding",
         "aside": "on_again",
+        "step": "S5",
         "name": "removal_volume" if path.startswith("/working") else "event",
     }
     return re.sub(r"\{(\w+)\}", lambda m: names[m[1]], path)

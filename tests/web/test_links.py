@@ -32,7 +32,7 @@ def walk(site: Site) -> dict[str, Seen]:
             continue
         kind = address.split("/")[1]
         counted[kind] = counted.get(kind, 0) + 1
-        if kind in ("entry", "work", "sheet", "setup") and counted[kind] > A_KIND * (
+        if kind in ("entry", "work", "sheet", "setup", "steps") and counted[kind] > A_KIND * (
             8 if kind == "setup" else 1
         ):
             continue

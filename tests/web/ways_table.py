@@ -8,6 +8,7 @@ from __future__ import annotations
 ALL = frozenset({"bedside", "dialysis", "carer", "stand_in", "clinic"})
 HOME = ALL - {"clinic"}
 CARER = frozenset({"carer"})
+WRITERS = frozenset({"carer", "dialysis"})
 NAMED = {"bedside": "bedside", "dialysis": "ilka", "carer": "bram", "stand_in": "tove", "clinic": "ann"}
 """Role to somebody of the household who has it."""
 
@@ -49,6 +50,9 @@ GETS: dict[str, frozenset[str]] = {
     "/setup/{bundle}": ALL,
     "/sheet/{treatment}": ALL,
     "/sheet/{treatment}.pdf": ALL,
+    "/steps": ALL,
+    "/steps/text": ALL,
+    "/steps/{step}": ALL,
     "/stop": ALL,
     "/texts": ALL,
     "/texts/{situation}": ALL,
@@ -102,6 +106,10 @@ POSTS: dict[str, frozenset[str]] = {
     "/settle/{id}": HOME,
     "/setup/{bundle}": HOME,
     "/sheet/{treatment}/close": HOME,
+    "/steps/names": WRITERS,
+    "/steps/order": WRITERS,
+    "/steps/text": WRITERS,
+    "/steps/{step}": WRITERS,
     "/stop": ALL,
     "/texts/fields": HOME,
     "/texts/phone": HOME,

@@ -24,6 +24,7 @@ from ebbwell.web.pages.reminders import page as reminders
 from ebbwell.web.pages.settle import page as settle
 from ebbwell.web.pages.setup import page as setup
 from ebbwell.web.pages.sheet import page as sheet
+from ebbwell.web.pages.steps import page as steps
 from ebbwell.web.pages.stop import page as stop
 from ebbwell.web.pages.texts import page as texts
 from ebbwell.web.pages.tonight import page as tonight
@@ -61,5 +62,6 @@ def every_way() -> tuple[Way, ...]:
         *mine.WAYS,
         *recall.WAYS,
         *texts.WAYS,
+        *steps.WAYS,
         *who.WAYS,
     )

@@ -1,0 +1,1 @@
+"""The steps in the household's own words and order."""
