@@ -11,13 +11,13 @@ from ebbwell.core.text import say
 from ebbwell.papers.open_calls import call_lines
 from ebbwell.papers.spoken import finding_data, finding_words, plain_words
 from ebbwell.papers.standing_now import (
-    findings,
     next_words,
     not_known,
     open_lines,
     plan_lines,
     prescription_lines,
 )
+from ebbwell.papers.warned import warnings
 
 if TYPE_CHECKING:
     from ebbwell.deeds.desk import Desk
@@ -52,7 +52,7 @@ def tonight_lines(desk: Desk, go_on: str = "ebbwell night", *, whole: bool = Tru
         ("tonight.unknown", not_known(desk)),
         ("tonight.open", open_lines(desk)),
         ("tonight.calls", [words for _, words in call_lines(desk)]),
-        ("tonight.findings", [finding_words(f, desk) for f in findings(desk)]),
+        ("tonight.findings", [finding_words(f, desk) for f in warnings(desk)]),
     ):
         few = not whole and key in ("tonight.unknown", "tonight.open")
         shown = rows[:FEW] if few else rows
@@ -104,6 +104,6 @@ def tonight_data(desk: Desk) -> dict[str, Any]:
             "agreed_at": plan.at.isoformat(),
             "void": plan_void(desk.scene, body),
         },
-        "findings": [finding_data(f, desk) for f in findings(desk)],
+        "findings": [finding_data(f, desk) for f in warnings(desk)],
         "not_known": not_known(desk),
     }

@@ -151,8 +151,14 @@ def finding_words(finding: Finding, desk: Desk | None) -> str:
         text = say_finding(finding)
     else:
         text = said(f"finding.{finding.rule}", **{"what": "", **dict(finding.params)})
-    following = f" {say(finding.next_step)}" if finding.next_step and has_text(finding.next_step) else ""
-    return f"{grade}: {text}{following}"
+    return f"{grade}: {text}{_following(finding.next_step, connected=connected)}"
+
+
+def _following(next_step: str, *, connected: bool) -> str:
+    """What to do next; once blood has run, the words for then, where what stood before no longer can be done."""
+    after = f"{next_step}.after"
+    key = after if connected and next_step and has_text(after) else next_step
+    return f" {say(key)}" if key and has_text(key) else ""
 
 
 def finding_data(finding: Finding, desk: Desk | None) -> Mapping[str, object]:

@@ -11,13 +11,13 @@ from ebbwell.core.text import say
 from ebbwell.deeds.readings_due import DueReading, due_readings, unread_schedule
 from ebbwell.papers.night_now import (
     ARM,
-    changed_since,
     last_values,
     night_clock,
     reading_findings,
     times_of,
     unchecked,
 )
+from ebbwell.papers.warned import warnings
 from ebbwell.papers.words import span
 from ebbwell.state.night import Phase
 from ebbwell.state.reminders import reminders
@@ -48,7 +48,6 @@ def _page(visit: Visit) -> Response:
     desk = visit.desk
     if desk.phase not in RUNS or (times := times_of(desk)) is None:
         return visit.show("pages/night/nothing.html")
-    found = reading_findings(desk)
     values = last_values(desk)
     due = [reading for reading in due_readings(desk) if not reading.given]
     stops = desk.treatment.of("stop")
@@ -60,9 +59,9 @@ def _page(visit: Visit) -> Response:
         values=[v for v in values if v.value or v.missing],
         none=[v for v in values if not v.value and not v.missing],
         compared=any(v.own for v in values),
-        found=[*changed_since(desk), *found],
+        found=warnings(desk),
         unchecked=unchecked(desk),
-        arm=any(f.next_step == ARM for f in found),
+        arm=any(f.next_step == ARM for f in reading_findings(desk)),
         late=[r for r in due if r.late],
         due=_next(due),
         steps=[on for on in open_steps(desk, SETTLE) if on.fields],

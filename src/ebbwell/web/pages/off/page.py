@@ -17,6 +17,7 @@ from ebbwell.journal.kinds.night import BLOOD, CameOff
 from ebbwell.papers.night_now import night_clock
 from ebbwell.papers.spoken import error_words
 from ebbwell.papers.standing_now import findings
+from ebbwell.papers.warned import symptoms_said
 from ebbwell.state.facts import instant
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.web.pages.off.steps import MACHINE, StepOn, keep_steps, moments, open_steps, row_of, written
@@ -68,7 +69,7 @@ def _page(visit: Visit) -> Response:
         written=written(desk, ("come_off", "after")),
         row_of=row_of,
         reasons=WHY,
-        found=[*harmed, *_found(visit)],
+        found=[*symptoms_said(desk), *harmed, *_found(visit)],
         looks=not harmed
         and (off is None or (moment is not None and any(on.id == LOOK_STEP for on in moment.steps))),
         closing=[s for s in steps if s.view.step.gate == "close"] if phase is Phase.SAFE else [],

@@ -5,7 +5,8 @@ from __future__ import annotations
 from starlette.responses import Response
 
 from ebbwell.deeds import setup
-from ebbwell.papers.standing_now import findings, not_known, plan_lines, prescription_lines
+from ebbwell.papers.standing_now import not_known, plan_lines, prescription_lines
+from ebbwell.papers.warned import warnings
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.state.night import Phase, carer_in_charge
 from ebbwell.state.standing import held_back, household, people
@@ -50,7 +51,7 @@ def show(visit: Visit) -> Response:
         took=set_up_times(desk) if desk.phase in (Phase.NONE, Phase.SETTING_UP) else None,
         plan=plan_lines(desk) if desk.treatment_id is not None else [],
         sheets=open_sheets(desk),
-        found=findings(desk),
+        found=warnings(desk),
         unknown=not_known(desk) if desk.treatment_id is not None else [],
         changed=changed_since(desk),
         course=if_all_goes(desk),

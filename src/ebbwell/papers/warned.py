@@ -1,0 +1,62 @@
+"""The one list of what is to be looked at or called about now, for home, night page and keyboard alike."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from ebbwell.core.clock import elapsed
+from ebbwell.core.findings import Finding, Grade
+from ebbwell.deeds.blood_look import blood_found
+from ebbwell.deeds.desk import Desk
+from ebbwell.papers.night_now import changed_since, night_clock, reading_findings
+from ebbwell.papers.standing_now import findings
+from ebbwell.state.calls import Told, advice_of, told_of
+from ebbwell.state.night import first_blood
+from ebbwell.state.standing import people
+
+LATELY = timedelta(hours=12)
+"""How long what was said without a night is told on every page; then it is asked about. Own choice: one night."""
+
+TOLD = (Grade.STOP, Grade.CARE)
+
+
+def warnings(desk: Desk) -> tuple[Finding, ...]:
+    """Everything that speaks now, what asks for a call first.
+
+    Before first blood also what is only for the sheet. After it, what was measured in the night goes before what was
+    measured at set-up, and takes its place where it is the same thing.
+    """
+    said = [*symptoms_said(desk), *blood_found(desk)]
+    if desk.treatment_id is None or first_blood(desk.treatment) is None:
+        return _sorted([*said, *findings(desk)])
+    read = reading_findings(desk)
+    values = {name for f in desk.treatment.of("reading") for name in getattr(f.body, "values", ())}
+    before = [f for f in findings(desk) if f.grade in TOLD and f.fact.partition("@")[0] not in values]
+    return _sorted([*said, *changed_since(desk), *read, *before])
+
+
+def _sorted(found: list[Finding]) -> tuple[Finding, ...]:
+    order = (Grade.STOP, Grade.CARE, Grade.NOTE, Grade.UNKNOWN)
+    return tuple(sorted(dict.fromkeys(found), key=lambda finding: order.index(finding.grade)))
+
+
+def symptoms_said(desk: Desk) -> tuple[Finding, ...]:
+    """What somebody felt tonight that asks for a call, each once, with who said it and when; none that was answered.
+
+    A word of the unit that came later answers it. Source: practice:d2.
+    """
+    said = (*advice_of(desk.standing), *advice_of(desk.treatment))
+    lately = [told for told in told_of(desk.standing) if elapsed(told.at, desk.now.at) < LATELY]
+    newest: dict[str, Told] = {}
+    for told in sorted([*told_of(desk.treatment), *lately], key=lambda one: (one.at, one.id)):
+        if told.kind == "event" and not any(one.at >= told.at and not one.about for one in said):
+            newest[told.name] = told
+    return tuple(_symptom(desk, told) for told in newest.values())
+
+
+def _symptom(desk: Desk, told: Told) -> Finding:
+    names = people(desk.standing)
+    who = names[told.by].name if told.by in names else told.by
+    params = (("at", night_clock(desk, told.at)), ("symptom", told.name), ("who", who))
+    rule = "symptom_said" if told.said_by == "person" else "symptom_seen"
+    return Finding(rule, Grade.STOP, params, ("practice:d",), (told.id,))
