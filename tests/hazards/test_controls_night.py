@@ -175,7 +175,7 @@ def test_the_rinse_back_is_counted_once(rinse_recorded: bool) -> None:
     home = night_open()
     home.connected()
     home.do(night.give, what="drink", typed="200", unit="mL")
-    home.do(night.read, values={**READING, "fluid_removed": "2.30"}, when="before_off")
+    home.do(night.read, values={**READING, "fluid_removed": "2.30"}, when="before_off", sure=("past_limit",))
     if rinse_recorded:
         home.do(night.give, what="rinse_back", typed="0.3", unit="L")
     home.come_off()
@@ -192,7 +192,7 @@ def test_the_newest_word_on_the_fluid_removed_counts(measured_last: bool, awaite
     home.connected()
     home.clock.pass_time(timedelta(hours=1))
     removed: list[Callable[[], object]] = [
-        lambda: home.do(night.read, values={**READING, "fluid_removed": "2.30"}),
+        lambda: home.do(night.read, values={**READING, "fluid_removed": "2.30"}, sure=("past_limit",)),
         lambda: home.do(setup.measure, quantity="fluid_removed", typed="2.5"),
     ]
     for act in removed if measured_last else reversed(removed):
