@@ -161,6 +161,7 @@ def scenes() -> Iterator[Scene]:
     yield page("steps, the whole text", "/steps/text")
     yield page("first actions, one situation", "/first-action/{situation}", address="/first-action/bleeding")
     yield page("card of first actions", "/card")
+    yield page("the packs of last time", "/kit")
     yield page("a recall", "/recall")
     yield page("first questions", "/setup", lambda site: site.do(setup.open_night))
     yield page("reading the paper", "/prescription/read", lambda site: _up_to(site, "S2"))

@@ -9,6 +9,7 @@ from ebbwell.web.pages.entry import page as entry
 from ebbwell.web.pages.first_action import page as first_action
 from ebbwell.web.pages.handover import page as handover
 from ebbwell.web.pages.happened import page as happened
+from ebbwell.web.pages.kit import page as kit
 from ebbwell.web.pages.limits import page as limits
 from ebbwell.web.pages.look import page as look
 from ebbwell.web.pages.mine import page as mine
@@ -62,6 +63,7 @@ def every_way() -> tuple[Way, ...]:
         *mine.WAYS,
         *recall.WAYS,
         *texts.WAYS,
+        *kit.WAYS,
         *steps.WAYS,
         *who.WAYS,
     )

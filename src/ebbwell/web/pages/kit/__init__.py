@@ -1,0 +1,1 @@
+"""The packs of last time, held against those that lie here now."""
