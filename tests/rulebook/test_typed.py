@@ -181,6 +181,18 @@ def test_own_past() -> None:
     assert asked("arterial_pressure", "-131", own=own[:2]) == ()
 
 
+@pytest.mark.source("arithmetic", detail="-85 is the highest of -90, -95, -85, and -95 the lowest")
+def test_own_nights_are_told_as_they_were_read_and_in_the_order_of_the_dial() -> None:
+    (arterial,) = asked("arterial_pressure", "-166", own=[D(-90), D(-95), D(-85)])
+    assert "On other nights it was between -85 mmHg and -95 mmHg." in say_question(arterial)
+    (venous,) = asked("venous_pressure", "177", own=[D(118), D("120"), D(131)])
+    assert "On other nights it was between 118 mmHg and 131 mmHg." in say_question(venous)
+    (even,) = asked("venous_pressure", "199", own=[D(120)] * 3)
+    assert "On other nights it was 120 mmHg." in say_question(even)
+    (bleeding,) = asked("bleeding_minutes", "13", own=[D(6), D(5), D(6)])
+    assert "On other nights it was 6 min or less." in say_question(bleeding)
+
+
 @pytest.mark.source("practice:e", detail="H13, H29: a blind reading isn't told the value it is compared with")
 @pytest.mark.hazard("H13")
 def test_blind_fields_never_tell_what_is_awaited() -> None:

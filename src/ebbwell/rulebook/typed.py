@@ -51,7 +51,8 @@ def say_question(question: Question, language: str = "") -> str:
     params["what"] = say(f"quantity.{params.pop('quantity')}", language)
     if "other_field" in params:
         params["other_field"] = say(f"quantity.{params['other_field'].partition('@')[0]}", language)
-    return say(f"question.{question.key}", language, **params)
+    same = question.key == "outside_own" and params.get("low") == params.get("high")
+    return say(f"question.{question.key}{'_same' if same else ''}", language, **params)
 
 
 def read_quantity(
@@ -215,6 +216,8 @@ class _Check:
         for key, (low, high) in bands:
             if _outside(value, low, high):
                 ends = {"low": low, "high": high}
+                if key == "outside_own":
+                    ends = self._own_ends(ends)
                 text = {
                     name: f"{plain(_trim(end))} {q.unit}" for name, end in ends.items() if end is not None
                 }
@@ -223,6 +226,15 @@ class _Check:
                     return f"{key}_{only}", text
                 return key, text
         return None
+
+    def _own_ends(self, asked: Mapping[str, Decimal | None]) -> dict[str, Decimal | None]:
+        """The person's own lowest and highest value, where that end is asked about; below zero the one nearer to zero
+        stands first, as the dial is read.
+        """
+        ends = {"low": min(self.own), "high": max(self.own)}
+        if self.quantity.sign == "negative" and None not in asked.values():
+            ends = {"low": ends["high"], "high": ends["low"]}
+        return {name: ends[name] if asked[name] is not None else None for name in ends}
 
     def _own_band(self) -> tuple[Decimal | None, Decimal | None]:
         q = self.quantity
