@@ -46,9 +46,10 @@ class Doors:
             if self.open("POST", unescape(action[1]) if action else at, roles):
                 return found[0]
             asked = _BUTTON.sub("", found[2])
-            return (
-                f'<p class="small">{escape(say("web.only_reads"))}</p><fieldset disabled>{asked}</fieldset>'
-            )
+            told = f'<p class="small">{escape(say("web.only_reads"))}</p>'
+            if '<div class="row' in asked:
+                told = f'<div class="row"><div class="m"></div><div class="b">{told}</div></div>'
+            return f"{told}<fieldset disabled>{asked}</fieldset>"
 
         def link(found: re.Match[str]) -> str:
             return found[0] if self.open("GET", unescape(found[1]), roles) else ""
