@@ -15,6 +15,7 @@ from ebbwell.journal.kinds.marks import Corrected, LotUsed, Measured, Settled, S
 from ebbwell.journal.kinds.night import AlreadyRunning, CameOff, Connected, Reading, Safe
 from ebbwell.journal.kinds.orders import Advice, SecondCheck
 from ebbwell.papers.describe import describe
+from ebbwell.papers.odd_answers import odd_answers, odd_readings
 from ebbwell.papers.spoken import apart_words
 from ebbwell.papers.words import (
     Names,
@@ -46,7 +47,10 @@ def exceptions(desk: Desk, names: Names) -> list[str]:
         *_running(desk),
         *_stops(desk),
         *_blood_kept_out(desk),
+        *odd_readings(desk, Grade.STOP),
         *_findings(desk),
+        *odd_readings(desk, Grade.CARE),
+        *odd_answers(desk),
         *_disagreements(desk),
         *_after_connect(desk),
         *_changes(desk, names),

@@ -5,7 +5,7 @@ For every screen. Hours are hours that really passed; times carry their offset w
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal, InvalidOperation
@@ -205,17 +205,18 @@ def _planned(desk: Desk, at: datetime) -> str:
     return "" if removed is None else str(removed)
 
 
-def reading_findings(desk: Desk) -> tuple[Finding, ...]:
+def reading_findings(desk: Desk, rows: Sequence[Fact] | None = None) -> tuple[Finding, ...]:
     """What the rules say of the newest value of each field, each against the one before it; words of stop and care.
 
-    Notes wait for the sheet. Source: practice:H31.
+    rows: those to go by, oldest first; all of them where none are given. Notes wait for the sheet.
+    Source: practice:H31.
     """
     values: dict[str, Decimal] = {}
     before: dict[str, Decimal] = {}
     flows: list[Decimal | None] = []
     removed_at: datetime | None = None
-    for fact in rows_of(desk):
-        numbers = _numbers(fact)
+    for fact in rows_of(desk) if rows is None else rows:
+        numbers = numbers_of(fact)
         for quantity, number in numbers.items():
             if quantity in values:
                 before[quantity] = values[quantity]
@@ -239,7 +240,8 @@ def reading_findings(desk: Desk) -> tuple[Finding, ...]:
     return tuple(f for f in found if f.grade in (Grade.STOP, Grade.CARE))
 
 
-def _numbers(fact: Fact) -> Mapping[str, Decimal]:
+def numbers_of(fact: Fact) -> Mapping[str, Decimal]:
+    """The values of a row that are numbers."""
     found = {}
     for quantity, text in fact.body.values.items() if isinstance(fact.body, Reading) else ():
         try:

@@ -23,6 +23,7 @@ from ebbwell.journal.kinds.night import CameOff, Event, Given, Reading
 from ebbwell.journal.kinds.orders import Advice, Pinned, Plan
 from ebbwell.papers.describe import describe
 from ebbwell.papers.exceptions import exceptions
+from ebbwell.papers.odd_answers import morning_answers
 from ebbwell.papers.sheet_figures import figures, on_dialysis
 from ebbwell.papers.words import (
     clock,
@@ -137,6 +138,7 @@ def build_sheet(desk: Desk, heads: Heads) -> Sheet:
         _run("settings", say("sheet.settings"), _settings(desk)),
         _run("lots", say("sheet.lots"), _lots(desk)),
         Section("events", say("sheet.events"), _events(desk, names)),
+        _run("morning", say("sheet.morning"), morning_answers(desk)),
         Section("steps", say("sheet.steps"), _steps(desk)),
         Section("record", say("sheet.record"), _record(desk, heads, names)),
     ]

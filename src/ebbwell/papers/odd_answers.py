@@ -1,0 +1,91 @@
+"""What readings and answers of the night held that a reader has to act on: for the first part of the sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ebbwell.core.findings import Finding, Grade, say_finding, say_grade
+from ebbwell.core.text import has_text, say
+from ebbwell.deeds.desk import Desk
+from ebbwell.journal.kinds.marks import Answer, Choice
+from ebbwell.papers.night_now import numbers_of, reading_findings, rows_of
+from ebbwell.papers.words import clock, option_words
+from ebbwell.procedure.evidence import find
+from ebbwell.procedure.model import Evidence, Step
+from ebbwell.state.facts import Fact
+
+MORNING = ("come_off", "after")
+"""Stages whose answers stand on the sheet."""
+
+NOT_ODD = frozenset({"none_due", "no_softener", "new_bag_hung"})
+"""Answers that aren't the usual one, and ask for nothing."""
+
+
+def odd_readings(desk: Desk, grade: Grade) -> Iterator[str]:
+    """What a rule of this grade said of rows of the night: once a rule, with the time of each row and its value."""
+    told: dict[str, list[tuple[Fact, Finding]]] = {}
+    rows = rows_of(desk)
+    for place, row in enumerate(rows):
+        here = set(numbers_of(row))
+        for finding in reading_findings(desk, rows[: place + 1]):
+            if finding.grade is grade and finding.fact.partition("@")[0] in here:
+                told.setdefault(finding.rule, []).append((row, finding))
+    for found in told.values():
+        row, first = found[0]
+        words = f"{say_grade(grade, connected=True)}: {say_finding(first)}"
+        more = [f"{_at(desk, r)} {dict(f.params).get('value', '')}".strip() for r, f in found[1:]]
+        if more:
+            yield say("odd.row_more", finding=words, at=_at(desk, row), more=", ".join(more))
+        else:
+            yield say("odd.row", finding=words, at=_at(desk, row))
+
+
+def odd_answers(desk: Desk) -> Iterator[str]:
+    """Answers that aren't the usual one, where the step takes any: what its steps ask for is told elsewhere."""
+    for step, _, fact in _answered(desk, ()):
+        name, option = _said(fact)
+        usual = step.options.get(name, ())
+        if not step.wants.get(name) and usual and option != usual[0] and option not in NOT_ODD:
+            yield f"{_at(desk, fact)} {answer_words(desk, fact)}"
+
+
+def morning_answers(desk: Desk) -> list[str]:
+    """Every answer of coming off and after, each with its time."""
+    return [f"{_at(desk, fact)} {answer_words(desk, fact)}" for _, _, fact in _answered(desk, MORNING)]
+
+
+def answer_words(desk: Desk, fact: Fact) -> str:
+    """A question with what was answered, in words."""
+    name, option = _said(fact)
+    key = f"choice.{name}" if isinstance(fact.body, Choice) else f"ask.{name}"
+    asked = desk.procedure.say(key) if key in desk.procedure.words or has_text(key) else name
+    own = desk.procedure.words.get(f"option.{name}.{option}")
+    words = f"{asked} {own or option_words(name, option)}"
+    more = fact.body.words if isinstance(fact.body, Answer) else ""
+    return f"{words} ({more})" if more else words
+
+
+def _said(fact: Fact) -> tuple[str, str]:
+    body = fact.body
+    if isinstance(body, Choice):
+        return body.name, body.option
+    return (body.question, body.answer) if isinstance(body, Answer) else ("", "")
+
+
+def _answered(desk: Desk, stages: tuple[str, ...]) -> Iterator[tuple[Step, Evidence, Fact]]:
+    """The answers on record, by the steps that ask for them; each once. stages: () for all."""
+    seen: set[str] = set()
+    for step in desk.procedure.steps:
+        if stages and step.stage not in stages:
+            continue
+        for evidence in step.evidence:
+            if evidence.form not in ("choice", "answer"):
+                continue
+            for fact in find(desk.scene, step, evidence):
+                if fact.id not in seen and _said(fact)[0]:
+                    seen.add(fact.id)
+                    yield step, evidence, fact
+
+
+def _at(desk: Desk, fact: Fact) -> str:
+    return clock(fact.at, desk.now.zone)

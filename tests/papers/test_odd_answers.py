@@ -1,0 +1,70 @@
+"""Readings past a limit, and the answers of the morning, on the sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+import pytest
+
+from ebbwell.core.clock import SetClock
+from ebbwell.core.ids import SeededIds
+from ebbwell.deeds import connect, night, setup
+from ebbwell.house import House
+from ebbwell.journal.store.memory import MemoryStore
+from ebbwell.sim import hands
+from ebbwell.sim.household import BRAM, READING, ZONE, move_in
+from tests.papers.nights import EVENING, do, sheet_of
+
+
+@pytest.fixture
+def clock() -> SetClock:
+    """The evening of the invented night."""
+    return SetClock(EVENING, ZONE, boot="test")
+
+
+@pytest.fixture
+def running(clock: SetClock) -> Iterator[House]:
+    """The invented household with blood running."""
+    ids = SeededIds(3)
+    with House(MemoryStore(ids), clock, ids) as made:
+        move_in(made, clock)
+        made.do(setup.open_night, by=BRAM)
+        hands.set_up(made, clock)
+        do(made, connect.connect)
+        yield made
+
+
+def _rows(house: House, name: str) -> tuple[str, ...]:
+    part = sheet_of(house).section(name)
+    assert part is not None
+    return part.rows
+
+
+@pytest.mark.source("practice:d", detail="high venous, low arterial pressure: act, and call")
+def test_values_past_the_units_limits_stand_first_with_their_times(running: House, clock: SetClock) -> None:
+    for venous, arterial in (("210", "-185"), ("120", "-90"), ("205", "-90")):
+        clock.pass_time(timedelta(minutes=30))
+        do(running, night.read, values={**READING, "venous_pressure": venous, "arterial_pressure": arterial})
+    rows = _rows(running, "exceptions")
+    first = [row for row in rows if row.startswith("Call now")]
+    assert rows[: len(first)] == tuple(first), "they come before all the rest"
+    venous_row = next(row for row in first if "Venous pressure is 210 mmHg" in row)
+    assert "Your unit's limit is 200 mmHg." in venous_row
+    assert venous_row.count("205 mmHg") == 1
+    assert any("Arterial pressure is -185 mmHg" in row for row in first)
+
+
+@pytest.mark.source("practice:c", detail="C1 to C20: what is recorded of coming off")
+def test_every_answer_of_the_morning_is_on_the_sheet_and_the_unusual_ones_among_the_first(
+    running: House,
+) -> None:
+    do(running, setup.choose, step="C1", name="end_reason", option="ill")
+    do(running, setup.choose, step="C7", name="blood_return", option="haemolysis")
+    do(running, setup.choose, step="C5", name="removal_and_heparin", option="both_off")
+    run, odd = (" ".join(_rows(running, name)) for name in ("morning", "exceptions"))
+    for words in ("The person is unwell", "Like cherry juice, or see-through"):
+        assert words in run
+        assert words in odd
+    assert "Both are off" in run
+    assert "Both are off" not in odd
