@@ -398,13 +398,17 @@ def test_an_unread_figure_of_the_first_hour_comes_back_with_its_reason(site: Sit
     assert page.form("/night/steps").fields["S33b.heparin_first_dose"] == ["a bit"]
 
 
-def _whole_night(site: Site, venous: str) -> None:
+def _whole_night(site: Site, venous: str, arterial: str = "-90") -> None:
     """A night with one reading an hour after first blood, closed; the next one may be opened after it."""
     site.do(setup.open_night)
     site.act(lambda house: hands.set_up(house, site.clock))
     site.do(connect)
     site.clock.pass_time(timedelta(minutes=60))
-    site.do(night.read, values={**ROW, "venous_pressure": venous}, sure=("outside_own",))
+    site.do(
+        night.read,
+        values={**ROW, "venous_pressure": venous, "arterial_pressure": arterial},
+        sure=("outside_own",),
+    )
     site.clock.pass_time(timedelta(hours=6))
     site.do(comeoff.come_off)
     site.do(comeoff.person_safe)
@@ -418,15 +422,17 @@ def _whole_night(site: Site, venous: str) -> None:
 @pytest.mark.source("practice:a0", detail="own = the last 10 nights; lowest and highest of two: arithmetic")
 def test_own_other_nights_at_this_hour_stand_beside_the_value(site: Site) -> None:
     site.move_in()
-    _whole_night(site, "118")
-    _whole_night(site, "126")
+    _whole_night(site, "118", "-110")
+    _whole_night(site, "126", "-90")
     site.do(setup.open_night)
     site.act(lambda house: hands.set_up(house, site.clock))
     site.do(connect)
     site.clock.pass_time(timedelta(minutes=70))
-    _read(site, venous_pressure="124")
+    _read(site, venous_pressure="124", arterial_pressure="-95")
     page = site.get("/night")
     assert "your own 2 nights at this hour 118 to 126" in page.text
+    minus = "\N{MINUS SIGN}"
+    assert f"your own 2 nights at this hour {minus}90 to {minus}110" in page.text, "as the dial is read"
     site.clock.pass_time(timedelta(minutes=120))
     _read(site, venous_pressure="124")
     assert "There is no other night at this hour to compare these with." in site.get("/night").text

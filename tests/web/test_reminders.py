@@ -16,6 +16,7 @@ from tools.sound import TARGET, sound
 import ebbwell.web
 from ebbwell.deeds import night
 from ebbwell.journal.kinds.bedside import Reminders
+from ebbwell.papers.words import clock
 from ebbwell.state.reminders import reminders
 from ebbwell.web.watch import SILENT_AFTER, Watch
 from tests.web.site import Seen, Site
@@ -106,6 +107,28 @@ def test_a_screen_with_reminders_on_carries_what_is_due_and_no_other_does(site: 
     site.device = "tablet by the bed"
     site.do(night.stop_now)
     assert "reminding" not in site.get("/night").html
+
+
+@pytest.mark.source("design", detail="section 6: reminders on, heard 12 s ago, instead of armed")
+def test_the_night_page_says_when_a_screen_with_reminders_was_last_heard(site: Site) -> None:
+    site.connect()
+    _on(site)
+    page = site.get("/night")
+    assert "That screen was not heard since this computer was started. Go and look at it." in page.text
+    site.device = "tablet by the bed"
+    at = clock(site.clock.now().at, site.clock.now().zone)
+    assert site.get("/alive?reminders").status == 200
+    own = site.get("/night")
+    assert f"That screen was last heard at {at}." in own.text
+    assert 'data-heard="0"' in own.html
+    site.clock.pass_time(timedelta(seconds=12))
+    site.device = "phone"
+    other = site.get("/night")
+    assert 'data-heard="12000"' in other.html
+    assert "data-own" not in other.html
+    assert f"That screen was last heard at {at}." in other.text
+    site.clock.restart("boot-2")
+    assert "That screen was not heard since this computer was started." in site.get("/night").text
 
 
 @pytest.mark.source("practice:e", detail="H15: silence is noticed; the length is an own choice")

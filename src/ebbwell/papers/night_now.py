@@ -60,8 +60,9 @@ class LastValue:
     """The newest value of a quantity. value: as kept, "" where there is none; both blood pressures stand together.
 
     start: the first one of the night, "" where it is this one. own: lowest and highest of the person's other nights at
-    this hour; nights: how many nights those are. planned: what an even rate makes of the plan by then. missing: why it
-    wasn't measured at the last try, later than ``at``; missing_at: when that was.
+    this hour, below zero the one nearer to zero first; nights: how many nights those are. planned: what an even
+    rate makes of the plan by then. missing: why it wasn't measured at the last try, later than ``at``; missing_at: when
+    that was.
     """
 
     quantity: str
@@ -196,7 +197,11 @@ def _own(desk: Desk, quantity: str, at: datetime | None) -> tuple[tuple[str, str
         return None, 0
     minutes = round(elapsed(start, at).total_seconds() / 60)
     values = at_hour(desk.past, quantity, minutes, before=pinned[0].at)
-    return ((plain(min(values)), plain(max(values))), len(values)) if values else (None, 0)
+    if not values:
+        return None, 0
+    ends = plain(min(values)), plain(max(values))
+    below_zero = desk.rulebook.quantity(quantity).sign == "negative"
+    return (ends[::-1] if below_zero else ends), len(values)
 
 
 def _planned(desk: Desk, at: datetime) -> str:

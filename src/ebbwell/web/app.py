@@ -37,8 +37,8 @@ def create_app(keeper: Keeper, hosts: Iterable[str], ways: tuple[Way, ...] | Non
     """The pages over an open house. hosts: the names, with port, that this server answers to."""
     known = every_way() if ways is None else ways
     doors = Doors(known)
-    routes = [Route(way.path, _endpoint(keeper, way, doors), methods=[way.method]) for way in known]
     watch = Watch()
+    routes = [Route(way.path, _endpoint(keeper, way, doors, watch), methods=[way.method]) for way in known]
     app = Starlette(
         lifespan=lambda _: watching(keeper, watch),
         routes=[
@@ -51,7 +51,9 @@ def create_app(keeper: Keeper, hosts: Iterable[str], ways: tuple[Way, ...] | Non
     return Guard(app, hosts)
 
 
-def _endpoint(keeper: Keeper, way: Way, doors: Doors) -> Callable[[Request], Awaitable[Response]]:
+def _endpoint(
+    keeper: Keeper, way: Way, doors: Doors, watch: Watch
+) -> Callable[[Request], Awaitable[Response]]:
     async def endpoint(request: Request) -> Response:
         typed: dict[str, str] = {}
         many: dict[str, list[str]] = {}
@@ -73,6 +75,7 @@ def _endpoint(keeper: Keeper, way: Way, doors: Doors) -> Callable[[Request], Awa
                 at=request.url.path,
                 picked_look=request.cookies.get(LOOK, ""),
                 device=unquote(request.cookies.get(DEVICE, "")),
+                heard=watch.heard,
             )
             if visit.person is None:
                 visit.who = BEDSIDE

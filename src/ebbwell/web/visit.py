@@ -12,6 +12,7 @@ from typing import Any
 
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from ebbwell.core.clock import Moment
 from ebbwell.core.errors import EbbwellError
 from ebbwell.deeds.desk import Asked, Desk, Done, Refused
 from ebbwell.house import House
@@ -73,6 +74,7 @@ class Visit:
     """house: in its own thread. path: names from the address. typed: the form, as typed; the last of each name.
 
     who: opaque id of who acts; "bedside" when nobody said. device: the name under which this screen has reminders on.
+    heard: name of each screen with reminders on to its last sign of life since the server started.
     """
 
     house: House
@@ -84,6 +86,7 @@ class Visit:
     at: str
     picked_look: str = ""
     device: str = ""
+    heard: Mapping[str, Moment] = field(default_factory=dict)
     troubles: list[Trouble] = field(default_factory=list)
     findings: list[Any] = field(default_factory=list)
 

@@ -28,8 +28,27 @@
     const anew = !dirty() && await fresh();
     if (anew || !document.querySelector(".stale")) { old = false; check(); }
   };
+  // How long ago a screen with reminders on was heard, counted on from what the server said.
+  const ages = new WeakMap();
+  const count = () => {
+    for (const line of document.querySelectorAll("[data-heard]")) {
+      const from = ages.get(line) || { said: line.dataset.heard, at: now() };
+      if (from.said !== line.dataset.heard) { from.said = line.dataset.heard; from.at = now(); }
+      ages.set(line, from);
+      const t = now(), gone = Math.max(0, t.wall - from.at.wall, t.mono - from.at.mono);
+      const seconds = Math.floor((Number(from.said) + gone) / 1000);
+      const words = seconds < 120 ? line.dataset.seconds : line.dataset.minutes;
+      line.textContent = words.replace("{ago}", String(seconds < 120 ? seconds : Math.floor(seconds / 60)));
+    }
+  };
+  document.addEventListener("ledger:heard", () => {
+    for (const line of document.querySelectorAll("[data-own]")) {
+      line.dataset.heard = "0";
+      ages.set(line, { said: "0", at: now() });
+    }
+  });
   const lose = () => { heard = { wall: 0, mono: -2 * SILENT }; check(); };
-  setInterval(check, 1000);
+  setInterval(() => { check(); count(); }, 1000);
   document.addEventListener("visibilitychange", () => { check(); if (!document.hidden) ask(); });
   window.addEventListener("pageshow", (e) => { check(); if (e.persisted) ask(); });
   window.addEventListener("offline", lose);

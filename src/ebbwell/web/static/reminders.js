@@ -55,7 +55,9 @@
   };
 
   const sign = () => {
-    if (part()) fetch("/alive?reminders", { cache: "no-store" }).catch(() => { /* away: the page greys out by itself */ });
+    if (part()) fetch("/alive?reminders", { cache: "no-store" }).then((answer) => {
+      if (answer.ok) document.dispatchEvent(new Event("ledger:heard"));
+    }).catch(() => { /* away: the page greys out by itself */ });
   };
   const wake = async () => {
     if (!part() || !("wakeLock" in navigator) || document.hidden || lock) return;

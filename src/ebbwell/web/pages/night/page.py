@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from starlette.responses import Response
 
@@ -20,7 +20,7 @@ from ebbwell.papers.night_now import (
 from ebbwell.papers.warned import warnings
 from ebbwell.papers.words import span
 from ebbwell.state.night import Phase
-from ebbwell.state.reminders import reminders
+from ebbwell.state.reminders import Reminding, reminders
 from ebbwell.web.pages.off.steps import keep_steps, open_steps
 from ebbwell.web.visit import ALL, HOME, Visit, Way
 
@@ -68,11 +68,26 @@ def _page(visit: Visit) -> Response:
         unread=unread_schedule(desk),
         stopped=stops[-1].at if stops else None,
         paused=offs[-1].at if desk.phase is Phase.PAUSED and offs else None,
-        reminding=reminders(desk.treatment),
+        reminding=[(one, heard_at(visit, one)) for one in reminders(desk.treatment)],
+        milliseconds=lambda at: max(0, round(elapsed(at, desk.now.at).total_seconds() * 1000)),
         night_clock=lambda at: night_clock(desk, at),
         short=lambda much: span(much).removesuffix(" min") if much >= HOUR else span(much),
         aged=lambda at: say("web.night.old", length=span(elapsed(at, desk.now.at))),
     )
+
+
+def heard_at(visit: Visit, one: Reminding) -> datetime | None:
+    """When a screen with reminders on gave its last sign of life; None where none came since the server started.
+
+    The screen that asks for this page gives one by asking. Told by the boot clock, which nobody sets.
+    """
+    now = visit.desk.now
+    if one.device == visit.device:
+        return now.at
+    last = visit.heard.get(one.device)
+    if last is None or last.boot != now.boot:
+        return None
+    return now.at - timedelta(milliseconds=now.mono - last.mono)
 
 
 def _next(due: list[DueReading]) -> list[DueReading]:
