@@ -49,7 +49,7 @@ def test_failed_chlorine_stands_on_the_next_evenings_home_and_set_up_until_the_u
 ) -> None:
     treatment = _chlorine(site)
     home = _next_evening(site)
-    assert "total chlorine, after tank 1 0.30 mg/L" in home.text
+    assert "total chlorine, after tank 1: 0.30 mg/L" in home.text
     assert ASKED in home.text
     assert "On 29 April 2026" in home.text
     site.do(setup.open_night)
@@ -78,7 +78,7 @@ def test_fever_of_a_night_called_off_is_asked_about_on_the_next_evening(site: Si
     sure = ("outside_asked", "outside_asked_high", "outside_own", "outside_own_high")
     site.do(setup.measure, quantity="body_temperature", typed="38.2", unit="C", sure=sure)
     _call_off(site)
-    assert "body temperature 38.2 C" in _next_evening(site).text
+    assert "body temperature: 38.2 C" in _next_evening(site).text
 
 
 def _ended(site: Site) -> None:

@@ -8,11 +8,12 @@ import pytest
 
 from ebbwell.cli.tonight import tonight_lines
 from ebbwell.core.findings import Grade
-from ebbwell.deeds import night, orders, person, setup
-from ebbwell.deeds.connect import already_running
+from ebbwell.deeds import comeoff, night, orders, person, setup
+from ebbwell.deeds.connect import already_running, connect
 from ebbwell.papers.spoken import finding_words
 from ebbwell.papers.warned import warnings
 from ebbwell.papers.words import clock
+from ebbwell.sim import hands
 from ebbwell.sim.household import ILKA, READING
 from tests.web.site import Site
 
@@ -104,3 +105,18 @@ def test_needles_that_hurt_when_they_went_in_send_nobody_to_the_arm_all_night(si
     site.do(already_running, words="it runs")
     assert any("6 of 10" in words for words in _told(site)), _told(site)
     assert "Uncover the arm. Look at both needles" not in site.get("/night").text
+
+
+def test_while_blood_runs_a_warning_stands_above_what_comes_next_and_above_other_nights(site: Site) -> None:
+    site.move_in()
+    site.do(setup.open_night)
+    site.do(setup.answer, question="breathless_chest_pain", answer="yes")
+    site.do(comeoff.call_off, words="to hospital")
+    site.clock.pass_time(timedelta(hours=20))
+    site.do(setup.open_night)
+    site.act(lambda house: hands.set_up(house, site.clock))
+    site.do(connect)
+    site.do(night.note_event, what="bleeding", symptom="bleeding")
+    text = site.get("/").text
+    assert text.index("Call now: bleeding") < text.index("Go to the night page")
+    assert text.index("Call now: bleeding") < text.index("Was the unit called?")

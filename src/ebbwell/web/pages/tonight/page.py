@@ -8,7 +8,7 @@ from ebbwell.deeds import setup
 from ebbwell.papers.standing_now import not_known, plan_lines, prescription_lines
 from ebbwell.papers.warned import warnings
 from ebbwell.procedure.scene import CLOCK_QUESTION
-from ebbwell.state.night import Phase, carer_in_charge
+from ebbwell.state.night import Phase, carer_in_charge, first_blood
 from ebbwell.state.standing import held_back, household, people
 from ebbwell.web.pages.tonight.next_thing import clock_asked, next_thing, offered_to
 from ebbwell.web.pages.tonight.rows import (
@@ -52,6 +52,7 @@ def show(visit: Visit) -> Response:
         plan=plan_lines(desk) if desk.treatment_id is not None else [],
         sheets=open_sheets(desk),
         found=warnings(desk),
+        ran=desk.treatment_id is not None and first_blood(desk.treatment) is not None,
         unknown=not_known(desk) if desk.treatment_id is not None else [],
         changed=changed_since(desk),
         course=if_all_goes(desk),
