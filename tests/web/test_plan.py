@@ -52,7 +52,7 @@ def test_figures_stand_beside_their_bounds_before_they_are_agreed(weighed: Site)
     assert "Worked out, not agreed yet." in page.text
     for words in (
         "Fluid to remove 2.30 L 1.8 kg over the target weight + 0.3 L rinse-back + 0.2 L drinks and food.",
-        "Your unit's cap of 7 mL/kg/h lets off 3.38 L in 7 h 30 min.",
+        "With your unit's cap of 7 mL/kg/h, 3.38 L can come off in 7 h 30 min.",
         "Removal rate 306.7 mL/h 4.75 mL/kg/h. Your unit's cap is 7 mL/kg/h.",
         "Time 7 h 30 min As prescribed. Ends at 05:30 if blood starts at 22:00.",
         "Heparin pump 0.9 mL/h 900 units/h from a strength of 1000 units/mL. First dose 1500 units: 1.5 mL.",
@@ -175,7 +175,7 @@ def test_over_the_cap_says_call_and_offers_nothing_to_agree() -> None:
     _go_on(site)
     page = worked(site, drink="0")
     assert "Not yet:" in page.text
-    assert "lets off 3.36 L in 8 h 00 min." in page.text
+    assert "3.36 L can come off in 8 h 00 min." in page.text
     assert "3.24 L would remain after tonight." in page.text
     assert "Call your unit." in page.text
     assert all("seen" not in form.fields for form in page.forms)

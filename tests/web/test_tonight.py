@@ -67,7 +67,7 @@ def test_what_is_open_leads_to_its_bundle_with_marks(site: Site) -> None:
     page = site.get("/")
     assert "Still open" in page.text
     assert "Questions before you begin: 0 of" in page.text
-    assert "hold point, still open" in page.html
+    assert "still open, connecting waits for it" in page.html
     assert any(link.startswith("/setup/") for link in page.links)
     assert "/setup" in page.links
 
