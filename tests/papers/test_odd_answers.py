@@ -68,3 +68,23 @@ def test_every_answer_of_the_morning_is_on_the_sheet_and_the_unusual_ones_among_
         assert words in odd
     assert "Both are off" in run
     assert "Both are off" not in odd
+
+
+@pytest.mark.source("practice:e", detail="H42: filled in later from memory: seen at and written at both kept")
+def test_many_lines_written_late_in_one_go_are_one_line_that_names_each(
+    running: House, clock: SetClock
+) -> None:
+    start = clock.now().at
+    clock.pass_time(timedelta(hours=4))
+    for n in range(5):
+        at = start + timedelta(minutes=20 * (n + 1))
+        do(running, night.note_event, what=f"alarm number {n + 1}", at=at)
+        clock.pass_time(timedelta(minutes=1))
+    late = [row for row in _rows(running, "exceptions") if "written down late" in row]
+    assert len(late) == 1
+    assert late[0].startswith("5 lines written down late")
+    assert "(144 to 220 min after)" in late[0]
+    events = " ".join(_rows(running, "events"))
+    for n in range(5):
+        assert f"alarm number {n + 1}" in late[0]
+        assert f"alarm number {n + 1}" in events

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from datetime import timedelta
 
 from ebbwell.core.clock import elapsed
 from ebbwell.core.findings import Grade, say_finding, say_grade
@@ -33,9 +35,16 @@ from ebbwell.procedure.asides import ASIDES, asides
 from ebbwell.procedure.evidence import lot_refused
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.again import rounds
+from ebbwell.state.facts import Fact
 from ebbwell.state.night import first_blood
 from ebbwell.state.samples import samples
 from ebbwell.state.standing import order
+
+MANY = 3
+"""How many late entries written in one go are still told a line each. Own choice: the sheet is one page."""
+
+ONE_GO = timedelta(minutes=30)
+"""Entries written with less than this between them were written in one go. Own choice."""
 
 SILENT = frozenset({"waited", "handed_over"})
 """Kinds whose replacement is no exception: a wait begun again, a hand-over answered."""
@@ -266,17 +275,63 @@ def _asked(desk: Desk) -> Iterator[str]:
 
 
 def _late(desk: Desk, names: Names) -> Iterator[str]:
+    """What was written down long after it was seen: a line each, or one for many written in one go.
+
+    Many in one go are named by what they are, since each stands in full in its own part of the sheet.
+    """
+    late: list[tuple[Entry, Fact, int]] = []
     for entry in desk.treatment:
-        late = elapsed(entry.envelope.at, entry.envelope.recorded_at).total_seconds() / 60
+        minutes = elapsed(entry.envelope.at, entry.envelope.recorded_at).total_seconds() / 60
         fact = desk.treatment.fact(entry.id)
-        if late > LATE and fact is not None and not isinstance(entry.body, Corrected):
+        if minutes > LATE and fact is not None and not isinstance(entry.body, Corrected):
+            late.append((entry, fact, round(minutes)))
+    for run in _in_one_go(late):
+        if len(run) > MANY:
+            yield _many_late(desk, names, run)
+            continue
+        for entry, fact, minutes in run:
             yield say(
                 "odd.late",
                 at=_when(desk, entry),
                 what=describe(fact.body, names),
                 written=clock(entry.envelope.recorded_at, desk.now.zone),
-                minutes=round(late),
+                minutes=minutes,
             )
+
+
+def _in_one_go(late: list[tuple[Entry, Fact, int]]) -> list[list[tuple[Entry, Fact, int]]]:
+    """Late entries by when they were written: those with less than ``ONE_GO`` between them belong together."""
+    runs: list[list[tuple[Entry, Fact, int]]] = []
+    for one in sorted(late, key=lambda each: each[0].envelope.recorded_at):
+        before = runs[-1][-1][0].envelope.recorded_at if runs else None
+        if before is not None and elapsed(before, one[0].envelope.recorded_at) < ONE_GO:
+            runs[-1].append(one)
+        else:
+            runs.append([one])
+    return runs
+
+
+def _many_late(desk: Desk, names: Names, run: list[tuple[Entry, Fact, int]]) -> str:
+    written = [clock(entry.envelope.recorded_at, desk.now.zone) for entry, _, _ in run]
+    ages = [minutes for _, _, minutes in run]
+    by_time = sorted(run, key=lambda one: one[0].envelope.at)
+    what = "; ".join(f"{_when(desk, entry)} {_short(fact, names)}" for entry, fact, _ in by_time)
+    return say(
+        "odd.late_many",
+        count=len(run),
+        first=written[0],
+        last=written[-1],
+        least=min(ages),
+        most=max(ages),
+        what=what,
+    )
+
+
+def _short(fact: Fact, names: Names) -> str:
+    """What an entry is, without its value."""
+    if isinstance(fact.body, Reading):
+        return when_words(fact.body.when) if fact.body.when else say("odd.a_reading")
+    return re.split(r"[:?.(]", describe(fact.body, names), maxsplit=1)[0].strip()
 
 
 def _open(desk: Desk) -> Iterator[str]:

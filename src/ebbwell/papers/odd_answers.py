@@ -50,8 +50,8 @@ def odd_answers(desk: Desk) -> Iterator[str]:
 
 
 def morning_answers(desk: Desk) -> list[str]:
-    """Every answer of coming off and after, each with its time."""
-    return [f"{_at(desk, fact)} {answer_words(desk, fact)}" for _, _, fact in _answered(desk, MORNING)]
+    """Every answer of coming off and after, in the order of the steps."""
+    return [answer_words(desk, fact) for _, _, fact in _answered(desk, MORNING)]
 
 
 def answer_words(desk: Desk, fact: Fact) -> str:
