@@ -23,7 +23,8 @@
     if (away) away.hidden = !lost;
     return lost;
   };
-  const alive = () => { heard = now(); check(); if (old && !document.hidden) renew(); };
+  // The silence before is looked at first: after sleep a sign of life may come before the next look at the clocks.
+  const alive = () => { old ||= silent(); heard = now(); check(); if (old && !document.hidden) renew(); };
   const renew = async () => {
     const anew = !dirty() && await fresh();
     if (anew || !document.querySelector(".stale")) { old = false; check(); }
@@ -136,7 +137,7 @@
       if (f.type === "radio" || f.type === "checkbox") { if (f.checked) (typed[f.name] ||= []).push(f.value); }
       else if (f.value) typed[f.name] = [f.value];
     }
-    form.dataset.touched = "yes";
+    form.dataset.touched = Date.now();
     try { localStorage.setItem(name(form), JSON.stringify({ typed, at: Date.now() })); } catch { /* no room: the form itself still holds it */ }
   };
   const restore = (form) => {
@@ -151,12 +152,26 @@
       else if (!f.value) { f.value = was[0]; back = true; }
     }
     if (!back || Date.now() - draft.at < OLD_DRAFT) return;
-    // Values read a while ago aren't values of now: say when they were typed, and date them so where that can be.
+    tellOld(form, draft.at);
+  };
+  // Values read a while ago aren't values of now: say when they were typed, and date them so where that can be.
+  const tellOld = (form, typed) => {
     const at = form.elements.namedItem("at");
-    if (at && !at.value) at.value = clock(draft.at);
+    if (at && !at.value) at.value = clock(typed);
+    form.dataset.told = "yes";
     const told = document.createElement("p");
-    told.className = "wrong"; told.setAttribute("role", "status"); told.textContent = fill(words.drafted, draft.at);
+    told.className = "wrong"; told.setAttribute("role", "status"); told.textContent = fill(words.drafted, typed);
     form.prepend(told);
+    return told;
+  };
+  // Left lying half typed and sent without a time: it comes back once with the time of typing, to be looked at.
+  const leftLying = (form) => {
+    const typed = Number(form.dataset.touched), at = form.elements.namedItem("at");
+    if (!form.dataset.draft || !typed || !at || at.value || form.dataset.told) return false;
+    if (Date.now() - typed < OLD_DRAFT) return false;
+    tellOld(form, typed).scrollIntoView({ block: "center" });
+    keep(form);
+    return true;
   };
 
   // -- observations held back: readings, events, stop; never a tick, a check or connecting ---------------------
@@ -225,6 +240,7 @@
     if (form.method !== "post") return;
     e.preventDefault();
     if (form.dataset.sent) return; // a second tap
+    if (leftLying(form)) return;
     form.dataset.sent = "yes";
     const by = e.submitter, queue = form.dataset.queue;
     if (await ask(queue === "stop" ? 1500 : 3000)) {
