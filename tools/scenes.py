@@ -162,6 +162,7 @@ def scenes() -> Iterator[Scene]:
     yield page("first actions, one situation", "/first-action/{situation}", address="/first-action/bleeding")
     yield page("card of first actions", "/card")
     yield page("the packs of last time", "/kit")
+    yield page("a night on paper", "/paper-night")
     yield page("a recall", "/recall")
     yield page("first questions", "/setup", lambda site: site.do(setup.open_night))
     yield page("reading the paper", "/prescription/read", lambda site: _up_to(site, "S2"))

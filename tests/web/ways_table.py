@@ -34,6 +34,7 @@ GETS: dict[str, frozenset[str]] = {
     "/nights": ALL,
     "/off": ALL,
     "/off/by-hand": ALL,
+    "/paper-night": ALL,
     "/people": ALL,
     "/people/{person}": ALL,
     "/plan": ALL,

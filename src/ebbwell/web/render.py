@@ -18,9 +18,10 @@ from ebbwell.papers.first_actions import (
     signed_situations,
     void_situations,
 )
+from ebbwell.papers.home_clock import home_clock
 from ebbwell.papers.open_calls import call_lines
 from ebbwell.papers.spoken import age, finding_words
-from ebbwell.papers.words import clock, day, named, place_words, span, step_words, when_words
+from ebbwell.papers.words import day, named, place_words, span, step_words, when_words
 from ebbwell.procedure.holds import StepView
 from ebbwell.state.standing import household, people
 
@@ -90,11 +91,10 @@ def made_under(desk: Desk) -> str:
 def render(template: str, visit: Visit, **values: Any) -> str:
     """A page as text. template: path below ``web``, such as ``pages/tonight/page.html``."""
     desk = visit.desk
-    zone = desk.now.zone
     home = household(desk.standing)
 
     def hour(at: datetime) -> str:
-        return clock(at, zone)
+        return home_clock(desk, at)
 
     def old(at: datetime) -> str:
         return age(elapsed(at, desk.now.at).total_seconds() / 60)

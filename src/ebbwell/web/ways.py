@@ -16,6 +16,7 @@ from ebbwell.web.pages.mine import page as mine
 from ebbwell.web.pages.night import page as night
 from ebbwell.web.pages.nights import page as nights
 from ebbwell.web.pages.off import page as off
+from ebbwell.web.pages.paper_night import page as paper_night
 from ebbwell.web.pages.people import page as people
 from ebbwell.web.pages.plan import page as plan
 from ebbwell.web.pages.prescription import page as prescription
@@ -42,6 +43,7 @@ def every_way() -> tuple[Way, ...]:
         *off.WAYS,
         *first_action.WAYS,
         *card.WAYS,
+        *paper_night.WAYS,
         *stop.WAYS,
         *reading.WAYS,
         *night.WAYS,

@@ -17,10 +17,11 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.draw.chart import svg_of
 from ebbwell.draw.palette import PALETTES
 from ebbwell.draw.table import table_of
+from ebbwell.papers.home_clock import home_clock
 from ebbwell.papers.sheet import Sheet, build_sheet
 from ebbwell.papers.sheet_chart import pressure_chart
 from ebbwell.papers.sheet_pdf import PAPERS, sheet_pdf
-from ebbwell.papers.words import clock, slot_words, step_words
+from ebbwell.papers.words import slot_words, step_words
 from ebbwell.procedure.holds import unpassed
 from ebbwell.state.night import Phase
 from ebbwell.web.visit import ALL, HOME, Visit, Way
@@ -88,7 +89,7 @@ def _entries(sheet: Sheet, desk: Desk) -> list[dict[str, str]]:
     return [
         {
             "id": str(fact["id"]),
-            "at": clock(datetime.fromisoformat(fact["at"]), desk.now.zone),
+            "at": home_clock(desk, datetime.fromisoformat(fact["at"])),
             "says": str(fact["says"]),
         }
         for fact in rows

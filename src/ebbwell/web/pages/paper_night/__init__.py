@@ -1,0 +1,1 @@
+"""A whole night as paper to print beforehand."""
