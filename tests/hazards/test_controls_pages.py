@@ -212,6 +212,16 @@ def test_before_connecting_the_page_shows_what_the_card_has_and_lacks(site: Site
     assert "air" in void.partition("</div>")[0]
 
 
+@pytest.mark.hazard("H75")
+@pytest.mark.source("practice:e", detail="H75: that it can't call anyone is said before the night")
+def test_before_connecting_the_page_says_that_nobody_is_called_or_woken(site: Site) -> None:
+    site.set_up()
+    before, button, _ = site.get("/connect").html.partition('<form method="post" action="/connect">')
+    assert button
+    assert "Ebbwell calls nobody, and it may not wake you." in before
+    assert "set a clock that wakes you" in before
+
+
 @pytest.mark.hazard("H74")
 @pytest.mark.source("practice:e", detail="H74: the card says on which day it is void")
 def test_the_card_says_after_which_day_to_throw_it_away(site: Site) -> None:
