@@ -23,10 +23,10 @@ from ebbwell.journal.kinds.night import CameOff, Event, Given, Reading
 from ebbwell.journal.kinds.orders import Advice, Pinned, Plan
 from ebbwell.papers.describe import describe
 from ebbwell.papers.exceptions import exceptions
+from ebbwell.papers.home_clock import home_clock
 from ebbwell.papers.odd_answers import morning_answers
 from ebbwell.papers.sheet_figures import figures, on_dialysis
 from ebbwell.papers.words import (
-    clock,
     day,
     figure_value,
     figure_words,
@@ -193,12 +193,13 @@ def _times(desk: Desk) -> dict[str, datetime]:
 
 
 def _time_rows(desk: Desk, times: Mapping[str, datetime]) -> tuple[str, ...]:
-    zone = desk.now.zone
-    spoken = [f"{named('sheet.time', name)} {clock(at, zone)}" for name, at in sorted(times.items(), key=_at)]
+    spoken = [
+        f"{named('sheet.time', name)} {home_clock(desk, at)}" for name, at in sorted(times.items(), key=_at)
+    ]
     rows = [", ".join(spoken)]
     for start, end in pauses(desk.treatment):
-        until = clock(end, zone) if end is not None else say("sheet.not_on_again")
-        rows.append(say("sheet.pause", start=clock(start, zone), end=until))
+        until = home_clock(desk, end) if end is not None else say("sheet.not_on_again")
+        rows.append(say("sheet.pause", start=home_clock(desk, start), end=until))
     length = run_time(desk.treatment)
     if length is not None:
         rows.append(say("sheet.run_time", length=span(length)))
@@ -240,7 +241,7 @@ def _readings(desk: Desk) -> tuple[tuple[str, ...], tuple[str, ...], tuple[tuple
     names = in_order({name for _, body in bodies for name in body.values})
     rows = []
     for fact, body in bodies:
-        start = clock(fact.at, desk.now.zone)
+        start = home_clock(desk, fact.at)
         rows.append((start, *(body.values.get(name, "-") for name in names)))
     notes = []
     for fact, body in bodies:
@@ -251,7 +252,7 @@ def _readings(desk: Desk) -> tuple[tuple[str, ...], tuple[str, ...], tuple[tuple
         ]
         words += [body.words] if body.words else []
         if words:
-            notes.append(f"{clock(fact.at, desk.now.zone)} {', '.join(words)}")
+            notes.append(f"{home_clock(desk, fact.at)} {', '.join(words)}")
     columns = [say("sheet.column.time")]
     columns += [f"{named('sheet.short', n)} {unit_words(n, desk.rulebook)}".rstrip() for n in names]
     return (_run_on(notes),) if notes else (), tuple(columns), tuple(rows)
@@ -264,7 +265,7 @@ def _measured(desk: Desk) -> list[str]:
             continue
         for fact in facts:
             if isinstance(fact.body, Measured):
-                at = clock(fact.at, desk.now.zone)
+                at = home_clock(desk, fact.at)
                 method = f" ({fact.body.method})" if fact.body.method else ""
                 words = place_words(fact.body.quantity, fact.body.place)
                 rows.append((fact.at, f"{at} {words} {measured_words(fact.body)}{method}"))
@@ -316,7 +317,7 @@ def _events(desk: Desk, names: Mapping[str, str]) -> tuple[str, ...]:
         if isinstance(fact.body, Advice) and fact.body.about:
             steps = "; ".join(step_words(desk.procedure, i) for i in fact.body.about)
             text = f"{text} ({steps})"
-        rows.append(f"{clock(fact.at, desk.now.zone)} {text}")
+        rows.append(f"{home_clock(desk, fact.at)} {text}")
     return tuple(rows)
 
 
@@ -335,7 +336,7 @@ def _steps(desk: Desk) -> tuple[str, ...]:
     ]
     checks = desk.treatment.of("second_check")
     if checks:
-        texts = [f"{clock(f.at, desk.now.zone)} {describe(f.body)}" for f in checks]
+        texts = [f"{home_clock(desk, f.at)} {describe(f.body)}" for f in checks]
         rows.append(f"{say('sheet.second_checks')} {_run_on(texts)}")
     return tuple(rows)
 
