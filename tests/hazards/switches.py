@@ -396,6 +396,17 @@ SWITCHES: Mapping[str, tuple[Off, ...]] = {
         ("ebbwell.web.pages.card.page:last_day", gives("")),
         ("ebbwell.web.pages.prescription.page:older_papers", gives(None)),
     ),
+    "H75": (
+        (
+            "ebbwell/web/pages/connect/page.html:web.connect.wakes_nobody",
+            reads(('<strong>{{ say("web.connect.wakes_nobody") }}</strong>', "")),
+        ),
+        (
+            'ebbwell/web/pages/connect/page.html:href="/paper-night"',
+            reads(('href="/paper-night"', 'href="/"')),
+        ),
+        ("ebbwell.papers.exceptions:_missed", gives(())),
+    ),
     "H76": (("ebbwell.deeds.desk:Desk.add", _credits_the_carer),),
     "H77": (("ebbwell.deeds.setup:skip", _skip_without_reason),),
 }

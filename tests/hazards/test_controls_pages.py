@@ -222,6 +222,20 @@ def test_before_connecting_the_page_says_that_nobody_is_called_or_woken(site: Si
     assert "set a clock that wakes you" in before
 
 
+@pytest.mark.hazard("H75")
+@pytest.mark.source("practice:e", detail="H75: a paper plan")
+def test_before_connecting_a_paper_of_the_night_is_one_tap_away(site: Site) -> None:
+    site.set_up()
+    site.do(enter_emergency_details, number="000 0000", address="1 Saltmarsh Row")
+    before = site.get("/connect").html.partition('<form method="post" action="/connect">')[0]
+    assert 'href="/paper-night"' in before
+    paper = site.get("/paper-night")
+    assert "When to take readings" in paper.text
+    for part in PRESCRIPTION["reading_schedule"], "000 0000", "1 Saltmarsh Row", FIRST:
+        assert part in paper.text
+    assert paper.html.count("<tr><td>&nbsp;</td>") >= 4
+
+
 @pytest.mark.hazard("H74")
 @pytest.mark.source("practice:e", detail="H74: the card says on which day it is void")
 def test_the_card_says_after_which_day_to_throw_it_away(site: Site) -> None:
