@@ -9,7 +9,7 @@ import pytest
 
 from ebbwell.core.clock import SetClock
 from ebbwell.core.ids import SeededIds
-from ebbwell.deeds import connect, night, setup
+from ebbwell.deeds import comeoff, connect, night, setup
 from ebbwell.house import House
 from ebbwell.journal.store.memory import MemoryStore
 from ebbwell.sim import hands
@@ -67,6 +67,8 @@ def test_every_answer_of_the_morning_is_on_the_sheet_and_the_unusual_ones_among_
         assert words in run
         assert words in odd
     assert "Both are off" in run
+    do(running, comeoff.come_off, blood_returned="all")
+    assert "Blood given back: all" in " ".join(_rows(running, "morning"))
     assert "Both are off" not in odd
 
 
@@ -88,3 +90,15 @@ def test_many_lines_written_late_in_one_go_are_one_line_that_names_each(
     for n in range(5):
         assert f"alarm number {n + 1}" in late[0]
         assert f"alarm number {n + 1}" in events
+
+
+@pytest.mark.source("design", detail="6: exceptions first; a night called off is one")
+def test_a_night_called_off_says_so_first_with_its_reason(clock: SetClock) -> None:
+    ids = SeededIds(3)
+    with House(MemoryStore(ids), clock, ids) as house:
+        move_in(house, clock)
+        house.do(setup.open_night, by=BRAM)
+        do(house, comeoff.call_off, words="chlorine over the limit")
+        first = _rows(house, "exceptions")[0]
+    assert first.startswith("Called off at 20:00")
+    assert first.endswith("before any blood ran: chlorine over the limit")

@@ -14,7 +14,7 @@ from ebbwell.deeds.readings_due import missed_readings
 from ebbwell.journal.envelope import Entry
 from ebbwell.journal.kinds.bedside import Reminders
 from ebbwell.journal.kinds.marks import Corrected, LotUsed, Measured, Settled, Skipped, Withdrawn
-from ebbwell.journal.kinds.night import AlreadyRunning, CameOff, Connected, Reading, Safe
+from ebbwell.journal.kinds.night import AlreadyRunning, CameOff, Closed, Connected, Reading, Safe
 from ebbwell.journal.kinds.orders import Advice, SecondCheck
 from ebbwell.papers.describe import describe
 from ebbwell.papers.odd_answers import odd_answers, odd_readings
@@ -46,6 +46,9 @@ MANY = 3
 ONE_GO = timedelta(minutes=30)
 """Entries written with less than this between them were written in one go. Own choice."""
 
+SHORT = 3
+"""A row with no more values than this is told in full. Own choice."""
+
 SILENT = frozenset({"waited", "handed_over"})
 """Kinds whose replacement is no exception: a wait begun again, a hand-over answered."""
 
@@ -53,6 +56,7 @@ SILENT = frozenset({"waited", "handed_over"})
 def exceptions(desk: Desk, names: Names) -> list[str]:
     """Every exception of the treatment, in words, in the order in which a reader needs them."""
     return [
+        *_called_off(desk),
         *_running(desk),
         *_stops(desk),
         *_blood_kept_out(desk),
@@ -82,6 +86,13 @@ def exceptions(desk: Desk, names: Names) -> list[str]:
 
 def _when(desk: Desk, entry: Entry) -> str:
     return clock(entry.envelope.at, desk.now.zone)
+
+
+def _called_off(desk: Desk) -> Iterator[str]:
+    for fact in desk.treatment.of("closed"):
+        if isinstance(fact.body, Closed) and fact.body.called_off:
+            at = clock(fact.at, desk.now.zone)
+            yield say("odd.called_off", at=at, words=fact.body.words or "-")
 
 
 def _running(desk: Desk) -> Iterator[str]:
@@ -271,7 +282,9 @@ def _asked(desk: Desk) -> Iterator[str]:
     for entry in desk.treatment:
         body = entry.body
         if isinstance(body, Measured | Reading) and body.asked:
-            yield say("odd.asked", at=_when(desk, entry), what=describe(body))
+            long = isinstance(body, Reading) and len(body.values) > SHORT
+            what = _row_name(body) if isinstance(body, Reading) and long else describe(body)
+            yield say("odd.asked", at=_when(desk, entry), what=what)
 
 
 def _late(desk: Desk, names: Names) -> Iterator[str]:
@@ -315,7 +328,10 @@ def _many_late(desk: Desk, names: Names, run: list[tuple[Entry, Fact, int]]) -> 
     written = [clock(entry.envelope.recorded_at, desk.now.zone) for entry, _, _ in run]
     ages = [minutes for _, _, minutes in run]
     by_time = sorted(run, key=lambda one: one[0].envelope.at)
-    what = "; ".join(f"{_when(desk, entry)} {_short(fact, names)}" for entry, fact, _ in by_time)
+    seen: dict[str, list[str]] = {}
+    for entry, fact, _ in by_time:
+        seen.setdefault(_short(fact, names), []).append(_when(desk, entry))
+    what = "; ".join(f"{', '.join(times)} {short}" for short, times in seen.items())
     return say(
         "odd.late_many",
         count=len(run),
@@ -327,10 +343,15 @@ def _many_late(desk: Desk, names: Names, run: list[tuple[Entry, Fact, int]]) -> 
     )
 
 
+def _row_name(body: Reading) -> str:
+    """Which reading of the night it is; its values stand among the readings."""
+    return when_words(body.when) if body.when else say("odd.a_reading")
+
+
 def _short(fact: Fact, names: Names) -> str:
     """What an entry is, without its value."""
     if isinstance(fact.body, Reading):
-        return when_words(fact.body.when) if fact.body.when else say("odd.a_reading")
+        return say("odd.a_reading")
     return re.split(r"[:?.(]", describe(fact.body, names), maxsplit=1)[0].strip()
 
 

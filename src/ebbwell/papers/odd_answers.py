@@ -8,6 +8,7 @@ from ebbwell.core.findings import Finding, Grade, say_finding, say_grade
 from ebbwell.core.text import has_text, say
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.marks import Answer, Choice
+from ebbwell.journal.kinds.night import CameOff
 from ebbwell.papers.night_now import numbers_of, reading_findings, rows_of
 from ebbwell.papers.words import clock, option_words
 from ebbwell.procedure.evidence import find
@@ -50,8 +51,10 @@ def odd_answers(desk: Desk) -> Iterator[str]:
 
 
 def morning_answers(desk: Desk) -> list[str]:
-    """Every answer of coming off and after, in the order of the steps."""
-    return [answer_words(desk, fact) for _, _, fact in _answered(desk, MORNING)]
+    """How much blood went back, and every answer of coming off and after, in the order of the steps."""
+    bloods = [f.body.blood_returned for f in desk.treatment.of("came_off") if isinstance(f.body, CameOff)]
+    back = [say("sheet.blood", blood=say(f"blood.{blood}")) for blood in bloods if has_text(f"blood.{blood}")]
+    return back + [answer_words(desk, fact) for _, _, fact in _answered(desk, MORNING)]
 
 
 def answer_words(desk: Desk, fact: Fact) -> str:

@@ -246,9 +246,11 @@ def _readings(desk: Desk) -> tuple[tuple[str, ...], tuple[str, ...], tuple[tuple
     notes = []
     for fact, body in bodies:
         words = [when_words(body.when)] if body.when else []
+        reasons = dict.fromkeys(body.missing.values())
         words += [
-            f"{named('quantity', name)}: {say('said.not_measured', reason=reason)}"
-            for name, reason in body.missing.items()
+            f"{', '.join(named('quantity', name) for name, why in body.missing.items() if why == reason)}: "
+            f"{say('said.not_measured', reason=reason)}"
+            for reason in reasons
         ]
         words += [body.words] if body.words else []
         if words:
