@@ -20,7 +20,7 @@ def home_clock(desk: Desk, at: datetime) -> str:
     Source: practice hazard H17.
     """
     zone = desk.now.zone
-    opened = desk.treatment.of("opened")
+    opened = desk.treatment.of("pinned")
     beside = first_blood(desk.treatment) or (opened[0].at if opened else None)
     if beside is None or abs(elapsed(beside, at)) > ONE_NIGHT:
         return clock(at, zone)
