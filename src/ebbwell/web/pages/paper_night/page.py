@@ -1,6 +1,6 @@
 """A night on paper: printed beforehand, it takes over when no screen does. Nothing is filled in but what was ordered.
 
-Source: practice:H45, practice:H75.
+Source: practice:e (H45, H75).
 """
 
 from __future__ import annotations
