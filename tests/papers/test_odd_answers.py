@@ -102,3 +102,15 @@ def test_a_night_called_off_says_so_first_with_its_reason(clock: SetClock) -> No
         first = _rows(house, "exceptions")[0]
     assert first.startswith("Called off at 20:00")
     assert first.endswith("before any blood ran: chlorine over the limit")
+
+
+@pytest.mark.source("practice:c", detail="C9: fall on standing over 20, against the pressure lying")
+@pytest.mark.parametrize(("standing", "told"), [("100", True), ("101", False)])
+def test_a_pressure_taken_upright_is_held_against_the_one_lying(
+    running: House, standing: str, told: bool
+) -> None:
+    do(running, night.read, values={"systolic": "121", "diastolic": "70"}, when="lying")
+    do(running, night.read, values={"systolic": standing, "diastolic": "68"}, when="standing")
+    odd = " ".join(_rows(running, "exceptions"))
+    assert ("Lying it was 121 mmHg: it fell by 21 mmHg" in odd) is told
+    assert "at the start: it fell" not in odd

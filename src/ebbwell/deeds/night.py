@@ -71,13 +71,13 @@ def read(
         ),
         at=taken,
     )
-    desk.findings.extend(_row_findings(desk, read_values, taken or desk.now.at))
+    desk.findings.extend(_row_findings(desk, read_values, taken or desk.now.at, when=when))
 
 
 def _row_findings(
-    desk: Desk, values: Mapping[str, Decimal], at: datetime, *, alone: bool = False
+    desk: Desk, values: Mapping[str, Decimal], at: datetime, *, alone: bool = False, when: str = ""
 ) -> list[Finding]:
-    facts = reading_facts(desk.treatment, desk.standing, values, desk.rulebook, at)
+    facts = reading_facts(desk.treatment, desk.standing, values, desk.rulebook, at, when)
     if alone:
         facts = {key: fact for key, fact in facts.items() if not key.endswith("@last")}
     return [f for f in evaluate(desk.scene.rulebook, facts) if f.grade is not Grade.UNKNOWN]

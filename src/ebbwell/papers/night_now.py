@@ -220,6 +220,7 @@ def reading_findings(desk: Desk, rows: Sequence[Fact] | None = None) -> tuple[Fi
     before: dict[str, Decimal] = {}
     flows: list[Decimal | None] = []
     removed_at: datetime | None = None
+    when = ""
     for fact in rows_of(desk) if rows is None else rows:
         numbers = numbers_of(fact)
         for quantity, number in numbers.items():
@@ -230,11 +231,13 @@ def reading_findings(desk: Desk, rows: Sequence[Fact] | None = None) -> tuple[Fi
             flows.append(numbers.get("blood_flow"))
         if "fluid_removed" in numbers:
             removed_at = fact.at
+        if "systolic" in numbers and isinstance(fact.body, Reading):
+            when = fact.body.when
     known = {quantity.id for quantity in desk.rulebook.quantities()}
     values = {name: value for name, value in values.items() if name in known}
     if not values:
         return ()
-    facts = dict(reading_facts(desk.treatment, desk.standing, values, desk.rulebook, removed_at))
+    facts = dict(reading_facts(desk.treatment, desk.standing, values, desk.rulebook, removed_at, when))
     if len(flows) > 1 and flow_lowered(flows[-1], flows[-2]):
         before.pop("venous_pressure", None)
     for quantity in values:

@@ -21,14 +21,23 @@ MACHINE = "fluid_conductivity@machine"
 """What a row shows of the fluid is read off the machine, and is judged as at set-up."""
 
 
+UPRIGHT = ("sitting", "standing")
+"""Rows taken of a person who isn't lying any more."""
+
+
 def reading_facts(
     treatment: Facts,
     standing: Facts,
     values: Mapping[str, Decimal],
     rulebook: Rulebook,
     at: datetime | None = None,
+    when: str = "",
 ) -> Mapping[str, RuleFact]:
-    """What the rules of a reading may ask for. at: when it was taken; without it no removal is expected."""
+    """What the rules of a reading may ask for.
+
+    at: when it was taken; without it no removal is expected. when: which reading of the night it is. One taken
+    upright after coming off is held against the one lying, where there is one (practice:c, C9).
+    """
     found: dict[str, RuleFact] = dict(ordered_facts(standing, rulebook))
     for quantity, value in values.items():
         unit = rulebook.quantity(quantity).unit
@@ -40,7 +49,10 @@ def reading_facts(
         found.pop("venous_pressure@last", None)
     for name in ("systolic", "diastolic"):
         first = _measured(treatment, name)
-        if first is not None:
+        lying = _lying(treatment, name) if when in UPRIGHT else None
+        if lying is not None:
+            found[f"{name}@lying"] = Quantity(lying, "mmHg")
+        elif first is not None:
             found[f"{name}@start"] = Quantity(first, "mmHg")
     if "fluid_conductivity" in values:
         found[MACHINE] = Quantity(values["fluid_conductivity"], "mS/cm")
@@ -78,6 +90,13 @@ def flow_lowered(now: Decimal | None, before: Decimal | None) -> bool:
     Source: fluids:5.4 (venous down: flow lowered), fluids:P11.
     """
     return now is not None and before is not None and now < before
+
+
+def _lying(treatment: Facts, quantity: str) -> Decimal | None:
+    """A value of the newest row taken lying, before coming off."""
+    rows = [f.body for f in sorted(treatment.of("reading"), key=lambda fact: fact.at)]
+    held = [body for body in rows if isinstance(body, Reading) and body.when == "lying"]
+    return decimal_of(held[-1].values.get(quantity, "")) if held else None
 
 
 def _flow_with_pressure(treatment: Facts) -> Decimal | None:
