@@ -203,6 +203,8 @@ def test_not_tonight_stands_above_a_night_that_was_opened(site: Site) -> None:
     page = site.get("/")
     assert "Nothing is to be connected. Only the person can take it back." in page.text
     assert "/call-off" in page.links
+    assert "S33" not in page.text, "no step of a night on which nothing ran is still to do"
+    assert "C1 " not in page.text
 
 
 def test_looking_writes_nothing(site: Site) -> None:

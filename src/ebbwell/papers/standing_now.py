@@ -50,9 +50,14 @@ def next_words(desk: Desk) -> str:
     return say(f"tonight.next.{phase.value}")
 
 
+def stopped_before_blood(desk: Desk) -> bool:
+    """Whether the night was stopped before any blood ran: then no step of it is still to do."""
+    return desk.phase is Phase.STOPPING and first_blood(desk.treatment) is None
+
+
 def open_lines(desk: Desk) -> list[str]:
     """What is still open: before connecting what keeps it shut, later what the sheet still needs."""
-    if desk.phase in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF):
+    if desk.phase in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF) or stopped_before_blood(desk):
         return []
     if desk.phase is Phase.SETTING_UP:
         return [bar_words(bar, desk) for bar in desk.bars]

@@ -15,6 +15,7 @@ from ebbwell.deeds.readings_due import planned_end
 from ebbwell.journal.kinds.orders import Plan
 from ebbwell.papers.describe import describe
 from ebbwell.papers.spoken import bar_words
+from ebbwell.papers.standing_now import stopped_before_blood
 from ebbwell.papers.words import clock, day, span, step_words
 from ebbwell.plan.clock_times import after, clocks_change, offset_text
 from ebbwell.procedure.evidence import plan_void
@@ -74,7 +75,7 @@ def margin_time(instant: datetime, now: Moment) -> str:
 
 def open_rows(desk: Desk) -> list[OpenRow]:
     """What is still open: before connecting by bundles of steps, later each step that the sheet still needs."""
-    if desk.phase in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF):
+    if desk.phase in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF) or stopped_before_blood(desk):
         return []
     if desk.phase is not Phase.SETTING_UP:
         runs = desk.phase in (Phase.RUNNING, Phase.PAUSED)
