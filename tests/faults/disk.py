@@ -53,6 +53,8 @@ def full(folder: Path) -> None:
     assert store.verify().holds
     store.close()
     store = open_store(path, SeededIds(3))
+    assert "store.disk_refuses" in store.notes, store.notes
+    assert not [*folder.glob("*.trying")], "the try leaves nothing behind"
     assert [entry.id for entry in everything(store)] == told
     expect(DiskFull, store, ids, "y" * 900_000)
     try:

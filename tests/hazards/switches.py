@@ -337,6 +337,17 @@ SWITCHES: Mapping[str, tuple[Off, ...]] = {
     "H41": (("ebbwell.rulebook.typed:_Check._explained", gives(None)),),
     "H42": (("ebbwell.deeds.setup:_when", _at_once),),
     "H44": (("ebbwell.state.standing:signed_off", gives(True)),),
+    "H45": (
+        ("ebbwell.journal.store.place:disk_test", gives("")),
+        (
+            "ebbwell/web/pages/tonight/page.html:visit.house.store.notes",
+            reads(("visit.house.store.notes", "()")),
+        ),
+        (
+            "ebbwell/web/templates/ledger.html:t.lost and loop.first",
+            reads(("t.lost and loop.first", "false")),
+        ),
+    ),
     "H47": (("ebbwell/web/static/ledger.css:.night{", reads(("--soft:#B9AD95", DIM))),),
     "H51": (("ebbwell.house:House._pinned", _present_rules),),
     "H52": (("ebbwell.core.text:say", _says("next.over_cap", text="Raise the target to 65 kg.")),),

@@ -15,9 +15,12 @@ import httpx
 import pytest
 
 from ebbwell.core.clock import elapsed
+from ebbwell.core.text import say
 from ebbwell.deeds import comeoff, night, orders
 from ebbwell.deeds.coming_up import next_wait
 from ebbwell.deeds.texts import enter_emergency_details, write_first_action
+from ebbwell.journal.errors import DiskFull
+from ebbwell.journal.store.memory import MemoryStore
 from ebbwell.papers.words import clock
 from ebbwell.sim import hands
 from ebbwell.sim.household import PRESCRIPTION, UNIT, ZONE, prescribe
@@ -234,6 +237,42 @@ def test_before_connecting_a_paper_of_the_night_is_one_tap_away(site: Site) -> N
     for part in PRESCRIPTION["reading_schedule"], "000 0000", "1 Saltmarsh Row", FIRST:
         assert part in paper.text
     assert paper.html.count("<tr><td>&nbsp;</td>") >= 4
+
+
+@pytest.mark.hazard("H45")
+@pytest.mark.source("practice:e", detail="H45: a full disk: message, reading still possible, paper offered")
+def test_a_full_disk_is_told_and_offers_a_night_on_paper_and_everything_can_still_be_read(
+    site: Site, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    site.connect()
+    page = site.get("/night/reading")
+
+    def full(*_: object, **__: object) -> None:
+        raise DiskFull("store.full", path="/home/record")
+
+    monkeypatch.setattr(site.keeper.house, "do", full)
+    sent = site.fill(page, "/night/reading", pulse="72")
+    told = sent.html.partition('id="trouble"')[2].partition("</div>")[0]
+    assert sent.status == 503
+    assert "is full" in told
+    assert 'href="/paper-night"' in told
+    assert sent.form("/night/reading").fields["pulse"] == ["72"], "what was typed isn't lost"
+    for open_still in ("/", "/night", "/first-action/bleeding", "/stop", "/paper-night"):
+        assert site.get(open_still).status == 200, open_still
+
+
+@pytest.mark.hazard("H45")
+@pytest.mark.source("practice:e", detail="H45: a disk test at the start")
+@pytest.mark.parametrize("note", ["store.disk_refuses", "store.little_room"])
+def test_what_the_try_of_the_disk_found_stands_on_the_first_page_with_the_paper(
+    note: str, site: Site, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    site.move_in()
+    assert 'href="/paper-night"' not in site.get("/").html.partition("<h2")[0]
+    monkeypatch.setattr(MemoryStore, "notes", property(lambda _: (note,)))
+    found = site.get("/").html.partition('class="finding stop"')[2].partition("</div>")[0]
+    assert unescape(found).count(say(note)) == 1
+    assert 'href="/paper-night"' in found
 
 
 @pytest.mark.hazard("H74")

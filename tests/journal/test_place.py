@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import errno
+import os
+from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -80,3 +83,40 @@ def test_a_network_drive_is_refused_before_anything_is_written(
 @pytest.mark.source("from memory", detail="errno(3)")
 def test_errors_of_the_machine_by_cause(number: int, cause: type[RecordError]) -> None:
     assert type(from_os_error(OSError(number, "said"), Path("/x"))) is cause
+
+
+def _full(write: Callable[[int, bytes], int], after: int) -> Callable[[int, bytes], int]:
+    def take(fd: int, data: bytes) -> int:
+        if len(data) < place.TRY:
+            return write(fd, data)
+        if not after:
+            raise OSError(errno.ENOSPC, "put in by the test")
+        return write(fd, data[:after])
+
+    return take
+
+
+@pytest.mark.hazard("H45")
+@pytest.mark.source("practice:e", detail="H45: a disk test at the start")
+@pytest.mark.parametrize("after", [0, 4096])
+def test_a_disk_that_takes_no_more_is_told_when_the_record_is_opened_and_can_be_read(
+    after: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "record.db"
+    open_store(path, seeded()).close()
+    monkeypatch.setattr(os, "write", _full(os.write, after))
+    store = open_store(path, seeded(2))
+    assert store.notes == ("store.disk_refuses",)
+    assert store.count() == 0
+    assert not [*tmp_path.glob("*.trying")]
+    store.close()
+
+
+@pytest.mark.parametrize(("blocks", "said"), [(12_800, ""), (12_799, "store.little_room")])
+def test_little_room_is_told_before_the_night(
+    blocks: int, said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """50 MiB are 12,800 blocks of 4 KiB."""
+    monkeypatch.setattr(os, "statvfs", lambda _: SimpleNamespace(f_bavail=blocks, f_frsize=4096))
+    assert place.disk_test(tmp_path / "record.db") == said
+    assert not any(tmp_path.iterdir())

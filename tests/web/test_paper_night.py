@@ -10,6 +10,7 @@ from ebbwell.sim.household import PRESCRIPTION
 from tests.web.site import Site
 
 
+@pytest.mark.hazard("H45")
 @pytest.mark.source("practice:e", detail="H45: paper fallback printed")
 @pytest.mark.source("practice:b", detail="S0 to S34")
 def test_the_paper_has_the_order_every_step_of_this_home_and_whom_to_call(site: Site) -> None:

@@ -36,6 +36,12 @@ NETWORK_TYPES = frozenset(
 )
 """File systems whose locks and syncs reach over a network. From memory: the kernel's own type names."""
 
+TRY = 1 << 18
+"""Bytes written to try a disk: about one night of entries."""
+
+LITTLE = 50 << 20
+"""Bytes left on the disk below which that is told before the night. Own choice: months of nights."""
+
 _OCTAL = re.compile(r"\\([0-7]{3})")
 
 
@@ -77,6 +83,29 @@ def no_space(path: Path) -> bool:
         return os.statvfs(path.parent).f_bavail == 0
     except OSError:
         return False
+
+
+def disk_test(path: Path) -> str:
+    """Try the disk that holds ``path``: write a night's worth beside it, sync it, take it away again.
+
+    Gives the wording key of what was found: "" where the disk took it and has room for months.
+    Source: practice:e (H45).
+    """
+    beside = path.with_name(f".{path.name}.trying")
+    try:
+        fd = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_CLOEXEC, 0o600)
+        try:
+            written = os.write(fd, bytes(TRY))
+            os.fsync(fd)
+        finally:
+            os.close(fd)
+            beside.unlink()
+        room = os.statvfs(path.parent)
+    except OSError:
+        return "store.disk_refuses"
+    if written < TRY:
+        return "store.disk_refuses"
+    return "store.little_room" if room.f_bavail * room.f_frsize < LITTLE else ""
 
 
 def from_os_error(why: OSError, path: Path) -> RecordError:

@@ -20,7 +20,7 @@ from ebbwell.journal.store.connect import (
 )
 from ebbwell.journal.store.faults import Faults
 from ebbwell.journal.store.head import Head, HeadFile
-from ebbwell.journal.store.place import refuse_network, sync_folder
+from ebbwell.journal.store.place import disk_test, refuse_network, sync_folder
 from ebbwell.journal.store.schema import SCHEMA_VERSION, STATEMENTS
 from ebbwell.journal.store.sqlite_store import SqliteStore
 
@@ -49,6 +49,7 @@ def open_store(
     passphrase: locks a new store, opens a locked one. create=False: the store must be there.
     accept_shortened: go on with what a shortened store still holds, on a new chain; the write-ahead log is
         set aside first (``.wal-kept-1`` behind the store's name), so that nothing of it is lost.
+    The disk is tried; one that takes nothing more can still be read, and a note says so.
     A file that was copied or restored is known by its inode and starts a new chain. What was found and mended
     stands in ``notes``.
     Raises RecordNotFound, NetworkFileSystem, StoreReadOnly, DiskFull, StoreVanished, StoreShortened,
@@ -103,6 +104,8 @@ class _Opening:
             with translated(self.path):
                 fresh = self._prepare_tables(db, head)
             self._settle(store, db, head, fresh, log)
+            if found := disk_test(self.path):
+                store.note(found)
         except BaseException:
             db.close()
             raise
