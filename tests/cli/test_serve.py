@@ -104,7 +104,7 @@ def test_the_demo_says_at_once_what_it_does_and_ctrl_c_ends_it_in_mid_story(tmp_
     finally:
         if running.poll() is None:
             running.kill()
-            running.wait()
+            running.communicate()
     assert not (tmp_path / "demo-story" / "story.json").exists()
 
 

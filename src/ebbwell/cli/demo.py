@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import os
+import signal
 import time
 from collections.abc import Callable
 
@@ -33,11 +35,21 @@ def serve_story(session: Session, *, anew: bool) -> int:
     """Tell the story where it doesn't lie yet, and serve it with its clock running on from where it stands.
 
     What was written in an earlier go is kept, and the clock goes on from there. The household's record isn't touched.
+    While the story is written Ctrl-C ends the program on the spot: an exception could be lost in a callback, and a story
+    in the making is told anew the next time anyway.
     """
     from ebbwell.sim.story import tell
 
+    def begins() -> None:
+        signal.signal(signal.SIGINT, lambda *_: os._exit(0))
+        session.warn(say("serve.story_begins"))
+
     def open_house() -> Callable[[], House]:
-        story = tell(session.home / STORY, anew=anew, first=lambda: session.warn(say("serve.story_begins")))
+        before = signal.getsignal(signal.SIGINT)
+        try:
+            story = tell(session.home / STORY, anew=anew, first=begins)
+        finally:
+            signal.signal(signal.SIGINT, before)
         clock = ShiftedClock(story.at, session.clock(story.zone))
         return lambda: House.open(story.path, clock, session.make_ids(), create=False)
 
