@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 
@@ -114,3 +115,32 @@ def test_a_pressure_taken_upright_is_held_against_the_one_lying(
     odd = " ".join(_rows(running, "exceptions"))
     assert ("Lying it was 121 mmHg: it fell by 21 mmHg" in odd) is told
     assert "at the start: it fell" not in odd
+
+
+@pytest.mark.source("arithmetic", detail="450 - 321 = 129 min")
+@pytest.mark.source("common practice", detail="a treatment more than 15 min short is noted")
+@pytest.mark.parametrize(("minutes", "told"), [("321", "129 min short"), ("435", "")])
+def test_a_treatment_that_ran_short_stands_among_what_was_not_as_planned(
+    running: House, minutes: str, told: str
+) -> None:
+    do(running, setup.measure, quantity="treatment_minutes", typed=minutes)
+    (row,) = [row for row in _rows(running, "exceptions") if row.startswith("For the sheet: ")] or [""]
+    assert ("The treatment ran" in row) is bool(told)
+    assert told in row
+
+
+@pytest.mark.source("practice:a0", detail="fluid removed: within 0.15 L of what is due")
+@pytest.mark.parametrize(("apart", "told"), [("0.66", True), ("0.15", False), ("-0.16", True)])
+def test_fluid_removed_that_is_off_the_plan_stands_there_with_both_figures(
+    running: House, apart: str, told: bool
+) -> None:
+    plan = running.look().treatment.last("plan")
+    assert plan is not None
+    planned = plan.body.figures["fluid_to_remove"]
+    done = Decimal(planned.partition(" ")[0]) - Decimal(apart)
+    do(running, setup.measure, quantity="fluid_removed", typed=str(done))
+    words = f"Fluid removed is {done} L. The plan says {planned}."
+    assert (
+        any(row.startswith("For the sheet: ") and words in row for row in _rows(running, "exceptions"))
+        is told
+    )

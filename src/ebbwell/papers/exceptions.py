@@ -17,7 +17,7 @@ from ebbwell.journal.kinds.marks import Corrected, LotUsed, Measured, Settled, S
 from ebbwell.journal.kinds.night import AlreadyRunning, CameOff, Closed, Connected, Reading, Safe
 from ebbwell.journal.kinds.orders import Advice, SecondCheck
 from ebbwell.papers.describe import describe
-from ebbwell.papers.odd_answers import odd_answers, odd_readings
+from ebbwell.papers.odd_answers import for_the_sheet, odd_answers, odd_readings
 from ebbwell.papers.spoken import apart_words
 from ebbwell.papers.words import (
     Names,
@@ -63,6 +63,7 @@ def exceptions(desk: Desk, names: Names) -> list[str]:
         *odd_readings(desk, Grade.STOP),
         *_findings(desk),
         *odd_readings(desk, Grade.CARE),
+        *for_the_sheet(desk),
         *odd_answers(desk),
         *_disagreements(desk),
         *_after_connect(desk),

@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 
 from ebbwell.core.findings import Finding, Grade, say_finding, say_grade
 from ebbwell.core.text import has_text, say
 from ebbwell.deeds.desk import Desk
-from ebbwell.journal.kinds.marks import Answer, Choice
+from ebbwell.journal.kinds.marks import Answer, Choice, Measured
 from ebbwell.journal.kinds.night import CameOff
+from ebbwell.journal.kinds.orders import Plan
 from ebbwell.papers.night_now import numbers_of, reading_findings, rows_of
-from ebbwell.papers.words import clock, option_words
+from ebbwell.papers.words import clock, figure_value, measured_words, option_words
 from ebbwell.procedure.evidence import find
 from ebbwell.procedure.model import Evidence, Step
+from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.facts import Fact
 
 MORNING = ("come_off", "after")
 """Stages whose answers stand on the sheet."""
+
+FOR_SHEET = "next.for_sheet"
+"""Next step of the rules that say no more than a note for the sheet."""
 
 NOT_ODD = frozenset({"none_due", "no_softener", "new_bag_hung"})
 """Answers that aren't the usual one, and ask for nothing."""
@@ -39,6 +45,33 @@ def odd_readings(desk: Desk, grade: Grade) -> Iterator[str]:
             yield say("odd.row_more", finding=words, at=_at(desk, row), more=", ".join(more))
         else:
             yield say("odd.row", finding=words, at=_at(desk, row))
+
+
+def for_the_sheet(desk: Desk) -> Iterator[str]:
+    """What rules note for the sheet, and fluid removed that is off the plan by more than the rulebook allows.
+
+    What came of the night stands in one row. An entry written late has its own.
+    """
+    noted = [
+        say_finding(finding)
+        for finding in evaluate(desk.scene.rulebook, desk.scene.facts)
+        if finding.grade is Grade.NOTE and finding.next_step == FOR_SHEET and finding.rule != "entry_late"
+    ]
+    if words := " ".join([*noted, *_fluid_apart(desk)]):
+        yield f"{say_grade(Grade.NOTE, connected=True)}: {words}"
+    yield from odd_readings(desk, Grade.NOTE)
+
+
+def _fluid_apart(desk: Desk) -> Iterator[str]:
+    plan = desk.treatment.last("plan")
+    planned = plan.body.figures.get("fluid_to_remove", "") if plan and isinstance(plan.body, Plan) else ""
+    number = planned.partition(" ")[0]
+    for fact in desk.treatment.at_slot("measured", "fluid_removed", "") if number else ():
+        body = fact.body
+        if not isinstance(body, Measured) or not body.value:
+            continue
+        if abs(Decimal(number) - Decimal(body.value)) > desk.scene.rulebook.limit("removed_off").value:
+            yield say("odd.fluid_apart", done=measured_words(body), plan=figure_value(planned))
 
 
 def odd_answers(desk: Desk) -> Iterator[str]:

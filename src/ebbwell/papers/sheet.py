@@ -196,15 +196,14 @@ def _time_rows(desk: Desk, times: Mapping[str, datetime]) -> tuple[str, ...]:
     spoken = [
         f"{named('sheet.time', name)} {home_clock(desk, at)}" for name, at in sorted(times.items(), key=_at)
     ]
-    rows = [", ".join(spoken)]
+    length = run_time(desk.treatment)
+    ran = [say("sheet.run_time", length=span(length))] if length is not None else []
+    if length is None and "first_blood" in times:
+        ran.append(say("sheet.run_time_unknown"))
+    rows = [". ".join([", ".join(spoken), *ran])]
     for start, end in pauses(desk.treatment):
         until = home_clock(desk, end) if end is not None else say("sheet.not_on_again")
         rows.append(say("sheet.pause", start=home_clock(desk, start), end=until))
-    length = run_time(desk.treatment)
-    if length is not None:
-        rows.append(say("sheet.run_time", length=span(length)))
-    elif "first_blood" in times:
-        rows.append(say("sheet.run_time_unknown"))
     return tuple(rows)
 
 
