@@ -294,3 +294,12 @@ def test_no_page_says_a_word_that_has_no_key(abroad: Site, path: str) -> None:
     words = {word for text in left for word in re.findall(r"[A-Za-z]{3,}", text)}
     data = load_procedure().text if path == "/steps/text" else ""
     assert sorted(words - own_words(abroad) - set(re.findall(r"[A-Za-z]{3,}", data))) == []
+
+
+def test_a_field_that_may_stay_empty_says_what_is_kept_then(site: Site) -> None:
+    site.open_night()
+    page = site.get("/running")
+    assert "Since when? Left empty, the time now is kept." in page.text
+    kept = site.fill(page, "/running", at="", words="")
+    assert kept.status == 303
+    assert site.desk.treatment.of("already_running")[0].at == site.clock.now().at
