@@ -5,13 +5,13 @@ Served from an invented night with a clock of its own; one picture holds all pag
 
 from __future__ import annotations
 
-import base64
 import shutil
 import sys
 import tempfile
-from html import escape
+from io import BytesIO
 from pathlib import Path
 
+from PIL import Image, ImageDraw
 from playwright.sync_api import Browser, ViewportSize, sync_playwright
 from tests.browser.conftest import ARGS, PHONE, TABLET
 from tests.browser.site import Site
@@ -22,6 +22,8 @@ from tools.scenes import scenes
 OUT = Path(__file__).parent.parent / "docs/screens"
 SIZES: dict[str, ViewportSize] = {"phone": PHONE, "tablet": TABLET}
 LOOKS = ("day", "night")
+GAP, CAPTION, TALL = 12, 24, 1800
+"""Between pictures, of the words under each, and the longest picture [px]."""
 
 
 def take(browser: Browser, only: str = "") -> dict[tuple[str, str], list[tuple[str, bytes]]]:
@@ -56,25 +58,34 @@ def take(browser: Browser, only: str = "") -> dict[tuple[str, str], list[tuple[s
     return shots
 
 
-def sheet(browser: Browser, size: str, shots: list[tuple[str, bytes]]) -> bytes:
-    """One picture of many."""
-    width = 250 if size == "phone" else 420
-    parts = "".join(
-        f'<figure><img src="data:image/png;base64,{base64.b64encode(shot).decode()}">'
-        f"<figcaption>{escape(name)}</figcaption></figure>"
-        for name, shot in shots
-    )
-    columns = 6 if size == "phone" else 4
-    style = (
-        "body{margin:16px;background:#888;font:16px sans-serif;column-gap:16px}"
-        "figure{margin:0 0 16px;break-inside:avoid;background:#fff}img{width:100%;display:block}"
-        f"figcaption{{padding:6px}}body{{columns:{columns}}}"
-    )
-    page = browser.new_page(viewport={"width": (width + 16) * columns + 32, "height": 800})
-    page.set_content(f"<style>{style}</style>{parts}")
-    made = page.screenshot(full_page=True, type="jpeg", quality=60)
-    page.close()
-    return made
+def sheet(size: str, shots: list[tuple[str, bytes]]) -> bytes:
+    """One picture of many, in columns; a page longer than ``TALL`` is cut there, which its caption says."""
+    wide, columns = (190, 8) if size == "phone" else (320, 6)
+    cells = [_cell(name, shot, wide) for name, shot in shots]
+    heights = [0] * columns
+    places = []
+    for cell in cells:
+        column = heights.index(min(heights))
+        places.append((column * (wide + GAP) + GAP, heights[column] + GAP))
+        heights[column] += cell.height + GAP
+    whole = Image.new("RGB", (columns * (wide + GAP) + GAP, max(heights) + GAP), "#888888")
+    for cell, place in zip(cells, places, strict=True):
+        whole.paste(cell, place)
+    made = BytesIO()
+    whole.save(made, "JPEG", quality=50)
+    return made.getvalue()
+
+
+def _cell(name: str, shot: bytes, wide: int) -> Image.Image:
+    page = Image.open(BytesIO(shot)).convert("RGB")
+    page = page.resize((wide, page.height * wide // page.width))
+    cut = page.height > TALL
+    page = page.crop((0, 0, wide, min(page.height, TALL)))
+    cell = Image.new("RGB", (wide, page.height + CAPTION), "white")
+    cell.paste(page, (0, 0))
+    words = f"{name} (goes on)" if cut else name
+    ImageDraw.Draw(cell).text((6, page.height + 5), words, fill="black")
+    return cell
 
 
 def main() -> int:
@@ -92,7 +103,7 @@ def main() -> int:
         else:
             OUT.mkdir(parents=True, exist_ok=True)
             for (size, look), taken in shots.items():
-                (OUT / f"pages-{size}-{look}.jpg").write_bytes(sheet(browser, size, taken))
+                (OUT / f"pages-{size}-{look}.jpg").write_bytes(sheet(size, taken))
         browser.close()
     return 0
 

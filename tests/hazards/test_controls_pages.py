@@ -248,7 +248,7 @@ def test_a_full_disk_is_told_and_offers_a_night_on_paper_and_everything_can_stil
     page = site.get("/night/reading")
 
     def full(*_: object, **__: object) -> None:
-        raise DiskFull("store.full", path="/home/record")
+        raise DiskFull("store.full", path="/data/record")
 
     monkeypatch.setattr(site.keeper.house, "do", full)
     sent = site.fill(page, "/night/reading", pulse="72")
