@@ -273,6 +273,18 @@ def test_a_value_asked_about_and_put_right_later_is_told_as_it_was_typed(
     assert row.endswith("weight before: 56.3 kg")
 
 
+def test_the_weights_stand_together_with_the_target_that_was_ordered(house: House, clock: SetClock) -> None:
+    hands.set_up(house, clock)
+    plan = house.look().treatment.last("plan")
+    assert plan is not None
+    part = sheet(house).section("plan")
+    assert part is not None
+    rows = {row[0]: row[1:] for row in part.table}
+    assert rows["Weight before"] == ("", "66.3 kg")
+    after = rows[f"Weight after, target {PRESCRIPTION['target_weight']} kg"]
+    assert after == (plan.body.figures["weight_after_expected"], "Not known")
+
+
 def test_the_same_answer_given_anew_is_no_exception(house: House, clock: SetClock) -> None:
     hands.set_up(house, clock)
     pulse = house.look().treatment.at_slot("measured", "pulse", "")[0].id

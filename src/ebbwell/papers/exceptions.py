@@ -283,8 +283,10 @@ def _asked(desk: Desk) -> Iterator[str]:
     for entry in desk.treatment:
         body = entry.body
         if isinstance(body, Measured | Reading) and body.asked:
-            long = isinstance(body, Reading) and len(body.values) > SHORT
-            what = _row_name(body) if isinstance(body, Reading) and long else describe(body)
+            if isinstance(body, Reading) and len(body.values) > SHORT:
+                what = say("odd.asked_row", row=_row_name(body))
+            else:
+                what = describe(body)
             yield say("odd.asked", at=_when(desk, entry), what=what)
 
 

@@ -43,7 +43,7 @@ from ebbwell.papers.words import (
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.state.facts import Fact, Facts, instant
 from ebbwell.state.night import Phase, carer_in_charge, first_blood, pauses, phase, run_time
-from ebbwell.state.standing import household, people
+from ebbwell.state.standing import household, order, people
 
 PLANNED = (
     "fluid_to_remove",
@@ -220,12 +220,20 @@ def _plan_rows(desk: Desk) -> tuple[tuple[str, ...], ...]:
     if fact is None or not isinstance(fact.body, Plan):
         return ()
     figures = fact.body.figures
-    rows = []
+    rows = [(say("sheet.weight_before"), "", _done(desk, "weight_before"))]
     for name in PLANNED:
         if name in figures:
             done = _done(desk, DONE[name]) if name in DONE else ""
-            rows.append((figure_words(name), figure_value(figures[name]), done))
+            words = _weight_after(desk) if name == "weight_after_expected" else figure_words(name)
+            rows.append((words, figure_value(figures[name]), done))
     return tuple(rows)
+
+
+def _weight_after(desk: Desk) -> str:
+    """Name of the row of the weight after, with the target weight as ordered."""
+    ordered = order(desk.standing)
+    target = ordered.lines.get("target_weight", "") if ordered is not None else ""
+    return say("sheet.weight_after_target", target=target) if target else say("sheet.weight_after")
 
 
 def _done(desk: Desk, quantity: str) -> str:
