@@ -39,3 +39,9 @@ def test_without_an_order_it_sends_to_the_units_paper(site: Site) -> None:
     page = site.get("/paper-night")
     assert page.status == 200
     assert "Take the paper from your unit." in page.text
+
+
+def test_home_and_past_nights_lead_to_it(site: Site) -> None:
+    site.move_in()
+    for path in ("/", "/nights"):
+        assert 'href="/paper-night"' in site.get(path).html, path
