@@ -21,7 +21,7 @@ from ebbwell.journal.kinds.night import AlreadyRunning, Connected, Reading
 from ebbwell.papers.words import step_words, unit_words
 from ebbwell.plan.clock_times import clocks_change, local_text
 from ebbwell.procedure.evidence import number_in
-from ebbwell.procedure.reading_facts import flow_lowered, reading_facts, removed_by
+from ebbwell.procedure.reading_facts import reading_facts, removed_by, venous_before
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.facts import Fact
 from ebbwell.state.fields import field_order
@@ -238,11 +238,12 @@ def reading_findings(desk: Desk, rows: Sequence[Fact] | None = None) -> tuple[Fi
     if not values:
         return ()
     facts = dict(reading_facts(desk.treatment, desk.standing, values, desk.rulebook, removed_at, when))
-    if len(flows) > 1 and flow_lowered(flows[-1], flows[-2]):
-        before.pop("venous_pressure", None)
+    facts.pop("venous_pressure@last.at_flow", None)
     for quantity in values:
         facts.pop(f"{quantity}@last", None)
-        if quantity in before:
+        if quantity == "venous_pressure" and quantity in before:
+            facts.update(venous_before(before[quantity], flows[-1], flows[-2]))
+        elif quantity in before:
             facts[f"{quantity}@last"] = Quantity(before[quantity], desk.rulebook.quantity(quantity).unit)
     found = evaluate(desk.scene.rulebook, facts)
     return tuple(f for f in found if f.grade in (Grade.STOP, Grade.CARE))

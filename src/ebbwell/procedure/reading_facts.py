@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 
 from ebbwell.core.clock import elapsed
 from ebbwell.core.quantity import Quantity
@@ -45,8 +45,10 @@ def reading_facts(
         before = last_reading_value(treatment, quantity)
         if before is not None:
             found[f"{quantity}@last"] = Quantity(before, unit)
-    if flow_lowered(values.get("blood_flow"), _flow_with_pressure(treatment)):
+    venous = last_reading_value(treatment, "venous_pressure")
+    if "venous_pressure" in values and venous is not None:
         found.pop("venous_pressure@last", None)
+        found.update(venous_before(venous, values.get("blood_flow"), _flow_with_pressure(treatment)))
     for name in ("systolic", "diastolic"):
         first = _measured(treatment, name)
         lying = _lying(treatment, name) if when in UPRIGHT else None
@@ -84,12 +86,21 @@ def removed_by(treatment: Facts, at: datetime) -> Decimal | None:
     return min(litres, total).quantize(Decimal("0.01"))
 
 
-def flow_lowered(now: Decimal | None, before: Decimal | None) -> bool:
-    """Whether the blood flow was set lower between two rows. A pressure that fell with it says nothing of a needle.
+def venous_before(
+    pressure: Decimal, flow: Decimal | None, flow_before: Decimal | None
+) -> Mapping[str, Quantity]:
+    """The venous pressure [mmHg] that a row is held against: that of the row before or, where the blood flow was set
+    lower since, what would be left of it if all of it went down with the flow.
 
-    Source: fluids:5.4 (venous down: flow lowered), fluids:P11.
+    Pressure in the return line is near enough in proportion to the flow (flow x 2.5 gave pressure x 2.5 to 2.6), so
+    a lower flow explains no larger fall than that, rounded up to whole mmHg. A fall beyond it says what any other
+    fall says.
+    Source: fluids:P20, fluids:5.4 (venous down: flow lowered), fluids:P11.
     """
-    return now is not None and before is not None and now < before
+    if flow is None or flow_before is None or not Decimal(0) < flow < flow_before or pressure <= 0:
+        return {"venous_pressure@last": Quantity(pressure, "mmHg")}
+    explained = (pressure * flow / flow_before).quantize(Decimal(1), ROUND_CEILING)
+    return {"venous_pressure@last.at_flow": Quantity(explained, "mmHg")}
 
 
 def _lying(treatment: Facts, quantity: str) -> Decimal | None:
