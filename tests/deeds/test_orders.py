@@ -12,7 +12,7 @@ from ebbwell.journal.kinds.orders import Advice, LineAmended, Prescription, Read
 from ebbwell.procedure.holds import Status
 from ebbwell.sim.household import BRAM, ILKA, PRESCRIPTION, UNIT
 from tests.deeds.homes import wrong
-from tests.hazards.home import Home, refused, rules
+from tests.hazards.home import Home, asked, refused, rules
 
 PAPER = {"number": "4", "giver": UNIT, "valid_from": "2026-04-29", "lines": PRESCRIPTION}
 
@@ -315,3 +315,24 @@ def test_odd_lines_asks_about_units_that_are_likely_millilitres(
 ) -> None:
     found = [question.key for name, question in orders.odd_lines(home.look(), {line: typed}) if name == line]
     assert ("as_ml" in found) is asked
+
+
+@pytest.mark.source("practice:a0", detail="target weight: change over 1.0 kg or 2 % from last version")
+@pytest.mark.source("practice:a0", detail="heparin rate 0 to 3,000 units/h; as mL/h 0 to 5")
+@pytest.mark.hazard("H29")
+@pytest.mark.parametrize(
+    ("line", "typed", "question"),
+    [("target_weight", "66.5", "outside_near"), ("heparin_rate", "0.9", "as_ml")],
+)
+def test_a_corrected_line_is_asked_about_like_a_fresh_one(
+    home: Home, line: str, typed: str, question: str
+) -> None:
+    order = home.look().scene.order
+    assert order is not None
+    changes = {f"lines.{line}": typed}
+    with asked(question):
+        home.do(record.correct, of=order.prescription.id, changes=changes, reason="read again")
+    done = home.do(
+        record.correct, of=order.prescription.id, changes=changes, reason="read again", sure=(question,)
+    )
+    assert done.entries

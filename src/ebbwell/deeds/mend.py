@@ -15,6 +15,7 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.deeds.desk import Desk, ask_first
 from ebbwell.deeds.night import _spelled, row_questions
+from ebbwell.deeds.orders import odd_lines
 from ebbwell.deeds.setup import expected_value
 from ebbwell.deeds.typed_limits import past_limit, without_suggestions
 from ebbwell.journal.kinds.bedside import SAMPLE_HOW, SAMPLE_WHEN, WHY_BY_HAND
@@ -114,9 +115,9 @@ def _read(desk: Desk, fact: Fact, name: str, typed: str, questions: list[Questio
     if isinstance(body, Prescription) and head == "lines":
         if not typed.strip() and not desk.rulebook.line(inner).needed(body.lines):
             return {name: ""}
-        return {name: read_line(desk.rulebook, inner, typed)}
+        return {name: _line(desk, inner, typed, questions)}
     if isinstance(body, LineAmended) and head in ("value", "read_back"):
-        return {name: read_line(desk.rulebook, body.line, typed)}
+        return {name: _line(desk, body.line, typed, questions)}
     if isinstance(body, Answer) and head == "answer":
         _one_of(desk, body.step, body.question, typed)
     if isinstance(body, Choice) and head == "option":
@@ -133,6 +134,13 @@ def _read(desk: Desk, fact: Fact, name: str, typed: str, questions: list[Questio
     if (fact.kind, head) in PICKED and typed not in PICKED[fact.kind, head]:
         raise InputError("enter.option", question=head, options=", ".join(PICKED[fact.kind, head]))
     return {name: typed.strip()}
+
+
+def _line(desk: Desk, line: str, typed: str, questions: list[Question]) -> str:
+    """A line of the order in its plain form, asked about as when it was first typed."""
+    value = read_line(desk.rulebook, line, typed)
+    questions += [question for _, question in odd_lines(desk, {line: value})]
+    return value
 
 
 def _value(desk: Desk, body: Measured, typed: str, questions: list[Question]) -> dict[str, str]:
