@@ -1,11 +1,14 @@
-"""Pictures of every page, phone and tablet, day and night: ``python -m tools.screens`` writes docs/screens/.
+"""Pictures of every page, phone and tablet, day and night, and of the sheet: ``python -m tools.screens`` writes
+docs/screens/.
 
-Served from an invented night with a clock of its own; one picture holds all pages of one size and look.
+Served from an invented night with a clock of its own; one picture holds all pages of one size and look. The sheet is
+of one night of the invented story, set on A4 and drawn by Poppler's pdftoppm.
 """
 
 from __future__ import annotations
 
 import shutil
+import subprocess
 import sys
 import tempfile
 from io import BytesIO
@@ -16,12 +19,20 @@ from playwright.sync_api import Browser, ViewportSize, sync_playwright
 from tests.browser.conftest import ARGS, PHONE, TABLET
 from tests.browser.site import Site
 
+from ebbwell.core.ids import SeededIds
+from ebbwell.house import House
+from ebbwell.papers.sheet import build_sheet
+from ebbwell.papers.sheet_pdf import sheet_pdf
 from ebbwell.sim.household import BRAM
+from ebbwell.sim.story import tell
 from tools.scenes import scenes
 
 OUT = Path(__file__).parent.parent / "docs/screens"
 SIZES: dict[str, ViewportSize] = {"phone": PHONE, "tablet": TABLET}
 LOOKS = ("day", "night")
+SHOWN = "2026-04-27"
+"""The night of the story whose sheet is shown."""
+
 GAP, CAPTION, TALL = 12, 24, 1800
 """Between pictures, of the words under each, and the longest picture [px]."""
 
@@ -56,6 +67,18 @@ def take(browser: Browser, only: str = "") -> dict[tuple[str, str], list[tuple[s
                     context.close()
         site.close()
     return shots
+
+
+def paper() -> bytes:
+    """The sheet of one night of the invented story, as a picture. Raises FileNotFoundError where pdftoppm is missing."""
+    with tempfile.TemporaryDirectory() as folder:
+        story = tell(Path(folder))
+        with House.open(story.path, story.clock(), SeededIds(1), create=False) as house:
+            night = next(one.treatment for one in house.look().past.values() if one.night == SHOWN)
+            made = sheet_pdf(build_sheet(house.look(treatment=night), house.store.heads()))
+    return subprocess.run(
+        ["pdftoppm", "-png", "-r", "90"], input=made, stdout=subprocess.PIPE, check=True
+    ).stdout
 
 
 def sheet(size: str, shots: list[tuple[str, bytes]]) -> bytes:
@@ -104,6 +127,7 @@ def main() -> int:
             OUT.mkdir(parents=True, exist_ok=True)
             for (size, look), taken in shots.items():
                 (OUT / f"pages-{size}-{look}.jpg").write_bytes(sheet(size, taken))
+            (OUT / "sheet-a4.png").write_bytes(paper())
         browser.close()
     return 0
 
