@@ -186,6 +186,7 @@ def test_going_on_is_never_held_up_by_what_was_not_looked_at(site: Site) -> None
     site.do(night.go_off)
     page = site.get("/happened/on")
     assert "Not looked at yet" in page.text
+    assert 'href="/happened/again/on_again"' in page.html
     assert site.fill(page, "/happened/on").status == 303
     assert site.desk.phase is Phase.RUNNING
 

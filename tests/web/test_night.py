@@ -50,7 +50,7 @@ def test_hours_and_ages_are_told_with_the_time_they_are_of(site: Site) -> None:
     _read(site)
     site.clock.pass_time(timedelta(minutes=26))
     page = site.get("/night")
-    assert "6 h 04 left" in page.text
+    assert "6 h 04 min left" in page.text
     assert "1 h 26 min done." in page.text
     local = timedelta(hours=1)
     end, off = start + local + timedelta(minutes=450), start + local + timedelta(minutes=390)
@@ -62,7 +62,7 @@ def test_hours_and_ages_are_told_with_the_time_they_are_of(site: Site) -> None:
     assert "Blood pressure 131/74 mmHg" in page.text
     assert "before the night 138/76" in page.text
     assert "Nobody at the clinic sees this tonight." in page.text
-    assert "There is no other night at this hour to compare these with." in page.text
+    assert "No other night has readings this far in to compare these with." in page.text
 
 
 @pytest.mark.source("arithmetic", detail="removal rate x 1 h")
@@ -92,7 +92,7 @@ def test_on_clock_change_nights_hours_are_hours_that_pass(at: datetime, zone: st
         site.clock.pass_time(timedelta(minutes=360))
         page = site.get("/night")
         assert "6 h 00 min done." in page.text
-        assert "1 h 30 left" in page.text
+        assert "1 h 30 min left" in page.text
         assert "The clocks change tonight." in page.text
         assert "UTC+0" in page.text
     finally:
@@ -446,12 +446,12 @@ def test_own_other_nights_at_this_hour_stand_beside_the_value(site: Site) -> Non
     site.clock.pass_time(timedelta(minutes=70))
     _read(site, venous_pressure="124", arterial_pressure="-95")
     page = site.get("/night")
-    assert "your own 2 nights at this hour 118 to 126" in page.text
+    assert "this far into 2 nights of your own: 118 to 126" in page.text
     minus = "\N{MINUS SIGN}"
-    assert f"your own 2 nights at this hour {minus}90 to {minus}110" in page.text, "as the dial is read"
+    assert f"this far into 2 nights of your own: {minus}90 to {minus}110" in page.text, "as the dial is read"
     site.clock.pass_time(timedelta(minutes=120))
     _read(site, venous_pressure="124")
-    assert "There is no other night at this hour to compare these with." in site.get("/night").text
+    assert "No other night has readings this far in to compare these with." in site.get("/night").text
 
 
 def test_fields_stand_in_the_order_of_the_household(site: Site) -> None:

@@ -80,6 +80,11 @@ class Field:
         return bool(self.seen)
 
 
+def minutes_of(wait: Evidence) -> int:
+    """How long a wait is [min]."""
+    return round(wait.length.total_seconds() / 60) if wait.length is not None else 0
+
+
 def field_name(step: str, evidence: Evidence) -> str:
     """The name of a field: step, then what it is about, then where."""
     return ".".join(filter(None, (step, evidence.name or evidence.form, evidence.place)))
@@ -119,6 +124,8 @@ def _field(desk: Desk, step: Step, evidence: Evidence) -> Field:
         return Field(step.id, evidence, "clean", say("web.marks.cleaned_with"), options=options)
     if form in LINKS:
         return Field(step.id, evidence, "link", say(f"web.marks.{form}"))
+    if form == "wait":
+        return Field(step.id, evidence, form, say("web.marks.wait", minutes=minutes_of(evidence)), seen=seen)
     return Field(step.id, evidence, form, say(f"web.marks.{form}"), seen=seen)
 
 

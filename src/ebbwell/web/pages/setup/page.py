@@ -17,7 +17,7 @@ from ebbwell.papers.words import step_words
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.state.night import Phase, first_blood
-from ebbwell.web.marks import LINKS, Field, fields, filled, keep, sent_before
+from ebbwell.web.marks import LINKS, Field, fields, filled, keep, minutes_of, sent_before
 from ebbwell.web.once import KEPT, LEFT, NOT_KEPT, once, refuse, sent
 from ebbwell.web.pages.setup.screen import (
     StepOn,
@@ -136,7 +136,7 @@ def _screen(visit: Visit, saved: tuple[str, ...]) -> Response:
         told=told(desk, saved, name),
         clock=ask_clock(desk, shown),
         starts=_starts(shown) if not ask_clock(desk, shown) else None,
-        minutes_of=_minutes_of,
+        minutes_of=lambda wait: minutes_of(wait.evidence),
         asks=any(on.asks for on in shown),
         later=".".join(later),
         put_off=".".join(dict.fromkeys([*later, *here])),
@@ -150,12 +150,6 @@ def _starts(shown: tuple[StepOn, ...]) -> Field | None:
     asked = [f for on in shown for f in on.fields]
     alone = len(asked) == 1 and asked[0].kind == "wait" and not asked[0].follows
     return asked[0] if alone and not any(on.second for on in shown) else None
-
-
-def _minutes_of(wait: Field) -> int:
-    """How long a wait is."""
-    length = wait.evidence.length
-    return round(length.total_seconds() / 60) if length is not None else 0
 
 
 def _round(desk: Desk, name: str) -> dict[str, Any]:
