@@ -34,7 +34,10 @@ def test_not_tonight_is_one_tap_without_a_reason_and_shuts_the_gate(ilka: Site) 
     assert said.said_by == "person"
     assert held_back(desk.standing, desk.now.at) is not None
     assert "bar.not_tonight" in {bar.key for bar in desk.bars}
-    assert "Nothing is to be connected." in ilka.get("/mine").text
+    assert (
+        "Connecting is shut for this night, unless the person on dialysis takes it back."
+        in ilka.get("/mine").text
+    )
 
 
 def test_the_same_tap_twice_is_one_entry(ilka: Site) -> None:
@@ -66,6 +69,20 @@ def test_the_person_takes_it_back(ilka: Site) -> None:
     desk = ilka.desk
     assert held_back(desk.standing, desk.now.at) is None
     assert desk.phase is Phase.SETTING_UP
+
+
+@pytest.mark.source("design", detail="2: the person's own word holds, also against the carer")
+def test_a_no_that_was_taken_back_stands_for_the_person_to_see(ilka: Site) -> None:
+    ilka.fill(ilka.get("/mine"), "/mine/not-tonight")
+    ilka.clock.pass_time(timedelta(minutes=2))
+    ilka.fill(ilka.get("/mine"), "/mine/after-all")
+    words = "Not tonight was said at 20:00. It was taken back at 20:02 under the name Ilka Venn."
+    for address in ("/mine", "/"):
+        page = ilka.get(address).text
+        assert words in page
+        assert "It can't tell who presses." in page
+    ilka.clock.pass_time(timedelta(hours=12))
+    assert words not in ilka.get("/").text
 
 
 def test_while_blood_runs_the_page_offers_stop(site: Site) -> None:

@@ -8,8 +8,9 @@ import pytest
 
 from ebbwell.deeds import comeoff, person, setup
 from ebbwell.deeds.orders import advise, transcribe
+from ebbwell.papers.words import clock
 from ebbwell.procedure.scene import CLOCK_QUESTION
-from ebbwell.sim.household import ILKA, PRESCRIPTION, UNIT
+from ebbwell.sim.household import ILKA, PRESCRIPTION, UNIT, ZONE
 from ebbwell.state.night import Phase
 from tests.web.site import Site
 
@@ -134,7 +135,9 @@ def test_not_tonight_takes_the_button_away(site: Site) -> None:
     site.move_in()
     site.do(person.not_tonight, by=ILKA)
     page = site.get("/")
-    assert "No night can be opened for 12 hours" in page.text
+    until = site.clock.now().at + timedelta(hours=12)
+    assert f"No night can be opened until Thu {clock(until, ZONE)}, unless the person takes it back." in page.text
+    assert "unit hears nothing from here" in page.text
     assert not [form for form in page.forms if form.action == "/"]
     key = site.act(lambda house: house.ids.new())
     rows = site.rows
@@ -201,7 +204,7 @@ def test_not_tonight_stands_above_a_night_that_was_opened(site: Site) -> None:
     site.open_night()
     site.do(person.not_tonight, by=ILKA)
     page = site.get("/")
-    assert "Nothing is to be connected. Only the person can take it back." in page.text
+    assert "Nothing is to be connected, unless the person takes it back." in page.text
     assert "/call-off" in page.links
     assert "S33" not in page.text, "no step of a night on which nothing ran is still to do"
     assert "C1 " not in page.text

@@ -81,7 +81,7 @@ def test_chest_pain_said_on_ones_own_page_stands_on_the_others_with_who_and_when
 def test_chest_pain_said_before_a_night_is_open_stands_on_the_home_page(site: Site) -> None:
     site.move_in()
     site.do(person.say_symptom, by=ILKA, symptom="chest_pain")
-    assert "Not yet: pain or pressure in the chest, said by Ilka Venn" in site.get("/").text
+    assert "Call now: pain or pressure in the chest, said by Ilka Venn" in site.get("/").text
 
 
 def test_a_cramp_calls_nobody(site: Site) -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ebbwell.core.errors import EbbwellError
 from ebbwell.core.text import MissingText, has_text, say
+from ebbwell.papers.first_actions import emergency_lines
 
 if TYPE_CHECKING:
     from ebbwell.core.findings import Finding
@@ -140,18 +141,24 @@ def plain_words(key: str, **params: object) -> str:
         return f"{key} ({', '.join(str(v) for v in params.values() if v)})"
 
 
+SAID_ILL = frozenset({"symptom_call", "symptom_said", "symptom_seen"})
+"""What somebody feels that asks for a call, whether blood runs or not. Source: practice:d2."""
+
+
 def finding_words(finding: Finding, desk: Desk | None) -> str:
     """A finding with its grade and the next step: ``Not yet: ...``."""
     from ebbwell.core.findings import Grade, say_finding, say_grade
     from ebbwell.state.night import first_blood
 
     connected = desk is not None and first_blood(desk.treatment) is not None
-    grade = say_grade(finding.grade, connected=connected)
+    calls = finding.rule in SAID_ILL
+    grade = say_grade(finding.grade, connected=connected or calls)
     if finding.fact or finding.grade is Grade.UNKNOWN:
         text = say_finding(finding)
     else:
         text = said(f"finding.{finding.rule}", **{"what": "", **dict(finding.params)})
-    return f"{grade}: {text}{_following(finding.next_step, connected=connected)}"
+    number = f" {emergency_lines(desk.standing)[0]}" if calls and desk is not None else ""
+    return f"{grade}: {text}{_following(finding.next_step, connected=connected)}{number}"
 
 
 def _following(next_step: str, *, connected: bool) -> str:

@@ -12,7 +12,7 @@ from ebbwell.papers.night_now import changed_since, night_clock, reading_finding
 from ebbwell.papers.standing_now import findings
 from ebbwell.state.calls import Told, advice_of, told_of
 from ebbwell.state.night import first_blood
-from ebbwell.state.standing import people
+from ebbwell.state.standing import people, taken_back
 
 LATELY = timedelta(hours=12)
 """How long what was said without a night is told on every page; then it is asked about. Own choice: one night."""
@@ -28,7 +28,7 @@ def warnings(desk: Desk) -> tuple[Finding, ...]:
     """
     said = [*symptoms_said(desk), *blood_found(desk)]
     if desk.treatment_id is None or first_blood(desk.treatment) is None:
-        return _sorted([*said, *findings(desk)])
+        return _sorted([*said, *after_all(desk), *findings(desk)])
     read = reading_findings(desk)
     values = {name for f in desk.treatment.of("reading") for name in getattr(f.body, "values", ())}
     before = [f for f in findings(desk) if f.grade in TOLD and f.fact.partition("@")[0] not in values]
@@ -52,6 +52,33 @@ def symptoms_said(desk: Desk) -> tuple[Finding, ...]:
         if told.kind == "event" and not any(one.at >= told.at and not one.about for one in said):
             newest[told.name] = told
     return tuple(_symptom(desk, told) for told in newest.values())
+
+
+def after_all(desk: Desk) -> list[Finding]:
+    """The newest "not tonight" that was taken back under the person's name, so that the person themself can see it.
+
+    No screen can tell who pressed. Source: design, 2 (the person's own word holds).
+    """
+    names = people(desk.standing)
+    found = []
+    for said, back in taken_back(desk.standing, desk.now.at)[-1:]:
+        by = back.envelope.by
+        params = (
+            ("at", night_clock(desk, back.envelope.at)),
+            ("said", night_clock(desk, said.envelope.at)),
+            ("who", names[by].name if by in names else by),
+        )
+        found.append(
+            Finding(
+                "not_tonight_taken_back",
+                Grade.CARE,
+                params,
+                ("design",),
+                (said.id, back.id),
+                "next.ask_person",
+            )
+        )
+    return found
 
 
 def _symptom(desk: Desk, told: Told) -> Finding:

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from ebbwell.core.clock import elapsed
 from ebbwell.journal.envelope import Entry
 from ebbwell.journal.kinds.house import Household, Person, Skill, StepsAdopted
-from ebbwell.journal.kinds.marks import LotRecalled, Measured
+from ebbwell.journal.kinds.marks import LotRecalled, Measured, Withdrawn
 from ebbwell.journal.kinds.night import Disinfected
 from ebbwell.journal.kinds.orders import LineAmended, Prescription, SecondCheck
 from ebbwell.state.facts import Fact, Facts
@@ -151,6 +151,20 @@ def held_back(standing: Facts, now: datetime) -> Fact | None:
         if elapsed(fact.at, now) < HOLDS_FOR:
             return fact
     return None
+
+
+def taken_back(facts: Facts, now: datetime) -> list[tuple[Entry, Entry]]:
+    """Each "not tonight" of the last hours that was taken back: what was said, and the taking back; oldest first."""
+    found = []
+    for entry in facts:
+        said = facts.entries.get(entry.body.of) if isinstance(entry.body, Withdrawn) else None
+        if (
+            said is not None
+            and said.envelope.kind == "not_tonight"
+            and elapsed(said.envelope.at, now) < HOLDS_FOR
+        ):
+            found.append((said, entry))
+    return found
 
 
 def adopted_steps(standing: Facts) -> str:

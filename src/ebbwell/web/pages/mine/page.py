@@ -17,10 +17,11 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.bedside import Annotation
 from ebbwell.journal.kinds.night import SYMPTOMS, Event
 from ebbwell.papers.describe import describe
+from ebbwell.papers.warned import after_all as after_all_said
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.own_past import NightSummary, Past
-from ebbwell.state.standing import held_back, people
+from ebbwell.state.standing import HOLDS_FOR, held_back, people
 from ebbwell.web.visit import ALL, HOME, Visit, Way
 
 SHOWN_FOR = timedelta(hours=12)
@@ -39,12 +40,16 @@ def show(visit: Visit) -> Response:
     ill = [one.name for one in known.values() if "dialysis" in one.roles]
     said = said_lately(desk)
     visit.findings += calls(said)
+    held = held_back(desk.standing, desk.now.at) or _said_no(desk)
     started = desk.treatment_id is not None and first_blood(desk.treatment) is not None
     return visit.show(
         "pages/mine/page.html",
         whose=", ".join(ill),
         mine=deeds.on_dialysis(desk),
-        held=held_back(desk.standing, desk.now.at) or _said_no(desk),
+        held=held,
+        until=held.at + HOLDS_FOR if held is not None else None,
+        night_open=desk.treatment_id is not None,
+        taken_back=after_all_said(desk) if not started else [],
         runs=desk.phase in RUNS,
         over=started and desk.phase not in RUNS,
         symptoms=SYMPTOMS,

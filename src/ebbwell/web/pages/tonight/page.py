@@ -9,7 +9,7 @@ from ebbwell.papers.standing_now import not_known, plan_lines, prescription_line
 from ebbwell.papers.warned import warnings
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.state.night import Phase, carer_in_charge, first_blood
-from ebbwell.state.standing import held_back, household, people
+from ebbwell.state.standing import HOLDS_FOR, held_back, household, people
 from ebbwell.web.pages.tonight.next_thing import clock_asked, next_thing, offered_to
 from ebbwell.web.pages.tonight.rows import (
     changed_since,
@@ -25,6 +25,9 @@ from ebbwell.web.visit import ALL, HOME, Visit, Way
 BEFORE = (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF, Phase.SETTING_UP)
 """Phases in which what is done needs somebody who is signed off for it."""
 
+RUNS = (Phase.RUNNING, Phase.PAUSED)
+"""Phases in which the person can stop."""
+
 
 def show(visit: Visit) -> Response:
     """The page. Writes nothing. A home that isn't entered yet begins at the beginning."""
@@ -33,6 +36,8 @@ def show(visit: Visit) -> Response:
         return visit.go("/begin")
     rows = open_rows(desk)
     known = people(desk.standing)
+    held = held_back(desk.standing, desk.now.at)
+    ran = desk.treatment_id is not None and first_blood(desk.treatment) is not None
     in_charge = carer_in_charge(desk.treatment) if desk.treatment_id is not None else None
     return visit.show(
         "pages/tonight/page.html",
@@ -41,7 +46,9 @@ def show(visit: Visit) -> Response:
         order=prescription_lines(desk),
         clock_question=not clock_asked(desk),
         next=next_thing(desk),
-        held=held_back(desk.standing, desk.now.at),
+        held=held,
+        until=held.at + HOLDS_FOR if held is not None else None,
+        part="running" if desk.phase in RUNS else "after" if ran else "before",
         nameless=visit.person is None and bool(known) and desk.phase in BEFORE,
         offer=offered_to(desk),
         names={person: one.name for person, one in known.items()},
@@ -52,7 +59,7 @@ def show(visit: Visit) -> Response:
         plan=plan_lines(desk) if desk.treatment_id is not None else [],
         sheets=open_sheets(desk),
         found=warnings(desk),
-        ran=desk.treatment_id is not None and first_blood(desk.treatment) is not None,
+        ran=ran,
         unknown=not_known(desk) if desk.treatment_id is not None else [],
         changed=changed_since(desk),
         course=if_all_goes(desk),

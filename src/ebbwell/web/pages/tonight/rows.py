@@ -175,12 +175,21 @@ def open_sheets(desk: Desk) -> list[tuple[str, str]]:
     return [(one, day(past[one].night)) for one in ids if one != desk.treatment_id]
 
 
+AS_LAST = "web.tonight.course.last"
+"""Where a night that isn't planned yet takes its times from."""
+
+
 @dataclass(frozen=True)
 class Course:
     """The night on the clock. basis: wording key of where the times come from. rows: margin and words."""
 
     basis: str
     rows: tuple[tuple[str, str], ...]
+
+    @property
+    def heading(self) -> str:
+        """Wording key of what stands above it."""
+        return "web.tonight.if_as_last" if self.basis == AS_LAST else "web.tonight.if_all"
 
 
 def if_all_goes(desk: Desk) -> Course | None:
@@ -210,7 +219,7 @@ def if_all_goes(desk: Desk) -> Course | None:
     begins = _same_time_today(before[0], desk.now)
     if elapsed(desk.now.at, begins) < timedelta(0):
         return None
-    return _course(desk, "web.tonight.course.last", begins, after(begins, minutes), stop)
+    return _course(desk, AS_LAST, begins, after(begins, minutes), stop)
 
 
 def _planned(desk: Desk) -> Course | None:
