@@ -221,7 +221,7 @@ def test_without_storage_a_stop_away_from_the_server_is_not_said_to_be_held(
     page.goto(f"{site.url}/night")
     page.get_by_role("link", name="Something is wrong").click()
     site.stop()
-    page.get_by_role("button", name="Note the time: stop now").click()
+    page.get_by_role("button", name="Write down the time").click()
     expect(page.locator(".away")).to_be_visible(timeout=6_000)
     expect(page.locator(".away")).to_contain_text("Not saved")
     expect(page.locator("#wrong .held")).to_be_empty()

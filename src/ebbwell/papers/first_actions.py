@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import dataclass
+
 from ebbwell.core.clock import Moment
 from ebbwell.core.text import say
 from ebbwell.journal.kinds.house import SITUATIONS
@@ -41,3 +44,22 @@ def emergency_lines(standing: Facts) -> tuple[str, ...]:
         return (say("first.no_number"),)
     find = (say("first.find", words=held.how_to_find),) if held.how_to_find else ()
     return (say("first.number", number=held.number), say("first.address", address=held.address), *find)
+
+
+@dataclass(frozen=True)
+class ReadOut:
+    """What is read out. number: as entered. tel: what a phone dials, "" without a digit. lines: the rest."""
+
+    number: str
+    tel: str
+    lines: tuple[str, ...]
+
+
+def read_out_parts(standing: Facts) -> ReadOut | None:
+    """Number and address apart, for a screen on which the number can be pressed; None where none is entered."""
+    held = emergency(standing)
+    if held is None:
+        return None
+    digits = re.sub(r"[^0-9]", "", held.number)
+    plus = "+" if digits and held.number.lstrip().startswith("+") else ""
+    return ReadOut(held.number, plus + digits, emergency_lines(standing)[1:])

@@ -15,6 +15,7 @@ from ebbwell.deeds.readings_due import DueReading, due_readings
 from ebbwell.papers.first_actions import (
     emergency_lines,
     first_action_lines,
+    read_out_parts,
     signed_situations,
     void_situations,
 )
@@ -56,6 +57,7 @@ def environment() -> Environment:
         call_lines=call_lines,
         emergency_lines=emergency_lines,
         first_action_lines=first_action_lines,
+        read_out_parts=read_out_parts,
         signed_situations=signed_situations,
         void_situations=void_situations,
     )

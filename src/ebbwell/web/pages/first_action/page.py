@@ -22,7 +22,7 @@ def show(visit: Visit) -> Response:
         "pages/first_action/page.html",
         situation=situation,
         signed=signed,
-        lines=lines if signed else lines[1:],
+        lines=lines[1:],
     )
 
 
