@@ -54,7 +54,8 @@ def test_swapped_digits_are_asked_with_what_was_meant() -> None:
     (after,) = asked("weight_after", "46.8", expected="64.5", others={"weight_before": "66.3"})
     assert (after.key, after.suggestion) == ("digits", D("64.8"))
     assert say_question(after) == (
-        "You typed 46.8 kg for weight after. Did two digits change places? 64.8 kg would fit."
+        "You typed 46.8 kg for weight after. Did two digits change places? 64.8 kg would fit. "
+        "Read it again and type what you see."
     )
 
 
