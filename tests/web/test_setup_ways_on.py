@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -148,6 +149,44 @@ def test_what_went_stale_says_so_and_is_asked_again(site: Site) -> None:
     send(site, "/setup/room_and_water", {"S3.supply_pressure": "as_usual"}, page)
     assert status(site, "S3") is Status.WAITING
     assert site.desk.treatment.disagreements() == {}
+
+
+@pytest.mark.source("practice:b", detail="S21: the machine's own tests have to be passed")
+def test_a_failed_test_is_told_at_once_also_while_another_answer_is_missing(site: Site) -> None:
+    site.until("S21")
+    after = send(site, "/setup/S21", {"S21.machine_tests": "failed"})
+    assert after.status == 303
+    page = site.get(site.get(after.to).to)
+    words = "You said: Failed. The step asks for: Passed."
+    assert words in page.text
+    assert words in site.get("/setup/S21").text
+    assert {"S21.machine_tests", "S21.tests_failed_first"} <= site.get("/setup/S21").form("/setup/S21").names
+    assert "let it do its tests again. If they fail again, don't go on" in site.get("/").text
+    passed = {
+        "S21.machine_tests": "passed",
+        "S21.tests_failed_first": "yes",
+        "S21.tests_failed_first.words": "a clamp",
+    }
+    assert send(site, "/setup/S21", passed).status == 303
+    assert status(site, "S21") is Status.MET
+
+
+@pytest.mark.source(
+    "arithmetic", detail="1,500 units of 1,000 units/mL; 900 units/h; 6 h 30 min; 1.0 mL in the line"
+)
+@pytest.mark.source("practice:b", detail="the syringe is filled as the order says")
+def test_what_is_drawn_up_stands_in_millilitres_on_its_step(site: Site) -> None:
+    site.until("S18d")
+    page = site.get("/setup/S18d").text
+    assert "Volume of the heparin first dose: 1.5 mL" in page
+    assert "Heparin pump rate: 0.9 mL/h" in page
+    assert re.search(r"syringe[^:]*: [0-9.]+ mL", page)
+
+
+@pytest.mark.source("practice:b", detail="S7: last disinfection kind and hours ago")
+def test_the_last_cleaning_on_record_stands_where_it_is_asked_about(site: Site) -> None:
+    site.until("S7")
+    assert re.search(r"Last cleaning in this record: [^.]*heat[^.]*[0-9] min ago", site.get("/setup/S7").text)
 
 
 @pytest.mark.source("practice:b", detail="S21: a failed test is never passed on another try without a note")

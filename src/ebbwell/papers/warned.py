@@ -63,16 +63,13 @@ def after_all(desk: Desk) -> list[Finding]:
     found = []
     for said, back in taken_back(desk.standing, desk.now.at)[-1:]:
         by = back.envelope.by
-        params = (
-            ("at", night_clock(desk, back.envelope.at)),
-            ("said", night_clock(desk, said.envelope.at)),
-            ("who", names[by].name if by in names else by),
-        )
+        who = names[by].name if by in names else by
+        at, then = (night_clock(desk, one.envelope.at) for one in (back, said))
         found.append(
             Finding(
                 "not_tonight_taken_back",
                 Grade.CARE,
-                params,
+                (("at", at), ("said", then), ("who", who)),
                 ("design",),
                 (said.id, back.id),
                 "next.ask_person",

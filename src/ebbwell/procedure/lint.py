@@ -16,6 +16,7 @@ from ebbwell.procedure.model import (
     REOPENERS,
     SECONDS,
     SETTINGS,
+    SHOWS,
     SKIPS,
     STAGES,
     STAGES_BEHIND_CONNECT,
@@ -89,6 +90,9 @@ def _step(step: Step) -> Iterator[Problem]:
             yield Problem("problem.unknown_word", step.id, word)
     for word in step.reopens_on:
         if word not in REOPENERS:
+            yield Problem("problem.unknown_word", step.id, word)
+    for word in step.shows:
+        if word not in SHOWS:
             yield Problem("problem.unknown_word", step.id, word)
     for hazard in step.hazards:
         if not _HAZARD.fullmatch(hazard):

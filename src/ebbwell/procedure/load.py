@@ -33,7 +33,7 @@ _WORDS = {
     "bundle": "",
     "block": "",
 }
-_LISTS = ("after", "evidence", "bounds", "reopens_on", "hazards")
+_LISTS = ("after", "evidence", "bounds", "reopens_on", "hazards", "shows")
 _TABLES = ("options", "wants")
 _FLAGS = ("needles", "unit_may_allow")
 _LENGTHS = ("valid", "retest")
@@ -124,6 +124,7 @@ class _Reader:
             needles=flags["needles"],
             hazards=lists["hazards"],
             advisable=flags["unit_may_allow"],
+            shows=lists["shows"],
         )
 
     def _length(self, data: Mapping[str, Any], name: str, step: str) -> timedelta | None:

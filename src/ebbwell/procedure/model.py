@@ -117,6 +117,9 @@ ITEMS: Final = (
 )
 """What is opened with a lot and an expiry date (practice:g, lot and recall)."""
 
+SHOWS: Final = ("last_cleaning", "heparin_volume", "heparin_rate_ml", "syringe_fill")
+"""What a step may show: the last cleaning on record, and figures of the plan that need no weight."""
+
 WHENS: Final = ("start", "min5", "min15", "before_off", "lying", "sitting", "standing")
 """The readings a step can ask for."""
 
@@ -154,6 +157,7 @@ class Step:
     read must be what that line of the prescription says. valid: how long it holds. retest: how long after a
     failed test a new one counts. needles: from here on validity
     is only warned about. advisable: the unit's word can open it although the answer or value wouldn't.
+    shows: what stands beside the step for the hands at work (``SHOWS``).
     """
 
     id: str
@@ -176,6 +180,7 @@ class Step:
     needles: bool
     hazards: tuple[str, ...]
     advisable: bool
+    shows: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

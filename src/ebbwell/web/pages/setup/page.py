@@ -36,6 +36,7 @@ from ebbwell.web.pages.setup.screen import (
     told,
     urgent,
     waiting,
+    why_shut,
 )
 from ebbwell.web.second import keep_second, second_before
 from ebbwell.web.times import past_time
@@ -160,7 +161,7 @@ def _round(desk: Desk, name: str) -> dict[str, Any]:
         "barred": [
             (step_words(desk.procedure, v.step.id), address_of(v.step))
             for v in desk.views.values()
-            if v.status is Status.BARRED and v.step.stage in SET_UP and screen_of(v.step) != name
+            if v.step.stage in SET_UP and why_shut(desk, v) and screen_of(v.step) != name
         ],
         "done": done(desk),
         "address_of": address_of,

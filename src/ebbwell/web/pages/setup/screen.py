@@ -15,6 +15,7 @@ from ebbwell.deeds.setup import TESTS_FAILED
 from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.papers.describe import describe
+from ebbwell.papers.shown_beside import shown_beside
 from ebbwell.papers.spoken import apart_words, bar_words, finding_words, picks_apart
 from ebbwell.procedure.evidence import accepted, find, planned
 from ebbwell.procedure.gate import Bar, step_bar
@@ -42,6 +43,7 @@ class StepOn:
     bar: why it isn't done, in words, where that needs saying. until: when its wait is over. first: what comes before
     it, as (words, address). settle: address where two values or readings are settled. plan: that has to be agreed first.
     draw_again: from when on a failed test may be made again. said: what the rules say of a step that is barred.
+    beside: what the hands at work need to see.
     """
 
     view: StepView
@@ -54,6 +56,7 @@ class StepOn:
     plan: bool = False
     draw_again: datetime | None = None
     said: tuple[str, ...] = ()
+    beside: tuple[str, ...] = ()
 
     @property
     def step(self) -> Step:
@@ -134,8 +137,8 @@ def step_on(desk: Desk, view: StepView) -> StepOn:
         return StepOn(view, until=until)
     if status is Status.SECOND:
         return StepOn(view, second=second_of(desk, view))
-    refused = before_wait(desk, view)
-    wanted = up_to_wait((*refused, *to_give(desk, view)))
+    refused = before_wait(desk, view) or _refused(desk, view)
+    wanted = up_to_wait(tuple(dict.fromkeys((*refused, *to_give(desk, view)))))
     plan_first = any(e.form == "plan" or _no_plan_for(desk, e) for e in wanted)
     wanted = (*wanted, *_failed_before(view, wanted))
     if plan_first:
@@ -160,6 +163,7 @@ def step_on(desk: Desk, view: StepView) -> StepOn:
         plan=plan_first,
         draw_again=soon,
         said=_why_barred(desk, view),
+        beside=tuple(shown_beside(desk, step)),
     )
 
 
@@ -170,9 +174,23 @@ def _settle_second(desk: Desk, view: StepView) -> str:
     return f"/settle/{checks[-1].id}" if checks else ""
 
 
+def why_shut(desk: Desk, view: StepView) -> str:
+    """Wording key of why what was given for a step keeps it shut, also while something else is missing; else ""."""
+    if view.status is Status.BARRED:
+        return view.why
+    if view.status is not Status.OPEN:
+        return ""
+    every = (
+        accepted(desk.scene, view.step, e, f)
+        for e in view.step.evidence
+        for f in find(desk.scene, view.step, e)
+    )
+    return next((why for why in every if why), "")
+
+
 def _why_barred(desk: Desk, view: StepView) -> tuple[str, ...]:
     """What the rules say of what bars a step: its limits, its answers, the settings that aren't as planned."""
-    if view.status is not Status.BARRED:
+    if not why_shut(desk, view):
         return ()
     keys = [f"answer@{e.name}" for e in view.step.evidence if e.form == "answer"]
     found = evaluate(desk.scene.rulebook, desk.scene.facts, only=keys) if keys else ()
@@ -216,6 +234,18 @@ def _unsettled(desk: Desk, view: StepView) -> tuple[Evidence, ...]:
     """The evidence that two values disagree about."""
     held = {fact.slot for fact in map(desk.treatment.fact, view.by) if fact is not None}
     return tuple(e for e in view.step.evidence if any(slot and e.name in slot for slot in held))
+
+
+def _refused(desk: Desk, view: StepView) -> tuple[Evidence, ...]:
+    """What was given and keeps a step shut while something else is missing: it is asked for again beside it."""
+    if view.status is not Status.OPEN or any(e.form == "wait" for e in view.missing):
+        return ()
+    return tuple(
+        e
+        for e in view.step.evidence
+        if e not in view.missing
+        and any(accepted(desk.scene, view.step, e, f) for f in find(desk.scene, view.step, e))
+    )
 
 
 def before_wait(desk: Desk, view: StepView) -> tuple[Evidence, ...]:
@@ -340,8 +370,9 @@ def told(desk: Desk, ids: tuple[str, ...], name: str = "") -> list[Told]:
         hidden = unread or (view.step.second == "blind" and not view.passed)
         lines = () if hidden else tuple(capital(describe(f.body)) for f in facts if f.kind in TOLD)
         findings = () if hidden else _said_of(desk, view, facts)
-        apart = view.status is Status.BARRED and screen_of(view.step) != name
-        barred = (f"{say('grade.stop_before')}: {say(view.why)}", *_why_barred(desk, view)) if apart else ()
+        why = why_shut(desk, view)
+        apart = why and screen_of(view.step) != name
+        barred = (f"{say('grade.stop_before')}: {say(why)}", *_why_barred(desk, view)) if apart else ()
         at = max(f.at for f in facts)
         out.append(Told(view, at, lines, hidden, findings, barred, address_of(view.step)))
     return out

@@ -1,0 +1,43 @@
+"""What stands beside a step for the hands at work: figures of the order in mL, the last cleaning on record."""
+
+from __future__ import annotations
+
+from ebbwell.core.clock import elapsed
+from ebbwell.core.text import say
+from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.plan import draught
+from ebbwell.papers.describe import describe
+from ebbwell.papers.night_now import night_clock
+from ebbwell.papers.spoken import age
+from ebbwell.papers.words import day, figure_words
+from ebbwell.procedure.model import Step
+
+CLEANING = "last_cleaning"
+
+
+def shown_beside(desk: Desk, step: Step) -> list[str]:
+    """Lines for a step, in its order. A figure is left out while the order is not in force or lacks what it needs.
+
+    Source: practice:b (S7: last disinfection and hours ago; S18d: the syringe is filled as the order says).
+    """
+    out = [_last_cleaning(desk)] if CLEANING in step.shows else []
+    order = desk.scene.order
+    if order is None or order.waiting:
+        return out
+    names = [name for name in step.shows if name != CLEANING]
+    worked = draught(desk, drink=None) if names else None
+    for name in names:
+        line = worked.line(name) if worked is not None else None
+        if worked is not None and line is not None and line.value is not None:
+            out.append(f"{figure_words(name)}: {worked.figures[name]}")
+    return out
+
+
+def _last_cleaning(desk: Desk) -> str:
+    held = [*desk.standing.of("disinfected"), *desk.treatment.of("disinfected")]
+    last = max(held, key=lambda fact: fact.at, default=None)
+    if last is None:
+        return say("web.setup.no_cleaning")
+    minutes = elapsed(last.at, desk.now.at).total_seconds() / 60
+    when = f"{day(last.at.date().isoformat())} {night_clock(desk, last.at)}"
+    return say("web.setup.last_cleaning", what=describe(last.body), at=when, age=age(minutes))
