@@ -7,7 +7,9 @@ from datetime import timedelta
 import pytest
 
 from ebbwell.deeds import comeoff, person, setup
+from ebbwell.deeds.connect import already_running
 from ebbwell.deeds.orders import advise, transcribe
+from ebbwell.journal.kinds.orders import Plan
 from ebbwell.papers.words import clock
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.sim.household import ILKA, PRESCRIPTION, UNIT, ZONE
@@ -107,6 +109,26 @@ def test_while_blood_runs_the_course_is_counted_from_first_blood(site: Site) -> 
     assert "End: 7 h 30 min done" in page.text
 
 
+@pytest.mark.source("arithmetic", detail="450 min of treatment, heparin off 60 min before, from first blood")
+def test_while_blood_runs_the_page_tells_one_end_and_one_time_for_heparin(site: Site) -> None:
+    site.connect()
+    end = site.desk.treatment.of("connected")[0].at + timedelta(minutes=450)
+    text = site.get("/").text
+    planned = site.desk.treatment.last("plan")
+    assert isinstance(planned.body, Plan)
+    assert planned.body.figures["finish_at"] != clock(end, ZONE), "agreed for another time than blood ran"
+    assert f"End of treatment: {clock(end, ZONE)}, counted from first blood" in text
+    off = clock(end - timedelta(minutes=60), ZONE)
+    assert f"Heparin stops: {off}, counted from first blood" in text
+    assert text.count("End of treatment:") == 1
+
+
+def test_blood_that_runs_with_checks_open_says_call_now_on_this_page_too(site: Site) -> None:
+    site.until("S9")
+    site.do(already_running)
+    assert "Call now: blood runs, and" in site.get("/").text
+
+
 def test_after_a_restart_the_clock_is_asked_about_first_and_the_answer_is_kept(site: Site) -> None:
     site.until("S9")
     site.clock.pass_time(timedelta(minutes=1))
@@ -136,7 +158,10 @@ def test_not_tonight_takes_the_button_away(site: Site) -> None:
     site.do(person.not_tonight, by=ILKA)
     page = site.get("/")
     until = site.clock.now().at + timedelta(hours=12)
-    assert f"No night can be opened until Thu {clock(until, ZONE)}, unless the person takes it back." in page.text
+    assert (
+        f"No night can be opened until Thu {clock(until, ZONE)}, unless the person takes it back."
+        in page.text
+    )
     assert "unit hears nothing from here" in page.text
     assert not [form for form in page.forms if form.action == "/"]
     key = site.act(lambda house: house.ids.new())

@@ -11,6 +11,7 @@ from ebbwell.core.text import MissingText, say
 from ebbwell.deeds.coming_up import next_view
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.orders import Plan
+from ebbwell.papers.night_now import night_clock, times_of
 from ebbwell.papers.spoken import age, bar_words, plain_words
 from ebbwell.papers.words import clock, day, figure_value, figure_words, line_words, step_words
 from ebbwell.procedure.evidence import plan_void
@@ -94,7 +95,10 @@ def prescription_lines(desk: Desk) -> list[str]:
 
 
 def plan_lines(desk: Desk) -> list[str]:
-    """Tonight's figures with their age; a plan that no longer holds says so and shows none."""
+    """Tonight's figures with their age; a plan that no longer holds says so and shows none.
+
+    Once blood has run, end and heparin off are counted from first blood: one page tells one time for each.
+    """
     fact = desk.treatment.last("plan")
     if fact is None or not isinstance(fact.body, Plan):
         return [say("tonight.no_plan")]
@@ -104,8 +108,16 @@ def plan_lines(desk: Desk) -> list[str]:
     minutes = elapsed(fact.at, desk.now.at).total_seconds() / 60
     lines = [say("tonight.plan_agreed", at=clock(fact.at, desk.now.zone), age=age(minutes))]
     figures = fact.body.figures
-    shown = (name for name in FIGURES if name in figures)
-    return [*lines, *(f"{figure_words(name)}: {figure_value(figures[name])}" for name in shown)]
+    times = times_of(desk)
+    counted = {} if times is None else {"finish_at": times.end, "heparin_stop_at": times.heparin_off}
+    for name in (name for name in FIGURES if name in figures):
+        if name not in counted:
+            lines.append(f"{figure_words(name)}: {figure_value(figures[name])}")
+            continue
+        at = counted[name]
+        if at is not None and times is not None and times.trusted is not False:
+            lines.append(say("tonight.counted", figure=figure_words(name), at=night_clock(desk, at)))
+    return lines
 
 
 def findings(desk: Desk) -> list[Finding]:

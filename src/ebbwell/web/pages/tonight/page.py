@@ -5,6 +5,7 @@ from __future__ import annotations
 from starlette.responses import Response
 
 from ebbwell.deeds import setup
+from ebbwell.papers.night_now import unchecked
 from ebbwell.papers.standing_now import not_known, plan_lines, prescription_lines
 from ebbwell.papers.warned import warnings
 from ebbwell.procedure.scene import CLOCK_QUESTION
@@ -60,6 +61,7 @@ def show(visit: Visit) -> Response:
         sheets=open_sheets(desk),
         found=warnings(desk),
         ran=ran,
+        unchecked=unchecked(desk) if desk.phase in RUNS else (),
         unknown=not_known(desk) if desk.treatment_id is not None else [],
         changed=changed_since(desk),
         course=if_all_goes(desk),
