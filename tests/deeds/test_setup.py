@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 
-from ebbwell.deeds import comeoff, rereading, setup
+from ebbwell.deeds import comeoff, orders, rereading, setup
 from ebbwell.journal.kinds.marks import Answer, Choice, Skipped, Tick
 from ebbwell.journal.kinds.orders import Pinned
 from ebbwell.procedure.holds import Status
-from ebbwell.sim.household import TOVE
+from ebbwell.sim.household import ILKA, PRESCRIPTION, TOVE, UNIT
 from ebbwell.state.night import Phase
 from tests.deeds.homes import wrong
 from tests.hazards.home import MINUTE, Home, refused, rules
@@ -255,6 +255,32 @@ def test_happened_reopens_what_it_undoes(ready: Home, what: str, reopened: set[s
     assert ready.bars() == set()
     ready.do(setup.happened, what=what)
     assert reopened <= ready.bars()
+
+
+@pytest.mark.source("practice:b", detail="a changed order reopens what was read against it, and nothing else")
+@pytest.mark.parametrize(
+    ("line", "value", "reopened", "kept"),
+    [
+        ("blood_flow", "220", {"S26"}, {"S9", "S9b", "S10", "S12", "S18", "S18d"}),
+        ("dialyser", "D-20", {"S12", "S26"}, {"S9", "S10", "S18"}),
+        ("heparin_strength", "5000", {"S18", "S18d", "S26"}, {"S9", "S12"}),
+        ("treatment_minutes", "420", {"S9b", "S18d", "S26"}, {"S9", "S12", "S18"}),
+    ],
+)
+def test_a_line_by_phone_reopens_the_steps_that_rest_on_it(
+    ready: Home, line: str, value: str, reopened: set[str], kept: set[str]
+) -> None:
+    done = ready.do(orders.amend_line, line=line, value=value, giver=UNIT, read_back=value)
+    ready.do(orders.check_order, by=ILKA, of=done.entries[0], values={line: value}, how="person")
+    again = {step for step, view in ready.look().views.items() if view.missing}
+    assert reopened <= again
+    assert not kept & again
+
+
+@pytest.mark.source("practice:b", detail="a new order: everything read against it is read anew")
+def test_a_new_order_reopens_every_step_that_rests_on_it(ready: Home) -> None:
+    ready.do(orders.transcribe, number="9", giver=UNIT, valid_from="2026-04-29", lines=PRESCRIPTION)
+    assert {"S9", "S9b", "S10", "S12", "S18", "S18d", "S26"} <= ready.bars()
 
 
 def test_happened_refuses_a_word_that_reopens_nothing(ready: Home) -> None:

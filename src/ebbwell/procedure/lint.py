@@ -52,6 +52,9 @@ def lint(procedure: Procedure) -> tuple[Problem, ...]:
             for bound in step.bounds
             if not _bound_known(step, bound, rules, lines)
         ]
+        problems += [
+            Problem("problem.unknown_word", step.id, line) for line in step.rests_on if line not in lines
+        ]
         problems += _order(procedure, step)
         problems += _wording(procedure, step)
     return tuple(problems)
@@ -222,6 +225,8 @@ def _weaker(theirs: Step, ours: Step) -> Iterator[Problem]:
     for name in ("after", "bounds", "reopens_on", "hazards"):
         if not set(getattr(theirs, name)) >= set(getattr(ours, name)):
             yield weak(name)
+    if theirs.rests_on and not (ours.rests_on and set(theirs.rests_on) >= set(ours.rests_on)):
+        yield weak("reopens_on")
     if not all(_still_asked(evidence, theirs) for evidence in ours.evidence):
         yield weak("evidence")
     if ours.valid is not None and (theirs.valid is None or theirs.valid > ours.valid):

@@ -33,7 +33,7 @@ _WORDS = {
     "bundle": "",
     "block": "",
 }
-_LISTS = ("after", "evidence", "bounds", "reopens_on", "hazards", "shows")
+_LISTS = ("after", "evidence", "bounds", "reopens_on", "hazards", "shows", "rests_on")
 _TABLES = ("options", "wants")
 _FLAGS = ("needles", "unit_may_allow")
 _LENGTHS = ("valid", "retest")
@@ -125,6 +125,7 @@ class _Reader:
             hazards=lists["hazards"],
             advisable=flags["unit_may_allow"],
             shows=lists["shows"],
+            rests_on=lists["rests_on"],
         )
 
     def _length(self, data: Mapping[str, Any], name: str, step: str) -> timedelta | None:

@@ -157,7 +157,8 @@ class Step:
     read must be what that line of the prescription says. valid: how long it holds. retest: how long after a
     failed test a new one counts. needles: from here on validity
     is only warned about. advisable: the unit's word can open it although the answer or value wouldn't.
-    shows: what stands beside the step for the hands at work (``SHOWS``).
+    shows: what stands beside the step for the hands at work (``SHOWS``). rests_on: lines of the order of which one
+    has to change for an amended line to reopen the step; where none is named any line does. A new order always does.
     """
 
     id: str
@@ -181,6 +182,7 @@ class Step:
     hazards: tuple[str, ...]
     advisable: bool
     shows: tuple[str, ...] = ()
+    rests_on: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

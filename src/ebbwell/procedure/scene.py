@@ -10,7 +10,7 @@ from functools import cached_property
 from ebbwell.core.clock import STEP_ALLOWED, Moment, in_step
 from ebbwell.journal.kinds.marks import Answer, Choice, Happened
 from ebbwell.journal.kinds.night import Disinfected
-from ebbwell.journal.kinds.orders import Advice
+from ebbwell.journal.kinds.orders import Advice, LineAmended, SecondCheck
 from ebbwell.procedure.conditions import needed
 from ebbwell.procedure.model import Procedure, Step
 from ebbwell.rulebook.evaluate import Fact as RuleFact
@@ -106,7 +106,23 @@ class Scene:
         """Whether something that reopens this step came after what the fact says was so."""
         if not step.reopens_on:
             return False
-        return any(undone(fact, event) for event in self._events(step.reopens_on))
+        events = self._events(step.reopens_on)
+        return any(undone(fact, event) for event in events if not self._of_another_line(step, event))
+
+    def _of_another_line(self, step: Step, event: Fact) -> bool:
+        """Whether an event amends, or checks, a line of the order that the step doesn't rest on."""
+        if not step.rests_on:
+            return False
+        line = self._amended.get(event.id)
+        return line is not None and line not in step.rests_on
+
+    @cached_property
+    def _amended(self) -> Mapping[str, str]:
+        """Each entry that amends a line of the order, and each second check of one, to the line."""
+        facts = self.order.facts if self.order is not None else ()
+        lines = {f.id: f.body.line for f in facts if isinstance(f.body, LineAmended)}
+        checks = [(f.id, f.body.of) for f in facts if isinstance(f.body, SecondCheck)]
+        return lines | {check: lines[of] for check, about in checks for of in about if of in lines}
 
     @cached_property
     def line_places(self) -> Mapping[str, int]:

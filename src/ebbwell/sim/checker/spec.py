@@ -200,7 +200,9 @@ class Spec:
             elif theme == "recalled":
                 events = self.words("lot_recalled")
             else:
-                events = self.words("prescription") + self.words("line_amended")
+                amended = self.words("line_amended")
+                about = [w for w in amended if not step.rests_on or w.says["line"] in step.rests_on]
+                events = self.words("prescription") + about
             for event in events:
                 if event.writer != word.first_writer:
                     if event.at > word.at - timedelta(minutes=10):
