@@ -66,6 +66,7 @@ def test_a_symptom_that_asks_for_a_call_says_so_at_once(site: Site, said_by: str
     assert (body.symptom, body.said_by) == ("chest_pain", said_by)
     assert "Call now" in page.text
     assert "/first-action/chest_pain" in page.links
+    assert "Show what to do first for: chest pain, or short of breath" in page.text
 
 
 def test_the_same_event_sent_twice_is_one(site: Site) -> None:
