@@ -19,6 +19,7 @@ from ebbwell.journal.kinds.night import BLOOD, CameOff, Closed, Safe
 from ebbwell.procedure.gate import step_bar
 from ebbwell.procedure.holds import unpassed
 from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.standing import said_no
 
 TIMES = ("removal_ended", "pump_stopped", "rinse_back_ended")
 
@@ -148,11 +149,14 @@ def close(desk: Desk, *, words: str = "", because: Mapping[str, str] | None = No
         )
 
 
-def call_off(desk: Desk, *, words: str) -> None:
-    """End a night on which nothing ran. Refuses once blood has run, and without a reason."""
+def call_off(desk: Desk, *, words: str = "") -> None:
+    """End a night on which nothing ran. Refuses once blood has run, and without a reason.
+
+    No reason is asked for where the person said "not tonight": that stands on record with the night.
+    """
     desk.need_phase(Phase.SETTING_UP, Phase.STOPPING)
     if first_blood(desk.treatment) is not None:
         desk.refuse("refuse.blood_ran")
-    if not words.strip():
+    if not words.strip() and said_no(desk.treatment, desk.standing, desk.now.at) is None:
         raise InputError("enter.reason")
     desk.add(Closed(called_off=True, words=words.strip()))

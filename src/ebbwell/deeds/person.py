@@ -54,7 +54,7 @@ def tonight_after_all(desk: Desk) -> None:
     if not on_dialysis(desk):
         desk.refuse("refuse.only_the_person")
     for standing, fact in held:
-        desk.add(Withdrawn(of=fact.id), replaces=(fact.id,), reason="said by the person", standing=standing)
+        desk.add(Withdrawn(of=fact.id), replaces=(fact.id,), standing=standing)
 
 
 def on_dialysis(desk: Desk) -> bool:

@@ -18,6 +18,7 @@ from ebbwell.journal.kinds.night import AlreadyRunning, CameOff, Closed, Connect
 from ebbwell.journal.kinds.orders import Advice, SecondCheck
 from ebbwell.papers.describe import describe
 from ebbwell.papers.odd_answers import for_the_sheet, odd_answers, odd_readings
+from ebbwell.papers.said_before import no_was_said, said_lines, taken_back_no
 from ebbwell.papers.spoken import apart_words
 from ebbwell.papers.words import (
     Names,
@@ -56,6 +57,7 @@ SILENT = frozenset({"waited", "handed_over"})
 def exceptions(desk: Desk, names: Names) -> list[str]:
     """Every exception of the treatment, in words, in the order in which a reader needs them."""
     return [
+        *said_lines(desk, names),
         *_called_off(desk),
         *_running(desk),
         *_stops(desk),
@@ -93,7 +95,8 @@ def _called_off(desk: Desk) -> Iterator[str]:
     for fact in desk.treatment.of("closed"):
         if isinstance(fact.body, Closed) and fact.body.called_off:
             at = clock(fact.at, desk.now.zone)
-            yield say("odd.called_off", at=at, words=fact.body.words or "-")
+            said = say("odd.said_no") if no_was_said(desk) else "-"
+            yield say("odd.called_off", at=at, words=fact.body.words or said)
 
 
 def _running(desk: Desk) -> Iterator[str]:
@@ -108,7 +111,7 @@ def _running(desk: Desk) -> Iterator[str]:
 
 
 def _stops(desk: Desk) -> Iterator[str]:
-    for kind in ("not_tonight", "stop", "blood_by_hand"):
+    for kind in ("stop", "blood_by_hand"):
         for fact in desk.treatment.of(kind):
             yield f"{clock(fact.at, desk.now.zone)} {describe(fact.body)}"
 
@@ -151,7 +154,7 @@ def _after_connect(desk: Desk) -> Iterator[str]:
 def _changes(desk: Desk, names: Names) -> Iterator[str]:
     for entry in desk.treatment:
         olds = [old for old in entry.envelope.replaces if old in desk.treatment.entries]
-        if not olds or entry.envelope.kind in SILENT:
+        if not olds or entry.envelope.kind in SILENT or taken_back_no(desk.treatment, entry):
             continue
         before = [desk.treatment.fact(old) for old in olds]
         was = " / ".join(describe(f.body, names) for f in before if f is not None) or say("odd.not_readable")

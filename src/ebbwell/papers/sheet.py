@@ -25,6 +25,7 @@ from ebbwell.papers.describe import describe
 from ebbwell.papers.exceptions import exceptions
 from ebbwell.papers.home_clock import home_clock
 from ebbwell.papers.odd_answers import morning_answers
+from ebbwell.papers.said_before import said_events
 from ebbwell.papers.sheet_figures import figures, on_dialysis
 from ebbwell.papers.words import (
     day,
@@ -78,7 +79,6 @@ EVENTS = (
     "happened",
     "handed_over",
     "stop",
-    "not_tonight",
     "annotation",
     "reminders",
     "blood_by_hand",
@@ -318,16 +318,16 @@ def _lots(desk: Desk) -> list[str]:
 
 def _events(desk: Desk, names: Mapping[str, str]) -> tuple[str, ...]:
     facts = [f for kind in EVENTS for f in desk.treatment.of(kind)]
-    rows = []
-    for fact in sorted(facts, key=lambda f: f.at):
+    rows = said_events(desk, names)
+    for fact in facts:
         text = describe(fact.body, names)
         if isinstance(fact.body, Event | Annotation) and fact.body.said_by == "person":
             text = f"{text} ({say('sheet.said_by_person')})"
         if isinstance(fact.body, Advice) and fact.body.about:
             steps = "; ".join(step_words(desk.procedure, i) for i in fact.body.about)
             text = f"{text} ({steps})"
-        rows.append(f"{home_clock(desk, fact.at)} {text}")
-    return tuple(rows)
+        rows.append((fact.at, f"{home_clock(desk, fact.at)} {text}"))
+    return tuple(text for _, text in sorted(rows, key=lambda row: row[0]))
 
 
 def _steps(desk: Desk) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from ebbwell.journal.kinds.marks import LotRecalled, Measured, Withdrawn
 from ebbwell.journal.kinds.night import Disinfected
 from ebbwell.journal.kinds.orders import LineAmended, Prescription, SecondCheck
 from ebbwell.state.facts import Fact, Facts
+from ebbwell.state.night import first_blood
 
 CHEMICAL = frozenset({"hypochlorite", "peracetic", "other"})
 """Agents that need a residual test after them. Source: practice:section f; fluids 1.11."""
@@ -147,10 +148,16 @@ def recalled(standing: Facts, item: str, lot: str) -> Fact | None:
 
 def held_back(standing: Facts, now: datetime) -> Fact | None:
     """The person's word "not tonight" that keeps a night from being opened now; None without one."""
-    for fact in standing.of("not_tonight"):
+    for fact in reversed(standing.of("not_tonight")):
         if elapsed(fact.at, now) < HOLDS_FOR:
             return fact
     return None
+
+
+def said_no(treatment: Facts, standing: Facts, now: datetime) -> Fact | None:
+    """The person's word "not tonight" that holds now: for a night to be opened, or for this one before any blood ran."""
+    ran = first_blood(treatment) is not None
+    return held_back(standing, now) or (None if ran else treatment.last("not_tonight"))
 
 
 def taken_back(facts: Facts, now: datetime) -> list[tuple[Entry, Entry]]:

@@ -21,6 +21,7 @@ from ebbwell.papers.first_actions import (
 )
 from ebbwell.papers.home_clock import home_clock
 from ebbwell.papers.open_calls import call_lines
+from ebbwell.papers.said_before import no_words
 from ebbwell.papers.spoken import age, finding_words
 from ebbwell.papers.words import day, named, place_words, span, step_words, when_words
 from ebbwell.procedure.holds import StepView
@@ -60,6 +61,7 @@ def environment() -> Environment:
         read_out_parts=read_out_parts,
         signed_situations=signed_situations,
         void_situations=void_situations,
+        no_words=no_words,
     )
     made.filters["capitalize_first"] = lambda text: text[:1].upper() + text[1:]
     made.filters["minus"] = lambda text: str(text).replace("-", "\N{MINUS SIGN}")

@@ -23,6 +23,7 @@ from ebbwell.procedure.model import ITEMS, REOPENERS
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.samples import samples as samples_of
 from ebbwell.state.standing import people as people_of
+from ebbwell.state.standing import said_no
 
 HELP = (
     *TURNS,
@@ -325,7 +326,10 @@ def show_everything(walk: Walk) -> None:
 
 def call_off(walk: Walk) -> None:
     """End a night on which nothing ran."""
-    done = walk.do(comeoff.call_off, words=walk.ask(say("walk.call_off_why")))
+    desk = walk.desk()
+    no = said_no(desk.treatment, desk.standing, desk.now.at)
+    words = walk.ask(say("walk.call_off_why")) if no is None else ""
+    done = walk.do(comeoff.call_off, words=words)
     if done is not None:
         walk.session.print(*findings_lines(done.findings, walk.desk()))
         walk.say("walk.called_off")

@@ -100,7 +100,7 @@ def _not_here(desk: Desk) -> str:
         return "/prescription" if order is None or order.waiting else ""
     if first_blood(desk.treatment) is not None:
         return "/night" if desk.phase in (Phase.RUNNING, Phase.PAUSED) else "/off"
-    return "/call-off" if desk.phase is Phase.STOPPING else "/"
+    return "/call-off" if desk.phase is Phase.STOPPING else "/?told=no_night"
 
 
 def _with(address: str, carried: dict[str, str]) -> str:
@@ -339,10 +339,10 @@ def take_call_off(visit: Visit) -> Response:
     """End a night on which nothing ran. A second tap leads on like the first."""
     key = sent(visit, "why.key").lower()
     if key and visit.house.store.held(key) is not None and visit.desk.treatment_id is None:
-        return visit.go("/", kept="call-off")
+        return visit.go("/?told=called_off", kept="call-off")
     if _from_tonight(visit):
         if once(visit, comeoff.call_off, field="why", words=sent(visit, "why")) == KEPT:
-            return visit.go("/", kept="call-off")
+            return visit.go("/?told=called_off", kept="call-off")
     return visit.show("pages/setup/call_off.html")
 
 

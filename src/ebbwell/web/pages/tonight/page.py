@@ -11,7 +11,7 @@ from ebbwell.papers.warned import warnings
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.state.night import Phase, carer_in_charge, first_blood
 from ebbwell.state.standing import HOLDS_FOR, held_back, household, people
-from ebbwell.web.pages.tonight.next_thing import clock_asked, next_thing, offered_to
+from ebbwell.web.pages.tonight.next_thing import ENDED, clock_asked, next_thing, offered_to
 from ebbwell.web.pages.tonight.rows import (
     changed_since,
     if_all_goes,
@@ -25,6 +25,9 @@ from ebbwell.web.visit import ALL, HOME, Visit, Way
 
 BEFORE = (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF, Phase.SETTING_UP)
 """Phases in which what is done needs somebody who is signed off for it."""
+
+TOLD = ("no_night", "called_off")
+"""Words above the page for somebody who was sent here."""
 
 RUNS = (Phase.RUNNING, Phase.PAUSED)
 """Phases in which the person can stop."""
@@ -43,6 +46,8 @@ def show(visit: Visit) -> Response:
     return visit.show(
         "pages/tonight/page.html",
         night=_night(visit),
+        told=visit.query.get("told", "") if desk.phase in ENDED else "",
+        tellable=TOLD,
         whose=", ".join(p.name for p in known.values() if "dialysis" in p.roles),
         order=prescription_lines(desk),
         clock_question=not clock_asked(desk),

@@ -1,0 +1,87 @@
+"""While "not tonight" holds, every page says so, and no page asks for a reason."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from ebbwell.deeds import person, setup
+from ebbwell.journal.kinds.night import Closed
+from ebbwell.sim.household import BRAM, ILKA
+from ebbwell.state.night import Phase
+from tests.web.site import Site
+
+PAGES = ("/off", "/night", "/happened", "/plan", "/prescription", "/hand-over", "/nights", "/people", "/who")
+"""Pages of the house with nothing of their own about it."""
+
+LINE = "Not tonight, said at 20:00 by Ilka Venn, the person on dialysis."
+
+
+@pytest.mark.source("design", detail="2: the person's own word holds")
+@pytest.mark.parametrize("night", [True, False], ids=["a night open", "no night"])
+def test_every_page_says_in_one_line_that_not_tonight_holds(site: Site, night: bool) -> None:
+    site.open_night() if night else site.move_in()
+    assert not [address for address in PAGES if "Not tonight, said" in site.get(address).text]
+    site.do(person.not_tonight, by=ILKA)
+    for address in PAGES:
+        page = site.get(address)
+        assert LINE in page.text, address
+        assert "/mine" in page.links, address
+    for address in ("/", "/mine"):
+        page = site.get(address)
+        assert LINE not in page.text
+        assert "Not tonight" in page.text
+    site.do(person.tonight_after_all, by=ILKA)
+    assert not [address for address in PAGES if "Not tonight, said" in site.get(address).text]
+
+
+@pytest.mark.parametrize(
+    ("by", "said_by", "words"),
+    [
+        (BRAM, "carer", "by Bram Venn for the person on dialysis."),
+        (BRAM, "person", "by the person on dialysis."),
+        ("bedside", "carer", "by somebody at this screen for the person on dialysis."),
+    ],
+)
+def test_the_line_says_who_said_it(site: Site, by: str, said_by: str, words: str) -> None:
+    site.move_in()
+    site.do(person.not_tonight, by=by, said_by=said_by)
+    assert f"Not tonight, said at 20:00 {words}" in site.get("/off").text
+
+
+def test_without_a_night_the_line_goes_after_twelve_hours(site: Site) -> None:
+    site.move_in()
+    site.do(person.not_tonight, by=ILKA)
+    site.clock.pass_time(timedelta(hours=12))
+    assert "Not tonight, said" not in site.get("/off").text
+
+
+def test_a_night_that_the_person_said_no_to_is_called_off_without_a_reason(site: Site) -> None:
+    site.open_night()
+    treatment = site.desk.treatment_id
+    site.do(person.not_tonight, by=ILKA)
+    page = site.get("/call-off")
+    assert LINE in page.text
+    assert "No reason is asked for." in page.text
+    assert "why" not in page.form("/call-off").names
+    assert "/setup" not in page.links
+    assert site.fill(page, "/call-off").status == 303
+    desk = site.act(lambda house: house.look(treatment=treatment))
+    assert desk.phase is Phase.CALLED_OFF
+    closed = desk.treatment.of("closed")[0].body
+    assert isinstance(closed, Closed)
+    assert closed.words == ""
+    sheet = site.get(f"/sheet/{treatment}").text
+    assert "Called off at 20:00, before any blood ran: the person on dialysis said: not tonight" in sheet
+    assert "The night was called off." in site.get("/?told=called_off").text
+
+
+def test_set_up_without_a_night_says_why_it_leads_to_the_first_page(site: Site) -> None:
+    site.move_in()
+    sent = site.get("/setup")
+    assert (sent.status, sent.to) == (303, "/?told=no_night")
+    assert "No night is open, so there is nothing to set up yet." in site.get(sent.to).text
+    site.do(setup.open_night)
+    assert "No night is open" not in site.get("/?told=no_night").text
+    assert "no_such_word" not in site.get("/?told=no_such_word").html
