@@ -28,7 +28,7 @@ class Palette:
 DAY: Final = Palette(
     name="day",
     paper="#F6F1E7",
-    ink="#1B1F23",
+    ink="#1C1E22",
     soft="#4A4F55",
     line="#CFC4B0",
     accent="#5A3A5E",

@@ -93,7 +93,12 @@ def field_name(step: str, evidence: Evidence) -> str:
 def fields(desk: Desk, step: Step, asked: Iterable[Evidence]) -> tuple[Field, ...]:
     """The fields for these pieces of evidence of a step."""
     made = [_field(desk, step, evidence) for evidence in asked]
-    return tuple(replace(f, follows=f.kind == "wait" and n > 0) for n, f in enumerate(made))
+    return tuple(_following(f) if f.kind == "wait" and n > 0 else f for n, f in enumerate(made))
+
+
+def _following(f: Field) -> Field:
+    """A wait that begins when the fields before it are kept: it asks nothing by itself."""
+    return replace(f, follows=True, label=say("web.marks.wait_follows", minutes=minutes_of(f.evidence)))
 
 
 def _field(desk: Desk, step: Step, evidence: Evidence) -> Field:
