@@ -1,11 +1,15 @@
 """The pages served by a process of their own, so that it can be killed like a computer that loses its power.
 
 ``python -m tests.browser.alone RECORD PORT SHIFT`` serves a record with a clock SHIFT milliseconds away from now.
+With ``DIE_AT`` in its environment it dies at that point of the write path (journal/store/faults.py), once the file
+named by ``DIE_ONCE`` is there; it takes the file away first, so that the next one lives.
 """
 
 from __future__ import annotations
 
+import os
 import select
+import signal
 import subprocess
 import sys
 from dataclasses import replace
@@ -45,17 +49,29 @@ class Alone:
         self.path, self.port, self.url = site.path, site.port, site.url
         self._by = site.clock.now().at - SystemClock(ZONE).now().at
         self.clock = Shifted(self._by)
+        self._armed = self.path.with_name("die.once")
         self.start()
 
-    def start(self) -> None:
-        """A new process on the same record and port; returns once it answers."""
+    def start(self, die_at: str = "") -> None:
+        """A new process on the same record and port; returns once it answers. die_at: for ``dies_at_next_write``."""
         shift = str(self._by // timedelta(milliseconds=1))
         words = [sys.executable, "-m", "tests.browser.alone", str(self.path), str(self.port), shift]
-        self.process = subprocess.Popen(words, cwd=ROOT, stdout=subprocess.PIPE, text=True)
+        env = {**os.environ, "DIE_AT": die_at, "DIE_ONCE": str(self._armed)}
+        self.process = subprocess.Popen(words, cwd=ROOT, stdout=subprocess.PIPE, text=True, env=env)
         said = self.process.stdout
         assert said is not None
         assert select.select([said], [], [], PATIENCE)[0], "it never answered"
         assert said.readline().strip() == f"{self.url}/"
+
+    def dies_at_next_write(self, point: str) -> None:
+        """Start anew as a process that ends itself, unasked, at a point of the next write."""
+        self.kill()
+        self.start(point)
+        self._armed.touch()
+
+    def dead(self) -> bool:
+        """Wait until the process has ended itself. Whether it did so by SIGKILL, at the point it was armed for."""
+        return self.process.wait(10) == -signal.SIGKILL and not self._armed.exists()
 
     def kill(self) -> None:
         """No goodbye: SIGKILL."""
@@ -69,12 +85,28 @@ class Alone:
         return House.open(self.path, self.clock, SystemIds(), create=False)
 
 
+class DieOnce:
+    """Ends the process at a point of the write path, the first time that it passes there with the file in place."""
+
+    def __init__(self, point: str, armed: Path) -> None:
+        self._point = point
+        self._armed = armed
+
+    def at(self, point: str) -> None:
+        """A point of the write path."""
+        if point == self._point and self._armed.exists():
+            self._armed.unlink()
+            os.kill(os.getpid(), signal.SIGKILL)
+
+
 def main() -> None:
     """Serve until killed; the address goes to stdout once pages are answered."""
     path, port, shift = sys.argv[1:]
     clock = Shifted(timedelta(milliseconds=int(shift)))
+    point = os.environ.get("DIE_AT", "")
+    faults = DieOnce(point, Path(os.environ["DIE_ONCE"])) if point else None
     serve(
-        lambda: House.open(Path(path), clock, SystemIds(), create=False),
+        lambda: House.open(Path(path), clock, SystemIds(), faults, create=False),
         listening(int(port)),
         lambda address: print(address, flush=True),
     )

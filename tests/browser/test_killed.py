@@ -203,34 +203,124 @@ def test_killed_in_every_phase_nothing_kept_or_typed_is_lost(
         house.close()
 
 
-@pytest.mark.source("design", detail="killed while it keeps: nothing twice, nothing lost")
-@pytest.mark.parametrize("delay", [0, 10, 30])
-def test_killed_while_a_reading_is_kept_it_is_there_once_in_the_end(
-    served: Callable[[Callable[[Site], object]], Alone],
-    screens: Callable[[Alone], BrowserContext],
-    delay: int,
-) -> None:
-    server = served(Site.connect)
-    page = screens(server).new_page()
-    page.goto(f"{server.url}/night/reading?when=start")
-    put(page, {**ROW, "pulse": "70"})
-    page.get_by_role("button", name="Save the reading").click(no_wait_after=True)
-    page.wait_for_timeout(delay)
-    server.kill()
-    server.start()
-    page.goto(f"{server.url}/night")
-    expect(page.locator("#held")).to_be_hidden(timeout=10_000)
-    if "124" not in page.locator("main").inner_text():
-        page.goto(f"{server.url}/night/reading?when=start")
-        assert {**ROW, "pulse": "70"}.items() <= stands(page).items(), (
-            "not kept, so it is still there to send"
-        )
-        page.get_by_role("button", name="Save the reading").click()
-        page.wait_for_url("**/night?kept=*")
+BEFORE, AFTER = ("commit",), ("head.sync", "acknowledge")
+"""Points of the write path before and after the entry is on the disk; at none of them was an answer sent."""
+
+
+def _entries(server: Alone, kind: str) -> list[object]:
+    """What the record holds of a kind, read without a server. The process is gone or is killed."""
     server.kill()
     house = server.record()
     try:
-        found = [f.body for f in house.look().treatment.of("reading")]
-        assert [b.values["venous_pressure"] for b in found if isinstance(b, Reading)] == ["124"]
+        assert house.store.verify().holds
+        return [fact.body for fact in house.look().treatment.of(kind)]
     finally:
         house.close()
+
+
+def _on_disk(server: Alone, kind: str, point: str) -> None:
+    """The process died, on the side of the commit that the point lies on."""
+    assert server.dead()
+    assert len(_entries(server, kind)) == (point in AFTER)
+
+
+@pytest.mark.source("design", detail="killed while it keeps: nothing twice, nothing lost")
+@pytest.mark.parametrize("point", [*BEFORE, *AFTER])
+def test_a_reading_whose_answer_never_comes_is_there_once_in_the_end(
+    served: Callable[[Callable[[Site], object]], Alone],
+    screens: Callable[[Alone], BrowserContext],
+    point: str,
+) -> None:
+    server = served(Site.connect)
+    server.dies_at_next_write(point)
+    page = screens(server).new_page()
+    page.goto(f"{server.url}/night/reading?when=start")
+    put(page, {**ROW, "pulse": "70"})
+    page.get_by_role("button", name="Save the reading").click()
+    expect(page.locator(".away")).to_contain_text("Not saved")
+    expect(page.locator(".away")).to_be_visible()
+    expect(page.locator("#held")).to_contain_text("Not in the record yet")
+    assert {**ROW, "pulse": "70"}.items() <= stands(page).items(), "what was typed stays in sight"
+    _on_disk(server, "reading", point)
+
+    server.start()
+    expect(page.locator("#held")).to_be_hidden(timeout=15_000)
+    expect(page.locator(".away")).to_be_hidden()
+    left = stands(page)
+    assert not set(left) & {*ROW, "pulse"}, "nothing is left that could be saved a second time"
+    page.goto(f"{server.url}/night")
+    assert "124" in page.locator("main").inner_text()
+    found = _entries(server, "reading")
+    assert [b.values["venous_pressure"] for b in found if isinstance(b, Reading)] == ["124"]
+
+
+@pytest.mark.source("design", detail="killed while it keeps: nothing twice, nothing lost")
+@pytest.mark.parametrize("point", ["acknowledge"])
+def test_a_page_made_anew_after_an_answer_that_never_came_sends_it_once(
+    served: Callable[[Callable[[Site], object]], Alone],
+    screens: Callable[[Alone], BrowserContext],
+    point: str,
+) -> None:
+    server = served(Site.connect)
+    server.dies_at_next_write(point)
+    page = screens(server).new_page()
+    page.goto(f"{server.url}/night/reading?when=start")
+    put(page, ROW)
+    page.get_by_role("button", name="Save the reading").click()
+    expect(page.locator("#held")).to_contain_text("Not in the record yet")
+    _on_disk(server, "reading", point)
+    server.start()
+    page.reload()
+    expect(page.locator("#held")).to_be_hidden(timeout=15_000)
+    expect(page.locator("#venous_pressure")).to_have_value("")
+    assert len(_entries(server, "reading")) == 1
+
+
+@pytest.mark.source("design", detail="killed while it keeps: nothing twice, nothing lost")
+@pytest.mark.parametrize("point", ["commit", "acknowledge"])
+def test_a_step_whose_answer_never_comes_says_not_saved_and_is_there_once_when_saved_again(
+    served: Callable[[Callable[[Site], object]], Alone],
+    screens: Callable[[Alone], BrowserContext],
+    point: str,
+) -> None:
+    server = served(Site.open_night)
+    before = len(_entries(server, "answer"))
+    server.dies_at_next_write(point)
+    page = screens(server).new_page()
+    page.goto(f"{server.url}/setup/first_questions")
+    first = page.locator("form[data-draft] input[type=radio]").first
+    picked = {first.get_attribute("name") or "": first.get_attribute("value") or ""}
+    put(page, picked)
+    page.locator("form[data-draft] button.go").click()
+    expect(page.locator(".away")).to_contain_text("Not saved")
+    expect(page.locator(".away")).to_be_visible()
+    assert picked.items() <= stands(page).items()
+    assert server.dead()
+    assert len(_entries(server, "answer")) == before + (point in AFTER)
+
+    server.start()
+    expect(page.locator(".away")).to_be_hidden(timeout=15_000)
+    assert picked.items() <= stands(page).items(), "a step isn't sent by itself"
+    with page.expect_navigation(url=re.compile(r"/setup.*kept=")):
+        page.locator("form[data-draft] button.go").click()
+    assert len(_entries(server, "answer")) == before + 1
+
+
+@pytest.mark.source("practice:e", detail="H34: a stop is one tap; killed while it keeps, it is there once")
+@pytest.mark.parametrize("point", ["commit", "acknowledge"])
+def test_a_stop_whose_answer_never_comes_is_there_once_in_the_end(
+    served: Callable[[Callable[[Site], object]], Alone],
+    screens: Callable[[Alone], BrowserContext],
+    point: str,
+) -> None:
+    server = served(Site.connect)
+    server.dies_at_next_write(point)
+    page = screens(server).new_page()
+    page.goto(f"{server.url}/night#wrong")
+    page.get_by_role("button", name="Write down the time").click()
+    expect(page.locator("#wrong .held")).to_contain_text("not in the record yet")
+    expect(page.locator("#wrong")).to_contain_text("Stop. Clamp. Call")
+    _on_disk(server, "stop", point)
+    server.start()
+    expect(page.locator("#wrong .held")).to_be_empty(timeout=15_000)
+    assert len(_entries(server, "stop")) == 1

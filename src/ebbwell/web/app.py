@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Iterable
-from pathlib import Path
 from urllib.parse import unquote
 
 from starlette.applications import Starlette
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Mount, Route
-from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
 from ebbwell.core.errors import EbbwellError
@@ -20,17 +18,29 @@ from ebbwell.web.failing import broken, not_found, stopped, too_big
 from ebbwell.web.guard import Guard, TooBig
 from ebbwell.web.keeper import Keeper
 from ebbwell.web.live import DEVICE, live_routes, watching
+from ebbwell.web.lying import STATIC, Lying
 from ebbwell.web.reader import Doors
 from ebbwell.web.visit import BEDSIDE, Visit, Way
 from ebbwell.web.watch import Watch
 from ebbwell.web.ways import every_way
 
-HERE = Path(__file__).parent
 WHO = "who"
 """Cookie that says who acts at this screen."""
 
 LOOK = "look"
 """Cookie that says which look was picked."""
+
+GO = "x-go"
+"""Header of a script that asks where a form leads on to, and of the answer that says so."""
+
+
+def told(answer: Response) -> Response:
+    """An answer that sends on, as one that only says where to; any other as it is. Cookies are set all the same."""
+    if "location" in answer.headers:
+        answer.headers[GO] = answer.headers["location"]
+        del answer.headers["location"]
+        answer.status_code = 200
+    return answer
 
 
 def create_app(keeper: Keeper, hosts: Iterable[str], ways: tuple[Way, ...] | None = None) -> ASGIApp:
@@ -44,7 +54,7 @@ def create_app(keeper: Keeper, hosts: Iterable[str], ways: tuple[Way, ...] | Non
         routes=[
             *routes,
             *live_routes(keeper, watch),
-            Mount("/static", StaticFiles(directory=HERE / "static"), name="static"),
+            Mount("/static", Lying(directory=STATIC), name="static"),
         ],
         exception_handlers={404: not_found, TooBig: too_big, EbbwellError: stopped, Exception: broken},
     )
@@ -84,6 +94,7 @@ def _endpoint(
                 return PlainTextResponse(say("web.not_for_you"), 403)
             return doors.as_seen(way.page(visit), visit.at, visit.roles)
 
-        return await keeper.run(act)
+        answer = await keeper.run(act)
+        return told(answer) if GO in request.headers else answer
 
     return endpoint

@@ -26,6 +26,7 @@ from ebbwell.papers.spoken import age, finding_words
 from ebbwell.papers.words import day, named, place_words, span, step_words, when_words
 from ebbwell.procedure.holds import StepView
 from ebbwell.state.standing import household, people
+from ebbwell.web.lying import lying
 
 if TYPE_CHECKING:
     from ebbwell.deeds.desk import Desk
@@ -44,6 +45,7 @@ def environment() -> Environment:
     )
     made.globals.update(
         say=say,
+        lying=lying,
         has_text=has_text,
         step_words=step_words,
         place_words=place_words,

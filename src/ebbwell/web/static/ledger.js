@@ -71,8 +71,10 @@
   const dirty = () =>
     document.getElementById("trouble") !== null || body.dataset.still !== undefined ||
     [...document.querySelectorAll("form")].some((f) => f.dataset.touched || f.dataset.sent);
+  const leaving = () => document.querySelector("form[data-sent]") !== null;
   const grown = async (to) => {
     row = to;
+    if (leaving()) return; // its own entry, most likely; the next page is made anew
     if (dirty()) {
       const note = document.getElementById("grown");
       if (note) note.hidden = false;
@@ -230,11 +232,23 @@
     write(taken ? rest : [...rest, { ...item, refused: true }]);
     if (taken && item.draft) forget(item.draft);
     if (taken) for (const f of document.querySelectorAll("form[data-queue]")) {
-      if (f.elements.key?.value === item.key) { delete f.dataset.touched; f.reset(); fresh(); }
+      if (f.elements.key?.value === item.key || (f.dataset.draft === item.draft && item.draft && !f.dataset.touched)) { delete f.dataset.touched; f.reset(); fresh(); }
     }
   };
 
   // -- forms --------------------------------------------------------------------------------------------------
+  // A form with a one-time key is sent from here, so that the page stays, key and all, where no answer comes.
+  // Sent once more, from here or held back, it is one entry. Gives where to go on, "" to send it as a page, or null.
+  const post = async (form, by, patience) => {
+    const typed = new URLSearchParams([...new FormData(form)].filter(([, value]) => typeof value === "string"));
+    if (by && by.name) typed.append(by.name, by.value);
+    try {
+      const answer = await fetch(form.getAttribute("action"), {
+        method: "POST", body: typed, headers: { "x-go": "tell" }, signal: AbortSignal.timeout(patience),
+      });
+      return answer.headers.get("x-go") || "";
+    } catch { return null; }
+  };
   const submit = async (e) => {
     const form = e.target;
     if (form.method !== "post") return;
@@ -243,20 +257,24 @@
     if (leftLying(form)) return;
     form.dataset.sent = "yes";
     const by = e.submitter, queue = form.dataset.queue;
-    if (await ask(queue === "stop" ? 1500 : 3000)) {
-      if (by && by.name) {
-        const held = document.createElement("input");
-        held.type = "hidden"; held.name = by.name; held.value = by.value;
-        form.append(held);
-      }
-      form.submit();
-      setTimeout(() => { delete form.dataset.sent; }, 8000);
+    const patience = queue === "stop" ? 1500 : 3000;
+    const keyed = form.querySelector('[name="key"], [name$=".key"]');
+    const to = keyed ? await post(form, by, patience) : (await ask(patience)) ? "" : null;
+    if (to === null) {
+      delete form.dataset.sent;
+      if (form.dataset.draft) keep(form);
+      lose();
+      if (queue) hold(form);
       return;
     }
-    delete form.dataset.sent;
-    if (form.dataset.draft) keep(form);
-    lose();
-    if (queue) hold(form);
+    setTimeout(() => { delete form.dataset.sent; }, 8000);
+    if (to) { location.assign(to); return; }
+    if (by && by.name) {
+      const held = document.createElement("input");
+      held.type = "hidden"; held.name = by.name; held.value = by.value;
+      form.append(held);
+    }
+    form.submit();
   };
   const wire = () => {
     for (const form of document.querySelectorAll("form")) {
