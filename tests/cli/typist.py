@@ -144,6 +144,7 @@ def usual_answers(clock: SetClock) -> dict[str, Answer]:
     found[say("walk.lot_lot_ask")] = lambda _: lots.get(state["item"], ("", "L-77"))[1]
     found[say("walk.lot_expiry_ask")] = "2027-06"
     found[say("walk.lot_intact_ask")] = "yes"
+    found["Keep it as that one? If not, pick another."] = "keep"
     found["Heparin stops before the end [min] (Enter"] = "60"
 
     def wait(_: str) -> str:

@@ -234,14 +234,15 @@ def test_a_reading_is_kept_with_its_reasons_and_its_time(site: Site) -> None:
     answer = site.fill(
         page, "/night/reading", **typed, why__pulse="no_device", why="asleep", words="turned over"
     )
-    assert (answer.status, answer.to) == (303, "/night?kept=reading-min15")
+    kept = site.desk.treatment.of("reading")[-1].id
+    assert (answer.status, answer.to) == (303, f"/night?told={kept}&kept=reading-row")
     body = site.desk.treatment.of("reading")[-1].body
     assert isinstance(body, Reading)
     assert body.values["venous_pressure"] == "124"
     assert body.missing == {
-        "pulse": "not measured: no device, or it failed",
-        "fluid_conductivity": "not measured: asleep",
-        "fluid_removed": "not measured: asleep",
+        "pulse": "no device, or it failed",
+        "fluid_conductivity": "asleep",
+        "fluid_removed": "asleep",
     }
     assert (body.when, body.words) == ("min15", "turned over")
 

@@ -12,6 +12,7 @@ from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.core.units import parse_unit
 from ebbwell.deeds.again import open_findings
 from ebbwell.deeds.desk import Desk, ask_first
+from ebbwell.deeds.readings_due import time_question
 from ebbwell.deeds.setup import _when
 from ebbwell.deeds.typed_limits import without_suggestions
 from ebbwell.journal.kinds.night import (
@@ -39,6 +40,7 @@ def read(
     *,
     values: Mapping[str, str],
     missing: Mapping[str, str] | None = None,
+    typed: Mapping[str, str] | None = None,
     words: str = "",
     when: str = "",
     sure: tuple[str, ...] = (),
@@ -48,23 +50,30 @@ def read(
     """Record a row of values, each as typed, and for those left out the reason.
 
     when: which reading of the night it is (``start``, ``min15``, ``min60``, ``waking``, ``before_off``), if one.
+    typed: of a value that was asked about and taken with the other sign, what was typed at first.
     made_under: of a row that a screen held back without its server, the prescription and procedure that it showed.
-    Asks about unusual values; never refuses a reading for the state of the night. Refuses only what can't be read.
+    Asks about unusual values, and about a row called by a reading that is due at another time; never refuses a
+    reading for the state of the night. Refuses only what can't be read.
     """
     if desk.treatment_id is None:
         desk.refuse("refuse.no_night")
     if not values and not missing and not words.strip():
         raise InputError("enter.reading")
     read_values: dict[str, Decimal] = {}
-    for quantity, typed in values.items():
-        read_values[quantity] = read_quantity(desk.rulebook, quantity, typed, None)[0]
+    for quantity, text in values.items():
+        read_values[quantity] = read_quantity(desk.rulebook, quantity, text, None)[0]
+    for quantity, text in (typed or {}).items():
+        if read_quantity(desk.rulebook, quantity, text, None)[0] != -read_values.get(quantity, Decimal(0)):
+            raise InputError("enter.only_sign", typed=text)
     taken = _when(desk, at)
-    asked = ask_first(row_questions(desk, read_values, taken or desk.now.at), sure)
+    seen = taken or desk.now.at
+    asked = ask_first((*time_question(desk, when, seen), *row_questions(desk, read_values, seen)), sure)
     desk.add(
         Reading(
             values={quantity: plain(value) for quantity, value in read_values.items()},
             missing=dict(missing or {}),
             asked=asked,
+            typed=dict(typed or {}),
             words=words.strip(),
             when=when,
             made_under=made_under,

@@ -10,11 +10,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
-from ebbwell.core.clock import in_step
+from ebbwell.core.clock import elapsed, in_step
+from ebbwell.core.errors import InputError
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.night import Connected, Reading
 from ebbwell.procedure.conditions import needed
+from ebbwell.rulebook.typed import Question
 from ebbwell.state.facts import Fact, Facts
 from ebbwell.state.night import Phase, first_blood, paused_for, pump_stopped, ran_from
 
@@ -29,6 +32,15 @@ LONGEST = timedelta(hours=14)
 
 DUE_IN = (Phase.RUNNING, Phase.PAUSED)
 """Phases in which a reading can be due. Source: practice:H16."""
+
+NOT_ITS_TIME = "not_its_time"
+"""What is asked of a row that is called by a reading due at quite another time."""
+
+AT_NO_TIME = ("waking", "before_off", "lying", "sitting", "standing")
+"""Readings that belong to what happens and not to a clock: coming off may be earlier than planned, or later."""
+
+NAME = re.compile(rf"start|min\d{{1,4}}|{'|'.join(AT_NO_TIME)}")
+"""What a row can be called. Each is known by more words in the wording files: ``when.<name>``."""
 
 _UNIT = r"(?P<unit>min|mins|minutes?|h|hrs?|hours?)"
 _NUMBER = r"(?P<number>\d+(?:[.,]5)?)"
@@ -67,6 +79,57 @@ def due_readings(desk: Desk) -> tuple[DueReading, ...]:
     Those without a time come last. Sources: design section 6 (night page); practice:T17, T19.
     """
     return _all(desk, desk.now.at) if desk.phase in DUE_IN else ()
+
+
+def nearest_reading(desk: Desk, at: datetime) -> str:
+    """Which reading a row taken at an instant is: the open one due within ``LATE_AFTER`` of it, "" where none is.
+
+    One that is due by then goes before one still to come, whichever lies nearer.
+    """
+    near = [
+        (r.due > at, abs(elapsed(at, r.due)), r.name)
+        for r in due_readings(desk)
+        if r.due is not None and not r.given and abs(elapsed(at, r.due)) <= LATE_AFTER
+    ]
+    return min(near)[2] if near else ""
+
+
+def open_names(desk: Desk, at: datetime) -> tuple[str, ...]:
+    """The readings that a row taken at an instant can be called by: those not given yet.
+
+    The last one with the pump running is among them only near the planned end: called so by a slip in mid-night, it
+    would be asked for no more.
+    """
+    return tuple(
+        r.name
+        for r in due_readings(desk)
+        if not r.given and not (r.name == "before_off" and (r.due is None or elapsed(at, r.due) > LATE_AFTER))
+    )
+
+
+def known_names(desk: Desk) -> tuple[str, ...]:
+    """Every name that a row of this night can have, those with a time first and in its order."""
+    return tuple(dict.fromkeys([*(r.name for r in _all(desk, desk.now.at)), *AT_NO_TIME]))
+
+
+def time_question(desk: Desk, name: str, at: datetime) -> tuple[Question, ...]:
+    """What to ask of a row that was taken at an instant and is called by a reading: () where the two belong together.
+
+    Asked once where the reading is due more than ``LATE_AFTER`` before or after. Not asked where the clock jumped.
+    Raises InputError for a word that no reading goes by.
+    """
+    if not name:
+        return ()
+    if not NAME.fullmatch(name):
+        raise InputError("enter.which_reading", typed=name)
+    named = next((r for r in _all(desk, at) if r.name == name), None)
+    if named is None or named.due is None or name in AT_NO_TIME or named.trusted is False:
+        return ()
+    if abs(elapsed(at, named.due)) <= LATE_AFTER:
+        return ()
+    zone = ZoneInfo(desk.now.zone)
+    words = {"at": f"{at.astimezone(zone):%H:%M}", "due": f"{named.due.astimezone(zone):%H:%M}"}
+    return (Question(NOT_ITS_TIME, 1, tuple(sorted({**words, "reading": name}.items()))),)
 
 
 def missed_readings(desk: Desk) -> tuple[DueReading, ...]:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 import textwrap
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from ebbwell.core.text import has_text, say
+from ebbwell.core.when import when_words as when_words
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import Reading
 from ebbwell.procedure.model import Procedure
@@ -64,17 +64,6 @@ def named(kind: str, name: str) -> str:
     wrote one that this one has no words for."""
     key = f"{kind}.{name}"
     return say(key) if has_text(key) else name
-
-
-def when_words(name: str) -> str:
-    """Which reading of the night it is: ``min90`` is "90 min after first blood"."""
-    minutes = re.fullmatch(r"min(\d+)", name)
-    if has_text(f"when.{name}") or minutes is None:
-        return named("when", name)
-    whole = int(minutes[1])
-    if whole % 60:
-        return say("when.minutes", minutes=whole)
-    return say("when.hours", hours=whole // 60)
 
 
 def unit_words(quantity: str, book: Rulebook) -> str:
@@ -170,10 +159,10 @@ def reading_words(body: Reading) -> str:
     if "systolic" in values and "diastolic" in values:
         both = f"{values.pop('systolic')}/{values.pop('diastolic')}"
         parts.append(say("said.pressure", both=both))
-    parts += [
-        f"{named('quantity', name)} {values[name]} {unit_words(name, book)}".rstrip()
-        for name in in_order(values)
-    ]
+    for name in in_order(values):
+        words = f"{named('quantity', name)} {values[name]} {unit_words(name, book)}".rstrip()
+        first = body.typed.get(name, "")
+        parts.append(say("said.sign_taken", value=words, typed=first) if first else words)
     parts += [
         f"{named('quantity', name)}: {say('said.not_measured', reason=body.missing[name])}"
         for name in in_order(body.missing)

@@ -16,6 +16,7 @@ from ebbwell.core.errors import InputError, UnitError
 from ebbwell.core.numbers import parse_decimal, parse_limit, plain, plain_digits
 from ebbwell.core.text import say
 from ebbwell.core.units import CONTEXT, LB_KG, convert, parse_unit
+from ebbwell.core.when import when_words
 from ebbwell.rulebook.model import QuantityDef, Rulebook
 
 OWN_NIGHTS = 10
@@ -48,7 +49,10 @@ class Question:
 def say_question(question: Question, language: str = "") -> str:
     """The question in words."""
     params = dict(question.params)
-    params["what"] = say(f"quantity.{params.pop('quantity')}", language)
+    if "reading" in params:
+        params["reading"] = when_words(params["reading"], language)
+    if "quantity" in params:
+        params["what"] = say(f"quantity.{params.pop('quantity')}", language)
     if "other_field" in params:
         params["other_field"] = say(f"quantity.{params['other_field'].partition('@')[0]}", language)
     same = question.key == "outside_own" and params.get("low") == params.get("high")

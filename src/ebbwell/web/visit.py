@@ -58,6 +58,8 @@ class Trouble:
     """Why something wasn't kept. field: what it is about. words: what to do. rows: each reason, where there are more.
 
     questions: what is asked before it is kept; sure: the keys that answer them; raised: the questions themselves.
+    offers: what a button sends that takes another figure in its place, and the button's words; only a sign is ever
+    offered in this way.
     """
 
     words: str
@@ -67,6 +69,7 @@ class Trouble:
     sure: tuple[str, ...] = ()
     lost: bool = False
     raised: tuple[Question, ...] = ()
+    offers: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass

@@ -9,8 +9,10 @@ from ebbwell.cli.walk.prompt import Again, Back, Later, Leave, NotMeasured, Skip
 from ebbwell.core.errors import EbbwellError
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
+from ebbwell.core.when import when_words
 from ebbwell.deeds import night
 from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.readings_due import time_question
 from ebbwell.papers.words import place_words as measured_label
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.rulebook.typed import Question, read_quantity, say_question
@@ -94,7 +96,7 @@ def read_row(walk: Walk, when: str) -> bool:
     keeps what was typed so far.
     """
     if when:
-        walk.tell(say(f"when.{when}"))
+        walk.tell(when_words(when))
     walk.say("walk.reading_how")
     row = Row(walk)
     names = BODY_FIELDS if when in POSTURES else field_order(walk.desk().standing)
@@ -103,16 +105,26 @@ def read_row(walk: Walk, when: str) -> bool:
         reason = walk.ask(say("walk.why_left_out")) if row.left else ""
         for quantity in names:
             _settle(row, quantity)
+        when, sure = _called(walk, when)
     except (Again, Leave, Later, Skip, Back, KeyboardInterrupt):
         if row.values:
             words = say("walk.row_broken_off")
             walk.do(night.read, values=row.values, words=words, sure=row.every_key())
             walk.say("walk.row_kept")
         raise
-    missing = dict.fromkeys(row.left, reason)
-    return (
-        walk.do(night.read, values=row.values, missing=missing, when=when, sure=row.every_key()) is not None
-    )
+    inputs = {"values": row.values, "missing": dict.fromkeys(row.left, reason), "when": when}
+    return walk.do(night.read, **inputs, sure=(*row.every_key(), *sure)) is not None
+
+
+def _called(walk: Walk, when: str) -> tuple[str, tuple[str, ...]]:
+    """What the row is called, and the key of the question that was answered, where it is due at another time."""
+    desk = walk.desk()
+    for question in time_question(desk, when, desk.now.at):
+        options = [("keep", say("walk.keep_as", reading=when_words(when))), ("other", say("walk.keep_other"))]
+        if walk.pick(say_question(question), options) == "other":
+            return "", ()
+        return when, (question.key,)
+    return when, ()
 
 
 def _fill(row: Row, names: Sequence[str]) -> None:

@@ -21,6 +21,7 @@ from ebbwell.deeds.coming_up import next_view, next_wait
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.medicines import ordered_medicines
 from ebbwell.deeds.plan import advised
+from ebbwell.deeds.readings_due import nearest_reading
 from ebbwell.journal.kinds.night import BLOOD, BLOOD_WHILE_OFF, WHY_NEW_SET
 from ebbwell.papers.spoken import bar_words, plain_words
 from ebbwell.papers.standing_now import findings
@@ -219,7 +220,8 @@ def _night(walk: Walk, desk: Desk) -> None:
 
 def _deed(walk: Walk, chosen: str) -> None:
     if chosen == "reading":
-        read_row(walk, "")
+        desk = walk.desk()
+        read_row(walk, nearest_reading(desk, desk.now.at))
     elif chosen == "given":
         give_something(walk)
     elif chosen == "medicine":

@@ -38,6 +38,7 @@ class AlreadyRunning(Body, frozen=True, kw_only=True):
 class Reading(Body, frozen=True, kw_only=True):
     """A row of values. values: quantity to decimal string in its unit; missing: quantity to the reason.
 
+    typed: quantity to what was typed at first, where asking showed that its sign was a slip and the other was taken.
     made_under: of a row that a screen held back without its server, the prescription and procedure that it showed.
     """
 
@@ -45,6 +46,7 @@ class Reading(Body, frozen=True, kw_only=True):
     values: dict[str, str] = msgspec.field(default_factory=dict)
     missing: dict[str, str] = msgspec.field(default_factory=dict)
     asked: tuple[str, ...] = ()
+    typed: dict[str, str] = msgspec.field(default_factory=dict)
     words: str = ""
     when: str = ""
     made_under: str = ""

@@ -9,6 +9,7 @@ from starlette.responses import Response
 from ebbwell.core.clock import elapsed
 from ebbwell.core.text import say
 from ebbwell.deeds.readings_due import DueReading, due_readings, unread_schedule
+from ebbwell.journal.kinds.night import Reading
 from ebbwell.papers.night_now import (
     ARM,
     last_values,
@@ -18,7 +19,8 @@ from ebbwell.papers.night_now import (
     unchecked,
 )
 from ebbwell.papers.warned import warnings
-from ebbwell.papers.words import span
+from ebbwell.papers.words import reading_words, span
+from ebbwell.state.facts import Fact
 from ebbwell.state.night import Phase
 from ebbwell.state.reminders import Reminding, reminders
 from ebbwell.web.pages.off.steps import keep_steps, open_steps
@@ -28,6 +30,9 @@ RUNS = (Phase.RUNNING, Phase.PAUSED, Phase.STOPPING)
 
 
 HOUR = timedelta(hours=1)
+
+TOLD_FOR = timedelta(minutes=2)
+"""How long a reading that was just kept is told back. Own choice: long enough to look it over."""
 
 SETTLE = ("settle",)
 """Stage of the steps of the first hour, which stand on this page until each is recorded."""
@@ -62,6 +67,7 @@ def _page(visit: Visit) -> Response:
         found=warnings(desk),
         unchecked=unchecked(desk),
         arm=any(f.next_step == ARM for f in reading_findings(desk)),
+        told=_told(visit),
         late=[r for r in due if r.late],
         due=_next(due),
         steps=[on for on in open_steps(desk, SETTLE) if on.fields],
@@ -72,8 +78,20 @@ def _page(visit: Visit) -> Response:
         milliseconds=lambda at: max(0, round(elapsed(at, desk.now.at).total_seconds() * 1000)),
         night_clock=lambda at: night_clock(desk, at),
         short=lambda much: span(much).removesuffix(" min") if much >= HOUR else span(much),
+        reading_words=reading_words,
         aged=lambda at: say("web.night.old", length=span(elapsed(at, desk.now.at))),
     )
+
+
+def _told(visit: Visit) -> Fact | None:
+    """The reading that was kept a moment ago, to be told back once; None as soon as something else was written."""
+    desk = visit.desk
+    fact = desk.treatment.fact(visit.query.get("told", ""))
+    if fact is None or not isinstance(fact.body, Reading):
+        return None
+    newest = max(desk.treatment, key=lambda entry: (entry.envelope.recorded_at, entry.id))
+    recent = elapsed(fact.recorded.at, desk.now.at) <= TOLD_FOR
+    return fact if newest.id == fact.id and recent else None
 
 
 def heard_at(visit: Visit, one: Reminding) -> datetime | None:

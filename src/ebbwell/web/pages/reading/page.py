@@ -7,7 +7,7 @@ from datetime import datetime
 from starlette.responses import Response
 
 from ebbwell.core.errors import EbbwellError
-from ebbwell.deeds.readings_due import due_readings
+from ebbwell.deeds.readings_due import NAME, due_readings, nearest_reading, open_names
 from ebbwell.papers.spoken import error_words
 from ebbwell.state.night import Phase
 from ebbwell.web.pages.reading.later import made_at
@@ -24,9 +24,8 @@ def show(visit: Visit) -> Response:
 
 
 def _page(visit: Visit) -> Response:
-    due = [r for r in due_readings(visit.desk) if not r.given]
-    picked = visit.typed.get("when", visit.query.get("when", ""))
-    names = list(dict.fromkeys([*([picked] if picked else []), *(r.name for r in due)]))
+    picked = visit.typed["when"] if "when" in visit.typed else _asked_for(visit)
+    names = list(dict.fromkeys([*([picked] if picked else []), *open_names(visit.desk, visit.desk.now.at)]))
     return visit.show(
         "pages/reading/page.html",
         reading=Row(visit, picked),
@@ -36,8 +35,20 @@ def _page(visit: Visit) -> Response:
         picked=picked,
         reasons=WHY,
         typed=visit.typed,
-        draft=f"reading-{picked or 'row'}",
+        draft=_draft(picked),
     )
+
+
+def _asked_for(visit: Visit) -> str:
+    """The reading that is picked to begin with: the one that a link asked for, else the one that it is time for.
+
+    A link to one that is long to come was for another time, so it doesn't pick.
+    """
+    named, now = visit.query.get("when", ""), visit.desk.now.at
+    to_come = {r.name: r.due for r in due_readings(visit.desk) if r.due is not None and r.due > now}
+    if NAME.fullmatch(named) and named not in to_come:
+        return named
+    return nearest_reading(visit.desk, now)
 
 
 def take(visit: Visit) -> Response:
@@ -53,7 +64,15 @@ def take(visit: Visit) -> Response:
         row.values()
         return _page(visit)
     kept = row.keep(at=at, words=words)
-    return visit.go(_back(visit, when), kept=f"reading-{when or 'row'}") if kept else _page(visit)
+    if not kept:
+        return _page(visit)
+    back, key = _back(visit, when), visit.typed.get("key", "").lower()
+    return visit.go(f"{back}?told={key}" if back == "/night" and key else back, kept=_draft(when))
+
+
+def _draft(when: str) -> str:
+    """Name of the form's draft: the same whichever reading is picked in it."""
+    return f"reading-{when}" if when in BODY_ROWS else "reading-row"
 
 
 def _back(visit: Visit, when: str) -> str:

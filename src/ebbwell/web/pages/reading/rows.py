@@ -8,17 +8,16 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from ebbwell.core.errors import EbbwellError, InputError
-from ebbwell.core.text import has_text, say
-from ebbwell.deeds.desk import Done
+from ebbwell.core.numbers import plain
+from ebbwell.core.text import say
 from ebbwell.deeds.night import read
 from ebbwell.papers.night_now import reading_fields
 from ebbwell.papers.spoken import error_words
 from ebbwell.papers.words import named, unit_words
-from ebbwell.procedure.evidence import same_value
-from ebbwell.rulebook.typed import check_typed, read_quantity, say_question
+from ebbwell.rulebook.typed import Question, check_typed, read_quantity, say_question
 from ebbwell.web.visit import Trouble, Visit
 
-WHY = ("asleep", "no_device", "cannot_read", "not_asked")
+WHY = ("asleep", "no_device", "cannot_read", "not_asked", "not_written")
 """Reasons that can be picked for a value that isn't measured."""
 
 BEFORE_OFF, LYING = "before_off", "lying"
@@ -29,6 +28,15 @@ BODY_FIELDS = ("systolic", "diastolic", "pulse")
 PRESSURE = "pressure"
 BOTH = ("systolic", "diastolic")
 """The two blood pressures are typed in one field, as they are read and written: 131/74."""
+
+WHEN = "when"
+"""The form's field that says which reading a row is."""
+
+SIGN = "minus"
+"""The question that offers the same figure with the other sign."""
+
+TAKE, TAKEN = "take", "taken"
+"""The button that takes it, and the hidden field that goes on saying so."""
 
 _BOTH = re.compile(r"(\d{1,3})\s*[/.,:\- ]\s*(\d{1,3})")
 """A telephone's number keys have no slash: a point between the two does as well, since neither has decimals."""
@@ -42,12 +50,16 @@ ROUNDS = 4
 
 @dataclass(frozen=True)
 class RowField:
-    """One field. name: in the form, without the row's prefix. quantities: what it holds, in order."""
+    """One field. name: in the form, without the row's prefix. quantities: what it holds, in order.
+
+    signed: what it holds is mostly below zero.
+    """
 
     name: str
     label: str
     unit: str
     quantities: tuple[str, ...]
+    signed: bool = False
 
 
 @dataclass(frozen=True)
@@ -74,7 +86,8 @@ class Row:
             else:
                 label = named("quantity", name)
                 label = label[:1].upper() + label[1:]
-                made.append(RowField(name, label, unit_words(name, book), (name,)))
+                signed = book.quantity(name).sign == "negative"
+                made.append(RowField(name, label, unit_words(name, book), (name,), signed))
         return tuple(made)
 
     def _names(self) -> tuple[str, ...]:
@@ -94,8 +107,27 @@ class Row:
         return tuple(name for name in names if name not in beside)
 
     def text(self, name: str) -> str:
-        """What was typed or picked, without the blanks around it."""
-        return self.visit.typed.get(self.prefix + name, "").strip()
+        """What was typed or picked, without the blanks around it; with the other sign where that was pressed."""
+        text = self.visit.typed.get(self.prefix + name, "").strip()
+        pressed = self._mark(self.visit.typed.get(TAKE, ""))
+        return pressed[2] if pressed is not None and pressed[:2] == (name, text) else text
+
+    def _mark(self, sent: str) -> tuple[str, str, str] | None:
+        """Quantity, what was typed and what was taken for it, from a button or a hidden field of this row."""
+        parts = sent.removeprefix(self.prefix).split("|")
+        return (parts[0], parts[1], parts[2]) if sent.startswith(self.prefix) and len(parts) == 3 else None
+
+    @property
+    def taken(self) -> dict[str, tuple[str, str]]:
+        """Quantity to what was typed and to the same figure with the other sign, where that one was taken."""
+        sent = [self.visit.typed.get(TAKE, ""), *self.visit.many.get(f"{self.prefix}{TAKEN}", ())]
+        marks = [mark for mark in map(self._mark, sent) if mark is not None]
+        return {name: (typed, meant) for name, typed, meant in marks if self.text(name) == meant}
+
+    @property
+    def marks_taken(self) -> tuple[str, ...]:
+        """What the form sends on while another field is still asked about."""
+        return tuple(f"{self.prefix}{'|'.join((name, *both))}" for name, both in self.taken.items())
 
     @property
     def filled(self) -> bool:
@@ -152,45 +184,66 @@ class Row:
                 key=self.text("key") or None,
                 values=values,
                 missing=self.missing(values),
+                typed={name: typed for name, (typed, _) in self.taken.items() if name in values},
                 words=words,
                 when=self.when,
                 at=at,
                 sure=sure,
             )
             if done is not None:
-                return self._as_kept(done, values)
+                return True
             asked = visit.troubles.pop()
             if not asked.raised:
                 visit.troubles.append(asked)
                 return False
-            for question in asked.raised:
-                quantity = dict(question.params).get("quantity", "")
-                mark = f"{quantity}|{values.get(quantity, '')}|{question.key}"
-                if mark not in confirmed:
-                    name = self.prefix + self.field_of(quantity).name
-                    told = (say_question(question),)
-                    visit.troubles.append(Trouble("", name, questions=told, sure=(mark,)))
+            visit.troubles += self._asked_of(asked.raised, values, confirmed)
             if len(visit.troubles) > before:
                 return False
             sure = tuple(dict.fromkeys((*sure, *(q.key for q in asked.raised))))
         return False
 
-    def _as_kept(self, done: Done, values: Mapping[str, str]) -> bool:
-        """Whether what came is on record. A form that came before with other values keeps nothing, and says so."""
-        fact = self.visit.desk.treatment.fact(done.entries[0]) if done.repeated else None
-        held = getattr(fact.body, "values", {}) if fact is not None else values
-        other = [q for q in values if not _same(values[q], held.get(q, ""))]
-        if not other:
-            return True
-        changed = [f.name for f in self.fields if set(f.quantities) & set(other)]
-        why = error_words(InputError("web.marks.saved_before"))
-        self.visit.troubles.append(Trouble(why, self.prefix + (changed[0] if changed else "")))
-        return False
+    def _asked_of(
+        self, raised: tuple[Question, ...], values: Mapping[str, str], confirmed: frozenset[str]
+    ) -> list[Trouble]:
+        """What is still to be asked, one box a field. Whether a minus was meant is asked before anything else of it."""
+        boxes: dict[str, list[tuple[Question, str]]] = {}
+        for question in raised:
+            quantity = dict(question.params).get("quantity", WHEN)
+            value = f"{self.when} {self.text('at')}" if quantity == WHEN else values.get(quantity, "")
+            mark = f"{quantity}|{value}|{question.key}"
+            if mark not in confirmed:
+                name = WHEN if quantity == WHEN else self.field_of(quantity).name
+                boxes.setdefault(name, []).append((question, mark))
+        made = []
+        for name, box in boxes.items():
+            signs = [(q, mark) for q, mark in box if q.key == SIGN]
+            shown = signs or box
+            made.append(
+                Trouble(
+                    "",
+                    self.prefix + name,
+                    questions=tuple(say_question(q) for q, _ in shown),
+                    sure=tuple(mark for _, mark in shown),
+                    offers=tuple(o for q, mark in signs if (o := self._offer(q, mark)) is not None),
+                )
+            )
+        return made
+
+    def _offer(self, question: Question, mark: str) -> tuple[str, str] | None:
+        """What a button that takes the other sign sends, and its words; the figure is the same one."""
+        if question.suggestion is None:
+            return None
+        quantity, typed, _ = mark.split("|")
+        meant = plain(question.suggestion)
+        unit = self.visit.desk.rulebook.quantity(quantity).unit
+        figure = f"{meant} {unit}".replace("-", "\N{MINUS SIGN}")
+        return f"{self.prefix}{quantity}|{typed}|{meant}", say("web.take_offer", value=figure)
 
     def _confirmed(self) -> frozenset[str]:
         """Answers for this row: those of the field whose button was pressed, and those given before."""
         pressed = self.visit.typed.get("as_typed", "").removeprefix(self.prefix)
         named = {q for f in self.fields if f.name == pressed for q in f.quantities}
+        named |= {WHEN} if pressed == WHEN else set()
         marks = self.visit.many.get(f"{self.prefix}sure", ())
         return frozenset(
             [m for m in marks if m.partition("|")[0] in named]
@@ -225,17 +278,13 @@ class Row:
                 made_under=made_under,
             )
             if done is not None:
-                return self._as_kept(done, values)
+                return True
             raised = [q for t in visit.troubles for q in t.raised]
             if not raised:
                 return False
             visit.troubles.clear()
             sure = tuple(dict.fromkeys((*sure, *(q.key for q in raised))))
         return False
-
-
-def _same(typed: str, held: str) -> bool:
-    return same_value(typed.replace(",", ".").replace("\N{MINUS SIGN}", "-"), held)
 
 
 def _split(f: RowField, text: str) -> dict[str, str]:
@@ -255,5 +304,5 @@ def _about(label: str, words: str) -> str:
 
 
 def reason_words(picked: str) -> str:
-    """A picked reason as it reads; other words as they are."""
-    return say(f"web.reading.why.{picked}") if has_text(f"web.reading.why.{picked}") else picked
+    """A picked reason as it stands in the record; other words as they are."""
+    return say(f"web.reading.because.{picked}") if picked in WHY else picked
