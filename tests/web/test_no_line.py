@@ -85,3 +85,35 @@ def test_set_up_without_a_night_says_why_it_leads_to_the_first_page(site: Site) 
     site.do(setup.open_night)
     assert "No night is open" not in site.get("/?told=no_night").text
     assert "no_such_word" not in site.get("/?told=no_such_word").html
+
+
+@pytest.mark.source(
+    "design", detail="what has happened can always be recorded; what nobody knows is not made up"
+)
+@pytest.mark.parametrize(
+    ("typed", "told"), [("", "When blood began to run isn't known"), ("19:30", "first blood 19:30")]
+)
+def test_blood_that_ran_against_a_no_has_no_made_up_start(site: Site, typed: str, told: str) -> None:
+    site.move_in()
+    site.do(person.not_tonight, by=ILKA)
+    page = site.get("/off")
+    assert page.text.count(LINE) == 2
+    assert site.fill(page, "/off", blood="none", began=typed).status == 303
+    treatment = site.desk.treatment_id
+    sheet = site.get(f"/sheet/{treatment}").text
+    assert told in sheet
+    assert ("first blood 20:00" in sheet) is False
+    assert "20:00 The person on dialysis said: not tonight" in sheet
+    known = site.desk.past[str(treatment)].first_blood
+    assert (known is None) is (typed == "")
+    if not typed:
+        assert "blood ran; from when isn't known. Not tonight was said at 20:00 and not taken back." in sheet
+
+
+def test_a_start_after_the_pump_stopped_is_asked_again(site: Site) -> None:
+    site.move_in()
+    rows = site.rows
+    page = site.get("/off")
+    seen = site.fill(page, "/off", blood="none", began="19:40", pump_stopped="19:30")
+    assert seen.status == 409
+    assert site.rows == rows

@@ -31,12 +31,13 @@ def come_off(
     blood_returned: str = "all",
     words: str = "",
     at: datetime | None = None,
+    began: datetime | None = None,
 ) -> None:
     """Record coming off the machine. Never refused for the state of the night, the person or an open step.
 
     times: of removal end, pump stop, rinse-back end; the pump's stop is now unless told. If no start was ever
-    recorded, one is recorded with it as found running. Raises InputError for a word or time that can't be: one told
-    that lies before first blood or is still to come, by a clock that hasn't gone back.
+    recorded, one is recorded with it as found running: at ``began``, else as not known. Raises InputError for a word
+    or time that can't be: one told that lies before first blood or is still to come, by a clock that hasn't gone back.
     """
     if blood_returned not in BLOOD:
         raise InputError("enter.option", question="blood_returned", options=", ".join(BLOOD))
@@ -47,7 +48,11 @@ def come_off(
     _can_be(desk, given)
     given.setdefault("pump_stopped", at or desk.now.at)
     if desk.treatment_id is None or first_blood(desk.treatment) is None:
-        already_running(desk, words="no start was recorded", at=min(given.values()))
+        first = min(given.values())
+        if began is not None and began > first:
+            raise InputError("enter.off_before", time=_hour(desk, first), began=_hour(desk, began))
+        words_of_start = "no start was recorded" if began is None else ""
+        already_running(desk, words=words_of_start, at=began or first, start_not_known=began is None)
     desk.add(
         CameOff(
             times={name: t.astimezone(UTC).isoformat() for name, t in given.items()},

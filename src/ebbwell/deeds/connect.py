@@ -52,8 +52,12 @@ def _rested_on(desk: Desk, satisfied: Mapping[str, tuple[str, ...]]) -> Iterator
             yield fact
 
 
-def already_running(desk: Desk, *, words: str = "", at: datetime | None = None) -> None:
+def already_running(
+    desk: Desk, *, words: str = "", at: datetime | None = None, start_not_known: bool = False
+) -> None:
     """Record that blood is running though the gate was never passed. Never refused.
+
+    start_not_known: nobody knows when it began; ``at`` is then only a time by which it ran.
 
     Each hold point that was open is kept with it and is a ``stop`` finding: call the unit.
     """
@@ -64,7 +68,7 @@ def already_running(desk: Desk, *, words: str = "", at: datetime | None = None) 
         open_steps = tuple(
             view.step.id for view in desk.views.values() if view.step.gate == "connect" and not view.passed
         )
-    desk.add(AlreadyRunning(open_holds=open_steps, words=words), at=at)
+    desk.add(AlreadyRunning(open_holds=open_steps, words=words, start_not_known=start_not_known), at=at)
     if open_steps:
         desk.findings.append(
             Finding("running_with_open_holds", Grade.STOP, (("steps", ", ".join(open_steps)),), ("design",))

@@ -22,7 +22,7 @@ from ebbwell.papers.night_now import night_clock
 from ebbwell.papers.words import Names, day
 from ebbwell.state.calls import SYMPTOMS_TO_CALL
 from ebbwell.state.facts import Fact, Facts
-from ebbwell.state.night import first_blood
+from ebbwell.state.night import first_blood, start_known
 from ebbwell.state.own_past import Past
 from ebbwell.state.standing import people, said_no
 
@@ -66,7 +66,7 @@ def gathered(treatment: Facts, standing: Facts, since: datetime, opened: datetim
             body, env = entry.body, entry.envelope
             if not isinstance(body, NotTonight):
                 continue
-            if facts is standing and not opened - BEFORE <= env.recorded_at < opened:
+            if facts is standing and not opened - BEFORE <= env.recorded_at <= opened:
                 continue
             backs = _backs(facts, entry)
             if facts is standing and env.recorded_at < since:
@@ -82,7 +82,7 @@ def gathered(treatment: Facts, standing: Facts, since: datetime, opened: datetim
         fact
         for kind in EVENTS
         for fact in standing.of(kind)
-        if since <= fact.first.envelope.recorded_at < opened
+        if since <= fact.first.envelope.recorded_at <= opened
     ]
     return Before(
         tuple(said for _, said in sorted(found.items(), key=lambda one: one[0])),
@@ -126,7 +126,8 @@ def said_lines(desk: Desk, names: Names) -> Iterator[str]:
     told = before(desk)
     start = first_blood(desk.treatment)
     if told.holds is not None and start is not None and told.holds.at <= start:
-        yield say("no.blood", at=_clock(desk, told.holds.at))
+        known = start_known(desk.treatment)
+        yield say("no.blood" if known else "no.blood_not_known", at=_clock(desk, told.holds.at))
     if told.said:
         last = told.said[-1].at
         holds = "no.holds" if told.holds is not None else "no.after_all"

@@ -43,7 +43,7 @@ from ebbwell.papers.words import (
 )
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.state.facts import Fact, Facts, instant
-from ebbwell.state.night import Phase, carer_in_charge, first_blood, pauses, phase, run_time
+from ebbwell.state.night import Phase, carer_in_charge, first_blood, pauses, phase, run_time, start_known
 from ebbwell.state.standing import household, order, people
 
 PLANNED = (
@@ -180,7 +180,7 @@ def _times(desk: Desk) -> dict[str, datetime]:
     treatment = desk.treatment
     found: dict[str, datetime] = {"opened": treatment.of("pinned")[0].at}
     start = first_blood(treatment)
-    if start is not None:
+    if start is not None and start_known(treatment):
         found["first_blood"] = start
     off = treatment.last("came_off")
     if off is not None and isinstance(off.body, CameOff):
@@ -198,7 +198,9 @@ def _time_rows(desk: Desk, times: Mapping[str, datetime]) -> tuple[str, ...]:
     ]
     length = run_time(desk.treatment)
     ran = [say("sheet.run_time", length=span(length))] if length is not None else []
-    if length is None and "first_blood" in times:
+    if first_blood(desk.treatment) is not None and not start_known(desk.treatment):
+        ran.append(say("sheet.start_not_known"))
+    elif length is None and "first_blood" in times:
         ran.append(say("sheet.run_time_unknown"))
     rows = [". ".join([", ".join(spoken), *ran])]
     for start, end in pauses(desk.treatment):

@@ -51,6 +51,12 @@ def first_blood(treatment: Facts) -> datetime | None:
     return min(started, default=None)
 
 
+def start_known(treatment: Facts) -> bool:
+    """Whether the record knows when blood began to run; False where it was put in later and nobody knew."""
+    fact = ran_from(treatment)
+    return fact is not None and not getattr(fact.body, "start_not_known", False)
+
+
 def ran_from(treatment: Facts) -> Fact | None:
     """The entry that says blood ran, or None."""
     facts = treatment.of("connected") + treatment.of("already_running")
@@ -84,7 +90,7 @@ def run_time(treatment: Facts) -> timedelta | None:
     Counted in UTC. Source: examples:E18.1.
     """
     start, end = first_blood(treatment), pump_stopped(treatment)
-    if start is None or end is None or end < start:
+    if start is None or end is None or end < start or not start_known(treatment):
         return None
     return elapsed(start, end) - paused_for(treatment, end)
 

@@ -16,7 +16,7 @@ from ebbwell.journal.kinds.night import Reading
 from ebbwell.journal.kinds.orders import Pinned, SecondCheck
 from ebbwell.state.calls import Advised, Told, advice_of, told_of
 from ebbwell.state.facts import Facts
-from ebbwell.state.night import Phase, first_blood, phase, pump_stopped
+from ebbwell.state.night import Phase, first_blood, phase, pump_stopped, start_known
 
 TESTED = ("total_chlorine",)
 """Quantities whose failed test is remembered into the next night: the same water runs on. Source: fluids:1.3."""
@@ -135,7 +135,7 @@ def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
         if isinstance(body, Measured) and body.value:
             values[_key(body.quantity, body.place)] = ("<" if body.below else "") + body.value
     readings = [f.body for f in treatment.of("reading") if isinstance(f.body, Reading)]
-    start = first_blood(treatment)
+    start = first_blood(treatment) if start_known(treatment) else None
     opened = [f.body for f in treatment.of("lot_used") if isinstance(f.body, LotUsed)]
     return NightSummary(
         treatment=treatment_id,

@@ -25,13 +25,15 @@ class Connected(Body, frozen=True, kw_only=True):
 class AlreadyRunning(Body, frozen=True, kw_only=True):
     """Blood was found running, or the treatment was started without the gate. Never refused.
 
-    open_holds: the hold points that were open; each is a finding.
+    open_holds: the hold points that were open; each is a finding. start_not_known: nobody knows when blood began to
+    run; the entry's time is then only one by which it ran.
     """
 
     KIND = "already_running"
     MUST_UNDERSTAND = True
     open_holds: tuple[str, ...]
     words: str = ""
+    start_not_known: bool = False
 
 
 @register

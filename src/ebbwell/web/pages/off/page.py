@@ -142,6 +142,7 @@ def _draft(visit: Visit) -> str:
 
 def _come_off(visit: Visit) -> None:
     times = {name: at for name in TIMES if (at := _time(visit, name)) is not None}
+    began = _time(visit, "began")
     blood = visit.typed.get("blood", "")
     if blood not in BLOOD:
         visit.troubles.append(Trouble(error_words(InputError("web.off.pick_blood")), "blood"))
@@ -152,6 +153,7 @@ def _come_off(visit: Visit) -> None:
             times=times,
             blood_returned=blood,
             words=visit.typed.get("words", "").strip(),
+            began=began,
         )
 
 
