@@ -414,3 +414,11 @@ def test_a_check_that_is_taken_back_after_connecting_is_told_there_and_on_the_ni
     assert words in site.get(answer.to).text
     assert words in site.get("/night").text
     assert site.desk.phase is Phase.RUNNING
+
+
+@pytest.mark.source("practice:d", detail="the unit's own limits for the two pressures are set on the machine")
+def test_the_limits_of_the_order_stand_where_the_machine_is_set(site: Site) -> None:
+    site.until("S24")
+    page = site.get("/setup/alarms").text
+    assert "Venous pressure limit 200 mmHg" in page
+    assert "Arterial pressure limit -180 mmHg" in page

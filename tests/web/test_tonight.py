@@ -85,7 +85,7 @@ def test_what_waits_stands_with_the_time_at_which_it_is_over(site: Site) -> None
     assert length is not None
     over = site.desk.treatment.of("waited")[-1].at + length
     page = site.get("/")
-    assert f"What waits {over + timedelta(hours=1):%H:%M} The wait of this step is over: S3" in page.text
+    assert f"What waits {over + timedelta(hours=1):%H:%M} Then its wait is over: S3" in page.text
 
 
 def test_set_up_whole_it_leads_to_connecting(site: Site) -> None:

@@ -73,12 +73,17 @@ def waits_until(desk: Desk, view: StepView) -> datetime | None:
 
 def next_wait(desk: Desk) -> tuple[datetime, StepView] | None:
     """The wait that is over first, with its step."""
+    return next(iter(every_wait(desk)), None)
+
+
+def every_wait(desk: Desk) -> list[tuple[datetime, StepView]]:
+    """Each wait that isn't over, with its step, the first to end first."""
     found = []
     for view in desk.views.values():
         until = view.until if view.status is Status.WAITING else waits_until(desk, view)
         if until is not None and not view.passed:
             found.append((until, view))
-    return min(found, key=lambda pair: pair[0], default=None)
+    return sorted(found, key=lambda pair: pair[0])
 
 
 def _fresh(desk: Desk, view: StepView) -> bool:

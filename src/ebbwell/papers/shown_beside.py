@@ -1,4 +1,4 @@
-"""What stands beside a step for the hands at work: figures of the order in mL, the last cleaning on record."""
+"""What stands beside a step for the hands at work: figures and limits of the order, the last cleaning on record."""
 
 from __future__ import annotations
 
@@ -9,10 +9,11 @@ from ebbwell.deeds.plan import draught
 from ebbwell.papers.describe import describe
 from ebbwell.papers.night_now import night_clock
 from ebbwell.papers.spoken import age
-from ebbwell.papers.words import day, figure_words
+from ebbwell.papers.words import day, figure_words, line_words
 from ebbwell.procedure.model import Step
 
 CLEANING = "last_cleaning"
+LINES = ("venous_limit", "arterial_limit")
 
 
 def shown_beside(desk: Desk, step: Step) -> list[str]:
@@ -24,7 +25,8 @@ def shown_beside(desk: Desk, step: Step) -> list[str]:
     order = desk.scene.order
     if order is None or order.waiting:
         return out
-    names = [name for name in step.shows if name != CLEANING]
+    out += [line_words(name, order.lines[name], desk.rulebook) for name in step.shows if name in order.lines]
+    names = [name for name in step.shows if name != CLEANING and name not in LINES]
     worked = draught(desk, drink=None) if names else None
     for name in names:
         line = worked.line(name) if worked is not None else None

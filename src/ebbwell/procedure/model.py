@@ -117,8 +117,15 @@ ITEMS: Final = (
 )
 """What is opened with a lot and an expiry date (practice:g, lot and recall)."""
 
-SHOWS: Final = ("last_cleaning", "heparin_volume", "heparin_rate_ml", "syringe_fill")
-"""What a step may show: the last cleaning on record, and figures of the plan that need no weight."""
+SHOWS: Final = (
+    "last_cleaning",
+    "heparin_volume",
+    "heparin_rate_ml",
+    "syringe_fill",
+    "venous_limit",
+    "arterial_limit",
+)
+"""What a step may show: the last cleaning on record, figures of the plan that need no weight, lines of the order."""
 
 WHENS: Final = ("start", "min5", "min15", "before_off", "lying", "sitting", "standing")
 """The readings a step can ask for."""

@@ -111,7 +111,7 @@ def _typed(expected: exp.Expected | None, held: tuple[Fact, Plan] | None, desk: 
         return dict(expected.typed)
     if held is not None:
         return dict(exp.kept(held[1], desk).typed)
-    return {"saline": "0", "losses": "0"}
+    return {}
 
 
 def _query(typed: dict[str, str]) -> str:

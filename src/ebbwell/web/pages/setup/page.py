@@ -69,7 +69,7 @@ def lead(visit: Visit) -> Response:
         return visit.go(_with("/connect", carried))
     return visit.show(
         "pages/setup/wait.html",
-        wait=waiting(desk),
+        waits=waiting(desk),
         told=told(desk, _ids(visit, "saved")),
         **_round(desk, ""),
     )
@@ -141,7 +141,7 @@ def _screen(visit: Visit, saved: tuple[str, ...]) -> Response:
         asks=any(on.asks for on in shown),
         later=".".join(later),
         put_off=".".join(dict.fromkeys([*later, *here])),
-        wait=waiting(desk),
+        waits=waiting(desk),
         **_round(desk, name),
     )
 

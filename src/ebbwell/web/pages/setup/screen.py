@@ -8,7 +8,7 @@ from datetime import datetime
 from ebbwell.core.clock import elapsed
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.text import has_text, say
-from ebbwell.deeds.coming_up import OPEN, SET_UP, next_wait, to_give, waits_until
+from ebbwell.deeds.coming_up import OPEN, SET_UP, every_wait, to_give, waits_until
 from ebbwell.deeds.desk import LATE, Desk
 from ebbwell.deeds.plan import advised
 from ebbwell.deeds.setup import TESTS_FAILED
@@ -327,9 +327,9 @@ def change_of(desk: Desk, view: StepView) -> str:
     return LINKS.get(fact.kind, f"/entry/{fact.id}")
 
 
-def waiting(desk: Desk) -> tuple[datetime, StepView] | None:
-    """The wait that is over first."""
-    return next_wait(desk)
+def waiting(desk: Desk) -> list[tuple[datetime, StepView]]:
+    """Each wait that isn't over, the first to end first."""
+    return every_wait(desk)
 
 
 def ask_clock(desk: Desk, shown: tuple[StepOn, ...]) -> bool:

@@ -54,6 +54,7 @@ def show(visit: Visit) -> Response:
         next=next_thing(desk),
         held=held,
         until=held.at + HOLDS_FOR if held is not None else None,
+        setting_up=desk.phase is Phase.SETTING_UP,
         part="running" if desk.phase in RUNS else "after" if ran else "before",
         nameless=visit.person is None and bool(known) and desk.phase in BEFORE,
         offer=offered_to(desk),

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import Moment, elapsed
 from ebbwell.core.text import say
-from ebbwell.deeds.coming_up import waits_until
+from ebbwell.deeds.coming_up import every_wait
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.readings_due import planned_end
 from ebbwell.journal.kinds.orders import Plan
@@ -22,7 +22,7 @@ from ebbwell.procedure.evidence import plan_void
 from ebbwell.procedure.holds import Status
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.own_past import Past, latest
-from ebbwell.state.standing import order, people
+from ebbwell.state.standing import people
 
 CHANGES = (
     "prescription",
@@ -88,7 +88,9 @@ def open_rows(desk: Desk) -> list[OpenRow]:
         ]
         return [
             OpenRow(
-                "shut" if v.step.kind == "hold" else "open", step_words(desk.procedure, v.step.id), "/off"
+                "shut" if v.step.kind == "hold" else "open",
+                step_words(desk.procedure, v.step.id),
+                "/night" if v.step.stage == "settle" else "/off",
             )
             for v in left
         ]
@@ -133,12 +135,7 @@ def _bundle_row(desk: Desk, bundle: str) -> OpenRow:
 
 def waits(desk: Desk) -> list[tuple[datetime, str]]:
     """Every wait that isn't over: when it will be, and of which step, the first to end first."""
-    found = []
-    for view in desk.views.values():
-        until = view.until if view.status is Status.WAITING else waits_until(desk, view)
-        if until is not None and not view.passed:
-            found.append((until, step_words(desk.procedure, view.step.id)))
-    return sorted(found)
+    return [(until, step_words(desk.procedure, view.step.id)) for until, view in every_wait(desk)]
 
 
 def set_up_times(desk: Desk) -> str:
@@ -197,7 +194,7 @@ def if_all_goes(desk: Desk) -> Course | None:
 
     Times are added in UTC. Source: practice:H17.
     """
-    held = order(desk.standing)
+    held = desk.scene.order
     if held is None or held.waiting:
         return None
     minutes = _number(held.lines.get("treatment_minutes", ""))
