@@ -100,6 +100,7 @@ def test_a_locked_store_opens_only_with_its_passphrase(path: Path) -> None:
     assert b"minute" not in content
     assert b"SQLite format" not in content
     with opened(open_store(path, seeded(), passphrase=PASSPHRASE)) as store:
+        assert store.locked
         assert ids_of(store) == first
         assert store.verify().holds
 

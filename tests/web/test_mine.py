@@ -159,6 +159,29 @@ def test_an_old_sheet_leads_to_its_own_note(ilka: Site) -> None:
     assert "I remember this night" in ilka.get(f"/sheet/{first}").text
 
 
+def test_two_nights_of_one_day_differ_and_none_is_picked_for_a_note(ilka: Site) -> None:
+    first = str(ilka.desk.treatment_id)
+    ilka.do(comeoff.call_off, words="told for this test")
+    ilka.clock.pass_time(timedelta(minutes=5))
+    ilka.do(setup.open_night)
+    page = ilka.get("/mine")
+    assert "Tonight, 29 April 2026, opened at 20:05" in page.text
+    assert " 29 April 2026, opened at 20:00" in page.text
+    assert "treatment" not in page.form("/mine/note").fields
+    rows = ilka.rows
+    assert ilka.fill(page, "/mine/note", note="which night?").status == 409
+    assert ilka.rows == rows
+    assert ilka.get(f"/mine?night={first}").form("/mine/note").fields["treatment"] == [first]
+
+
+def test_a_note_by_a_carer_says_who_wrote_it(site: Site) -> None:
+    site.open_night()
+    treatment = str(site.desk.treatment_id)
+    site.fill(site.get("/mine"), "/mine/note", note="She slept", treatment=treatment)
+    assert "written by Bram Venn" in site.get("/mine").text
+    assert "Note: She slept (written by Bram Venn)" in site.get(f"/sheet/{treatment}").text
+
+
 def test_an_empty_note_and_one_for_no_night_are_not_kept(ilka: Site) -> None:
     page = ilka.get("/mine")
     rows = ilka.rows
@@ -170,6 +193,7 @@ def test_it_says_who_may_read_what(ilka: Site) -> None:
     page = ilka.get("/mine")
     for words in (
         "Everyone at this computer can read all of it",
+        "It has no passphrase: anyone who has the computer can read it.",
         "The clinic sees nothing by itself",
         "Bram Venn",
     ):

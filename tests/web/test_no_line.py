@@ -6,8 +6,10 @@ from datetime import timedelta
 
 import pytest
 
-from ebbwell.deeds import person, setup
+from ebbwell.deeds import comeoff, person, setup
 from ebbwell.journal.kinds.night import Closed
+from ebbwell.papers.standing_now import open_lines
+from ebbwell.papers.words import step_words
 from ebbwell.sim.household import BRAM, ILKA
 from ebbwell.state.night import Phase
 from tests.web.site import Site
@@ -117,3 +119,13 @@ def test_a_start_after_the_pump_stopped_is_asked_again(site: Site) -> None:
     seen = site.fill(page, "/off", blood="none", began="19:40", pump_stopped="19:30")
     assert seen.status == 409
     assert site.rows == rows
+
+
+def test_once_off_no_step_of_the_running_hours_is_asked(site: Site) -> None:
+    site.connect()
+    step = step_words(site.desk.procedure, "S33")
+    assert step in site.get("/").text
+    site.do(comeoff.come_off)
+    assert step not in site.get("/").text
+    assert step not in open_lines(site.desk)
+    assert open_lines(site.desk)

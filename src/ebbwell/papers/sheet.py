@@ -325,6 +325,8 @@ def _events(desk: Desk, names: Mapping[str, str]) -> tuple[str, ...]:
         text = describe(fact.body, names)
         if isinstance(fact.body, Event | Annotation) and fact.body.said_by == "person":
             text = f"{text} ({say('sheet.said_by_person')})"
+        elif isinstance(fact.body, Annotation):
+            text = f"{text} ({say('web.mine.note_by', who=names.get(fact.by, fact.by))})"
         if isinstance(fact.body, Advice) and fact.body.about:
             steps = "; ".join(step_words(desk.procedure, i) for i in fact.body.about)
             text = f"{text} ({steps})"

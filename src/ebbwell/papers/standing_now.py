@@ -28,6 +28,9 @@ FIGURES = (
 )
 """Figures of the plan that are shown, in the order of the night."""
 
+WHILE_BLOOD_RUNS = ("settle",)
+"""Stages whose steps can't be done any more once off; closing the sheet asks why they were left open."""
+
 
 def next_words(desk: Desk) -> str:
     """The one next thing, in words."""
@@ -63,6 +66,8 @@ def open_lines(desk: Desk) -> list[str]:
     if desk.phase is Phase.SETTING_UP:
         return [bar_words(bar, desk) for bar in desk.bars]
     left = [v for v in desk.views.values() if v.step.gate in ("close", "next_night") and not v.passed]
+    if desk.phase in (Phase.OFF, Phase.SAFE):
+        left = [v for v in left if v.step.stage not in WHILE_BLOOD_RUNS]
     return [step_words(desk.procedure, view.step.id) for view in left]
 
 

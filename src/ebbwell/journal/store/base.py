@@ -83,6 +83,11 @@ class Store(Protocol):
         """Wording keys of what was found and mended while opening and writing."""
         ...
 
+    @property
+    def locked(self) -> bool:
+        """Whether it takes a passphrase to open it."""
+        ...
+
     def write(self) -> AbstractContextManager[Transaction]:
         """A transaction; leaving it acknowledges. An exception inside undoes all of it."""
         ...

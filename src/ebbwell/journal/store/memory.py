@@ -36,6 +36,11 @@ class MemoryStore:
         """Wording keys of what was mended."""
         return self._notes
 
+    @property
+    def locked(self) -> bool:
+        """Whether it takes a passphrase to open it."""
+        return False
+
     def fork(self, ids: Ids | None = None) -> MemoryStore:
         """Another store with the same entries; what one of them writes, the other doesn't see."""
         twin = MemoryStore.__new__(MemoryStore)

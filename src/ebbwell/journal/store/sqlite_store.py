@@ -65,6 +65,11 @@ class SqliteStore:
         """Wording keys of what was found and mended while opening and writing."""
         return self._notes
 
+    @property
+    def locked(self) -> bool:
+        """Whether it takes a passphrase to open it."""
+        return self._locked
+
     def note(self, key: str) -> None:
         """Add a note."""
         self._notes += (key,)

@@ -12,17 +12,19 @@ from starlette.responses import Response
 
 from ebbwell.core.clock import elapsed
 from ebbwell.core.findings import Finding
+from ebbwell.core.text import say
 from ebbwell.deeds import person as deeds
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.bedside import Annotation
 from ebbwell.journal.kinds.night import SYMPTOMS, Event
 from ebbwell.papers.describe import describe
 from ebbwell.papers.warned import after_all as after_all_said
+from ebbwell.papers.words import clock, day
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.own_past import NightSummary, Past
 from ebbwell.state.standing import HOLDS_FOR, held_back, people
-from ebbwell.web.visit import ALL, HOME, Visit, Way
+from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
 
 SHOWN_FOR = timedelta(hours=12)
 """How long what the person said stays on this page. Own choice: it is about this night."""
@@ -41,6 +43,7 @@ def show(visit: Visit) -> Response:
     said = said_lately(desk)
     visit.findings += calls(said)
     held = held_back(desk.standing, desk.now.at) or _said_no(desk)
+    nights = [(one.treatment, _night_words(visit, one)) for one in _nights(visit)]
     started = desk.treatment_id is not None and first_blood(desk.treatment) is not None
     return visit.show(
         "pages/mine/page.html",
@@ -54,7 +57,10 @@ def show(visit: Visit) -> Response:
         over=started and desk.phase not in RUNS,
         symptoms=SYMPTOMS,
         said=[(fact.at, describe(fact.body)) for fact in said],
-        nights=_nights(visit),
+        nights=nights,
+        picked=visit.typed.get("treatment")
+        or visit.query.get("night")
+        or (nights[0][0] if len(nights) == 1 else ""),
         notes=_notes(visit),
         known=known,
         may_act=bool(visit.roles & HOME),
@@ -94,6 +100,13 @@ def _nights(visit: Visit) -> list[NightSummary]:
     newest = list(islice(ordered.opened_before(visit.desk.now.at + timedelta(days=1)), NIGHTS))
     asked = past.get(visit.query.get("night", ""))
     return newest if asked is None else [asked, *(one for one in newest if one.treatment != asked.treatment)]
+
+
+def _night_words(visit: Visit, night: NightSummary) -> str:
+    """A night by its date and the time at which it was opened, so that two of one day differ."""
+    desk = visit.desk
+    key = "web.mine.night_open" if night.treatment == desk.treatment_id else "web.mine.night_past"
+    return say(key, day=day(night.night), at=clock(night.opened_at, desk.now.zone))
 
 
 def _notes(visit: Visit) -> list[Fact]:
@@ -136,18 +149,17 @@ def feel(visit: Visit) -> Response:
 def note(visit: Visit) -> Response:
     """Put a note on a sheet."""
     treatment = visit.typed.get("treatment", "")
+    if treatment not in visit.desk.past:
+        visit.troubles.append(Trouble(say("web.mine.pick_night"), "treatment"))
+        return show(visit)
     done = visit.do(
         deeds.annotate,
         field="note",
         key=visit.typed.get("key"),
-        treatment=treatment if treatment in visit.desk.past else None,
+        treatment=treatment,
         words=visit.typed.get("note", ""),
     )
-    return (
-        show(visit)
-        if done is None
-        else visit.go(f"/sheet/{treatment}" if treatment else "/mine", kept="note")
-    )
+    return show(visit) if done is None else visit.go(f"/sheet/{treatment}", kept="note")
 
 
 WAYS = (

@@ -15,7 +15,7 @@ from ebbwell.deeds.readings_due import planned_end
 from ebbwell.journal.kinds.orders import Plan
 from ebbwell.papers.describe import describe
 from ebbwell.papers.spoken import bar_words
-from ebbwell.papers.standing_now import stopped_before_blood
+from ebbwell.papers.standing_now import WHILE_BLOOD_RUNS, stopped_before_blood
 from ebbwell.papers.words import clock, day, span, step_words
 from ebbwell.plan.clock_times import after, clocks_change, offset_text
 from ebbwell.procedure.evidence import plan_void
@@ -79,12 +79,14 @@ def open_rows(desk: Desk) -> list[OpenRow]:
         return []
     if desk.phase is not Phase.SETTING_UP:
         runs = desk.phase in (Phase.RUNNING, Phase.PAUSED)
+        off = desk.phase in (Phase.OFF, Phase.SAFE)
         left = [
             v
             for v in desk.views.values()
             if v.step.gate in ("close", "next_night")
             and not v.passed
             and not (runs and v.step.stage in MORNING)
+            and not (off and v.step.stage in WHILE_BLOOD_RUNS)
         ]
         return [
             OpenRow(
