@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -394,7 +395,7 @@ def test_the_page_of_first_actions_is_part_of_every_page_and_asks_nothing(site: 
         assert "<textarea" not in part
     site.do(comeoff.come_off)
     assert 'id="wrong"' in site.get("/").html
-    site.do(comeoff.person_safe)
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     assert 'id="wrong"' not in site.get("/").html
 
 
@@ -428,7 +429,7 @@ def _whole_night(site: Site, venous: str, arterial: str = "-90") -> None:
     )
     site.clock.pass_time(timedelta(hours=6))
     site.do(comeoff.come_off)
-    site.do(comeoff.person_safe)
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     desk = site.desk
     site.do(comeoff.close, because={v.step.id: "tired" for v in desk.views.values() if not v.passed})
     ended = site.clock.now().at
@@ -453,6 +454,25 @@ def test_own_other_nights_at_this_hour_stand_beside_the_value(site: Site) -> Non
     site.clock.pass_time(timedelta(minutes=120))
     _read(site, venous_pressure="124")
     assert "No other night has readings this far in to compare these with." in site.get("/night").text
+
+
+@pytest.mark.source(
+    "arithmetic", detail="middle of -84, -90 and -97 is -90; -131 is 41 from it, over the limit of 40"
+)
+def test_a_value_far_from_the_persons_own_nights_is_told_in_words_on_its_row(site: Site) -> None:
+    site.move_in()
+    for arterial in ("-84", "-90", "-97"):
+        _whole_night(site, "120", arterial)
+    site.do(setup.open_night)
+    site.act(lambda house: hands.set_up(house, site.clock))
+    site.do(connect)
+    site.clock.pass_time(timedelta(minutes=70))
+    row = {**ROW, "venous_pressure": "124", "arterial_pressure": "-131"}
+    site.do(night.read, values=row, sure=("outside_own",))
+    page, minus = site.get("/night"), "\N{MINUS SIGN}"
+    words = f"41 mmHg from {minus}90 mmHg, the middle of your own nights this far in."
+    assert f'<span class="apart">{words}</span>' in page.html
+    assert page.html.count('class="apart"') == 1, "and of nothing else"
 
 
 def test_fields_stand_in_the_order_of_the_household(site: Site) -> None:
@@ -517,3 +537,12 @@ def test_a_situation_that_is_none_still_says_what_to_do_first(site: Site) -> Non
     page = site.get("/first-action/nonsense")
     assert page.status == 404
     assert "Stop. Clamp. Call" in page.text
+
+
+@pytest.mark.source("arithmetic", detail="1,500 units of 1,000 units/mL are 1.5 mL")
+def test_what_is_ordered_stands_beside_the_flow_and_the_first_dose(site: Site) -> None:
+    site.connect()
+    page = site.get("/night").text
+    assert "Blood flow 230 mL/min" in page
+    assert re.search(r"first dose[^.]* 1,?500 units", page)
+    assert "Volume of the heparin first dose: 1.5 mL" in page

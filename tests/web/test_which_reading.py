@@ -204,3 +204,41 @@ def test_the_reason_for_what_is_left_empty_can_be_that_nobody_wrote_it_down(site
     assert "For what you leave empty: why?" in page.text
     assert site.fill(page, FORM, why="not_written", **ROW).status == 303
     assert _last(site).missing["pulse"] == "nobody wrote it down"
+
+
+# -- putting it right --------------------------------------------------------------------------------------------------
+
+
+def test_which_reading_it_was_is_picked_in_words_and_no_other_word_is_taken(site: Site) -> None:
+    _at(site, 4)
+    site.fill(site.get(FORM), FORM, when="min5", **ROW)
+    entry = site.desk.treatment.of("reading")[-1].id
+    way = f"/entry/{entry}"
+    page = site.get(way)
+    assert "Stands as: reading at 5 minutes" in page.text
+    assert "min5" not in page.text
+    assert '<option value="start">first reading</option>' in page.html
+    typed = {"change.when": "first reading", "reason": "slip"}
+    assert site.post(way, {"key": page.form(way).fields["key"][0], **typed}).status == 409
+    assert _last(site).when == "min5"
+    assert site.fill(page, way, change__when="start", reason="slip").status == 303
+    assert _last(site).when == "start"
+    entry = site.desk.treatment.of("reading")[-1].id
+    way = f"/entry/{entry}"
+    asked = site.fill(site.get(way), way, change__when="min60", reason="slip")
+    assert asked.status == 409
+    assert "You picked: 1 h after first blood, due at" in asked.text
+    assert site.fill(site.get(way), way, change__when="another", reason="slip").status == 303
+    assert _last(site).when == ""
+
+
+def test_a_sign_can_be_put_right_with_one_press(site: Site) -> None:
+    _at(site, 15)
+    site.fill(site.get(FORM), FORM, arterial_pressure="-103", **ROW)
+    entry = site.desk.treatment.of("reading")[-1].id
+    way = f"/entry/{entry}"
+    asked = site.fill(site.get(way), way, change__values__arterial_pressure="130", reason="slip")
+    assert asked.status == 409
+    assert "It is \N{MINUS SIGN}130 mmHg. Keep that" in asked.text
+    assert site.fill(asked, way, take="values.arterial_pressure|130|-130").status == 303
+    assert _last(site).values["arterial_pressure"] == "-130"

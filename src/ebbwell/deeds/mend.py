@@ -16,6 +16,7 @@ from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.deeds.desk import Desk, ask_first
 from ebbwell.deeds.night import _spelled, row_questions
 from ebbwell.deeds.orders import odd_lines
+from ebbwell.deeds.readings_due import known_names, time_question
 from ebbwell.deeds.setup import expected_value
 from ebbwell.deeds.typed_limits import past_limit, without_suggestions
 from ebbwell.journal.kinds.bedside import SAMPLE_HOW, SAMPLE_WHEN, WHY_BY_HAND
@@ -75,6 +76,9 @@ PICKED: Mapping[tuple[str, str], tuple[str, ...]] = {
 }
 """Kind and field that hold one of several words."""
 
+ANOTHER = "another"
+"""What is picked for a reading that is none of those asked for."""
+
 INSIDE = frozenset({"lines", "values", "missing", "times"})
 """Fields that hold several things by name, each corrected as ``field.name``."""
 
@@ -112,6 +116,12 @@ def _read(desk: Desk, fact: Fact, name: str, typed: str, questions: list[Questio
         value, _, _ = read_quantity(desk.rulebook, inner, typed, None)
         questions += row_questions(desk, {inner: value}, fact.at, alone=True)
         return {name: plain(value)}
+    if isinstance(body, Reading) and head == "when":
+        if typed not in (ANOTHER, *known_names(desk)):
+            raise InputError("enter.which_reading", typed=typed)
+        called = "" if typed == ANOTHER else typed
+        questions += time_question(desk, called, fact.at)
+        return {name: called}
     if isinstance(body, Prescription) and head == "lines":
         if not typed.strip() and not desk.rulebook.line(inner).needed(body.lines):
             return {name: ""}

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal, InvalidOperation
+from statistics import median
 
 from ebbwell.core.clock import elapsed, in_step
 from ebbwell.core.findings import Finding, Grade
@@ -63,6 +64,7 @@ class LastValue:
     this hour, below zero the one nearer to zero first; nights: how many nights those are. planned: what an even
     rate makes of the plan by then. missing: why it wasn't measured at the last try, later than ``at``; missing_at: when
     that was.
+    apart: how far it is from the middle of those nights and that middle, with units, where a rule speaks of it.
     """
 
     quantity: str
@@ -76,6 +78,7 @@ class LastValue:
     planned: str
     missing: str
     missing_at: datetime | None
+    apart: tuple[str, str] | None = None
 
 
 def ordered_line(desk: Desk, line: str) -> str:
@@ -161,7 +164,26 @@ def _last(desk: Desk, quantity: str) -> LastValue:
         planned=_planned(desk, at) if quantity == "fluid_removed" and at is not None else "",
         missing=_missing(missed[-1], quantity) if missed else "",
         missing_at=missed[-1].at if missed else None,
+        apart=_apart(desk, quantity, value, at),
     )
+
+
+def _apart(desk: Desk, quantity: str, value: str, at: datetime | None) -> tuple[str, str] | None:
+    """What the rule finds that holds a value against the middle of the person's other nights at this hour."""
+    own = f"{quantity}@own"
+    if at is None:
+        return None
+    definition = desk.rulebook.quantity(quantity)
+    others, number = _own_values(desk, quantity, at), number_in(value)
+    if number is None or len(others) < max(definition.own_least, 1):
+        return None
+    middle = Quantity(Decimal(median(others)), definition.unit)
+    facts = {**desk.scene.facts, quantity: Quantity(number, definition.unit), own: middle}
+    for finding in evaluate(desk.rulebook, facts, only=[quantity]):
+        if finding.grade is Grade.NOTE and desk.rulebook.rule(finding.rule).other == own:
+            said = dict(finding.params)
+            return said["change"], said["other"]
+    return None
 
 
 def _said(fact: Fact, quantity: str) -> str:
@@ -191,12 +213,17 @@ def _measured(desk: Desk, quantity: str) -> str:
     return held[-1].body.value if same and isinstance(held[-1].body, Measured) else ""
 
 
-def _own(desk: Desk, quantity: str, at: datetime | None) -> tuple[tuple[str, str] | None, int]:
+def _own_values(desk: Desk, quantity: str, at: datetime | None) -> tuple[Decimal, ...]:
+    """The person's other nights at this hour after first blood."""
     start, pinned = first_blood(desk.treatment), desk.treatment.of("pinned")
     if at is None or start is None or not pinned:
-        return None, 0
+        return ()
     minutes = round(elapsed(start, at).total_seconds() / 60)
-    values = at_hour(desk.past, quantity, minutes, before=pinned[0].at)
+    return tuple(at_hour(desk.past, quantity, minutes, before=pinned[0].at))
+
+
+def _own(desk: Desk, quantity: str, at: datetime | None) -> tuple[tuple[str, str] | None, int]:
+    values = _own_values(desk, quantity, at)
     if not values:
         return None, 0
     ends = plain(min(values)), plain(max(values))
@@ -237,7 +264,11 @@ def reading_findings(desk: Desk, rows: Sequence[Fact] | None = None) -> tuple[Fi
     values = {name: value for name, value in values.items() if name in known}
     if not values:
         return ()
-    facts = dict(reading_facts(desk.treatment, desk.standing, values, desk.rulebook, removed_at, when))
+    facts = dict(
+        reading_facts(
+            desk.treatment, desk.standing, values, desk.rulebook, removed_at, when, alone=desk.scene.alone
+        )
+    )
     facts.pop("venous_pressure@last.at_flow", None)
     for quantity in values:
         facts.pop(f"{quantity}@last", None)

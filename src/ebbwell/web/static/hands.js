@@ -2,6 +2,21 @@
 // The pedal moves from field to field and never presses or picks anything.
 "use strict";
 (() => {
+  // -- the sign of a figure that is mostly below zero: a phone's number keys have no minus ---------------------------
+  const signOf = (input) => input && document.querySelector(`[data-sign="${CSS.escape(input.id)}"]`);
+  const flip = (input) => {
+    const text = input.value.trim();
+    input.value = /^[-\u2212]/.test(text) ? text.slice(1) : `-${text}`;
+    input.dispatchEvent(new Event("input", { bubbles: true }));
+  };
+  const signs = () => { for (const b of document.querySelectorAll("[data-sign]")) b.hidden = false; };
+  document.addEventListener("ledger:fresh", signs);
+  document.addEventListener("click", (e) => {
+    const input = document.getElementById(e.target.closest?.("[data-sign]")?.dataset.sign || "");
+    if (input) { flip(input); input.focus(); }
+  });
+  signs();
+
   const part = document.getElementById("hands"), pad = document.getElementById("pad");
   if (!part || !pad) return;
   const words = part.dataset, synth = window.speechSynthesis;
@@ -90,6 +105,7 @@
     field = e.target;
     field.dataset.mode ||= field.inputMode;
     field.inputMode = "none";
+    pad.querySelector("[data-key='-']").textContent = signOf(field) ? "+/\u2212" : "\u2212";
     pad.hidden = false;
     place();
     field.scrollIntoView({ block: "center" });
@@ -103,6 +119,7 @@
       if (next) next.focus({ preventScroll: true }); else move(1);
       return;
     }
+    if (key === "-" && signOf(field)) { flip(field); return; }
     const from = field.selectionStart ?? field.value.length, to = field.selectionEnd ?? from;
     if (key === "back") field.setRangeText("", from === to ? Math.max(from - 1, 0) : from, to, "end");
     else field.setRangeText(key, from, to, "end");

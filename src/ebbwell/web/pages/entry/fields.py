@@ -11,9 +11,11 @@ from zoneinfo import ZoneInfo
 from ebbwell.core.clock import elapsed
 from ebbwell.core.text import has_text, say
 from ebbwell.deeds.desk import Desk
-from ebbwell.deeds.mend import FIELDS, INSIDE, PICKED
+from ebbwell.deeds.mend import ANOTHER, FIELDS, INSIDE, PICKED
+from ebbwell.deeds.readings_due import known_names
 from ebbwell.journal.kinds.marks import Answer, Choice, Measured
-from ebbwell.papers.words import line_value, named, option_words, place_words, unit_words
+from ebbwell.journal.kinds.night import Reading
+from ebbwell.papers.words import line_value, named, option_words, place_words, unit_words, when_words
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.state.facts import Fact, instant
 
@@ -37,7 +39,7 @@ SAID_BY = ("person", "carer")
 class Field:
     """name: as a correction names it. now: what stands there, in words. options: value and words, where one is picked.
 
-    kind: ``text``, ``number`` or ``time``; at: the instant of a time, where one stands there.
+    kind: ``text``, ``number`` or ``time``; at: the instant of a time, where one stands there. signed: mostly below zero.
     """
 
     name: str
@@ -47,6 +49,7 @@ class Field:
     options: tuple[tuple[str, str], ...] = ()
     kind: str = "text"
     at: datetime | None = None
+    signed: bool = False
 
 
 def fields_of(desk: Desk, fact: Fact) -> list[Field]:
@@ -92,7 +95,9 @@ def _place(name: str) -> tuple[int, str]:
 def _inside(desk: Desk, head: str, name: str, held: str) -> Field:
     full = f"{head}.{name}"
     if head == "values":
-        return Field(full, named("quantity", name), held, unit_words(name, desk.rulebook), kind="number")
+        unit = unit_words(name, desk.rulebook)
+        signed = bool(unit) and desk.rulebook.quantity(name).sign == "negative"
+        return Field(full, named("quantity", name), held, unit, kind="number", signed=signed)
     if head == "lines":
         return Field(full, named("line", name), line_value(name, held, desk.rulebook))
     if head == "times":
@@ -109,6 +114,11 @@ def _plain(desk: Desk, fact: Fact, head: str, value: Any) -> Field:
         return _picked(head, label, body.answer, _options(desk, body.step, body.question), body.question)
     if isinstance(body, Choice) and head == "option":
         return _picked(head, label, body.option, _options(desk, body.step, body.name), body.name)
+    if isinstance(body, Reading) and head == "when":
+        other = say("web.reading.when_other")
+        known = tuple((one, when_words(one)) for one in known_names(desk))
+        now = when_words(body.when) if body.when else other
+        return Field(head, say("web.reading.when"), now, options=(*known, (ANOTHER, other)))
     if isinstance(value, bool):
         yes_no = (("true", say("web.entry.yes")), ("false", say("web.entry.no")))
         return Field(head, label, dict(yes_no)[str(value).lower()], options=yes_no)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from starlette.responses import PlainTextResponse, Response
 
+from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.record import RAN, STAYS, correct, withdraw
@@ -15,6 +16,7 @@ from ebbwell.papers.night_now import changed_since
 from ebbwell.state.facts import Fact
 from ebbwell.state.standing import people
 from ebbwell.web.pages.entry.fields import Field, fields_of, time_near
+from ebbwell.web.pages.reading.rows import SIGN, TAKE
 from ebbwell.web.visit import ALL, HOME, Visit, Way
 
 CHANGE = "change."
@@ -94,7 +96,23 @@ def changes_of(visit: Visit, fields: list[Field]) -> dict[str, str]:
         if name.startswith(CHANGE) and typed.strip() and field in known:
             as_time = known[field].kind == "time"
             out[field] = time_near(typed, known[field], visit.desk.now.zone) if as_time else typed
+    field, asked, meant = (*visit.typed.get(TAKE, "").split("|"), "", "")[:3]
+    if field in out and out[field].strip() == asked and meant:
+        out[field] = meant
     return out
+
+
+def _offer_signs(visit: Visit, changes: dict[str, str]) -> None:
+    """A button beside a question about a sign that takes the other one."""
+    for place, trouble in enumerate(visit.troubles):
+        offers = []
+        for question in trouble.raised:
+            field = f"values.{dict(question.params).get('quantity', '')}"
+            if question.key == SIGN and question.suggestion is not None and field in changes:
+                figure = dict(question.params)["suggestion"].replace("-", "\N{MINUS SIGN}")
+                value = f"{field}|{changes[field].strip()}|{plain(question.suggestion)}"
+                offers.append((value, say("web.take_offer", value=figure)))
+        visit.troubles[place] = replace(trouble, offers=tuple(offers))
 
 
 def put_right(visit: Visit) -> Response:
@@ -102,16 +120,18 @@ def put_right(visit: Visit) -> Response:
     found = find(visit, visit.path["id"])
     if found is None:
         return PlainTextResponse(say("web.entry.none"), 404)
+    changes = changes_of(visit, fields_of(found.desk, found.fact))
     done = visit.do(
         correct,
         field="changes",
         key=visit.typed.get("key"),
         treatment=found.treatment,
         of=found.fact.id,
-        changes=changes_of(visit, fields_of(found.desk, found.fact)),
+        changes=changes,
         reason=visit.typed.get("reason", ""),
         sure=visit.sure,
     )
+    _offer_signs(visit, changes)
     return (
         _page(visit, found)
         if done is None
