@@ -129,3 +129,19 @@ def test_once_off_no_step_of_the_running_hours_is_asked(site: Site) -> None:
     assert step not in site.get("/").text
     assert step not in open_lines(site.desk)
     assert open_lines(site.desk)
+
+
+@pytest.mark.source(
+    "practice:d", detail="what is felt and asks for a call: what the unit said is written down"
+)
+def test_what_is_felt_leads_to_where_the_word_of_the_unit_is_written(site: Site) -> None:
+    site.connect()
+    assert "/happened/unit" not in site.get("/").links
+    site.do(person.say_symptom, by=ILKA, symptom="dizzy_faint")
+    for address in ("/", "/night"):
+        assert "/happened/unit" in site.get(address).links, address
+    page = site.get("/happened/unit")
+    assert "dizzy or about to faint" in page.text
+    site.fill(page, "/happened/unit", who="nobody", words="The unit was not called. Better now.")
+    assert "dizzy or about to faint" not in site.get("/happened/unit").text
+    assert "The unit was not called. Better now." in site.get(f"/sheet/{site.desk.treatment_id}").text

@@ -14,6 +14,8 @@ from ebbwell.deeds.person import on_dialysis, say_symptom
 from ebbwell.deeds.setup import happened
 from ebbwell.journal.kinds.night import SYMPTOMS
 from ebbwell.papers.open_calls import call_lines
+from ebbwell.papers.spoken import finding_words
+from ebbwell.papers.warned import symptoms_said
 from ebbwell.papers.words import day, line_words, step_words
 from ebbwell.procedure.holds import Status
 from ebbwell.procedure.model import REOPENERS
@@ -178,7 +180,8 @@ def _which_night(visit: Visit) -> tuple[Ask, ...]:
 
 
 def _unit_lines(visit: Visit) -> Iterable[str]:
-    return [words for _, words in call_lines(visit.desk)]
+    felt = [finding_words(found, visit.desk) for found in symptoms_said(visit.desk)]
+    return [*felt, *(words for _, words in call_lines(visit.desk))]
 
 
 def _unit(visit: Visit, typed: Typed) -> str | None:
