@@ -10,10 +10,12 @@ from datetime import datetime
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
+from ebbwell.deeds.desk import Done
 from ebbwell.deeds.night import read
 from ebbwell.papers.night_now import reading_fields
 from ebbwell.papers.spoken import error_words
 from ebbwell.papers.words import named, unit_words
+from ebbwell.procedure.evidence import same_value
 from ebbwell.rulebook.typed import Question, check_typed, read_quantity, say_question
 from ebbwell.web.visit import Trouble, Visit
 
@@ -191,7 +193,7 @@ class Row:
                 sure=sure,
             )
             if done is not None:
-                return True
+                return self._as_kept(done, values)
             asked = visit.troubles.pop()
             if not asked.raised:
                 visit.troubles.append(asked)
@@ -239,6 +241,18 @@ class Row:
         figure = f"{meant} {unit}".replace("-", "\N{MINUS SIGN}")
         return f"{self.prefix}{quantity}|{typed}|{meant}", say("web.take_offer", value=figure)
 
+    def _as_kept(self, done: Done, values: Mapping[str, str]) -> bool:
+        """Whether what came is on record. A form that came before with other values keeps nothing, and says so."""
+        fact = self.visit.desk.treatment.fact(done.entries[0]) if done.repeated else None
+        held = getattr(fact.body, "values", {}) if fact is not None else values
+        other = [q for q in values if not _same(values[q], held.get(q, ""))]
+        if not other:
+            return True
+        changed = [f.name for f in self.fields if set(f.quantities) & set(other)]
+        why = error_words(InputError("web.marks.saved_before"))
+        self.visit.troubles.append(Trouble(why, self.prefix + (changed[0] if changed else "")))
+        return False
+
     def _confirmed(self) -> frozenset[str]:
         """Answers for this row: those of the field whose button was pressed, and those given before."""
         pressed = self.visit.typed.get("as_typed", "").removeprefix(self.prefix)
@@ -278,13 +292,17 @@ class Row:
                 made_under=made_under,
             )
             if done is not None:
-                return True
+                return self._as_kept(done, values)
             raised = [q for t in visit.troubles for q in t.raised]
             if not raised:
                 return False
             visit.troubles.clear()
             sure = tuple(dict.fromkeys((*sure, *(q.key for q in raised))))
         return False
+
+
+def _same(typed: str, held: str) -> bool:
+    return same_value(typed.replace(",", ".").replace("\N{MINUS SIGN}", "-"), held)
 
 
 def _split(f: RowField, text: str) -> dict[str, str]:
