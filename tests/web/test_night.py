@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -394,7 +395,7 @@ def test_the_page_of_first_actions_is_part_of_every_page_and_asks_nothing(site: 
         assert "<textarea" not in part
     site.do(comeoff.come_off)
     assert 'id="wrong"' in site.get("/").html
-    site.do(comeoff.person_safe)
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     assert 'id="wrong"' not in site.get("/").html
 
 
@@ -428,7 +429,7 @@ def _whole_night(site: Site, venous: str, arterial: str = "-90") -> None:
     )
     site.clock.pass_time(timedelta(hours=6))
     site.do(comeoff.come_off)
-    site.do(comeoff.person_safe)
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     desk = site.desk
     site.do(comeoff.close, because={v.step.id: "tired" for v in desk.views.values() if not v.passed})
     ended = site.clock.now().at
@@ -536,3 +537,12 @@ def test_a_situation_that_is_none_still_says_what_to_do_first(site: Site) -> Non
     page = site.get("/first-action/nonsense")
     assert page.status == 404
     assert "Stop. Clamp. Call" in page.text
+
+
+@pytest.mark.source("arithmetic", detail="1,500 units of 1,000 units/mL are 1.5 mL")
+def test_what_is_ordered_stands_beside_the_flow_and_the_first_dose(site: Site) -> None:
+    site.connect()
+    page = site.get("/night").text
+    assert "Blood flow 230 mL/min" in page
+    assert re.search(r"first dose[^.]* 1,?500 units", page)
+    assert "Volume of the heparin first dose: 1.5 mL" in page

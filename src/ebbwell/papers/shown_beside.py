@@ -13,7 +13,6 @@ from ebbwell.papers.words import day, figure_words, line_words
 from ebbwell.procedure.model import Step
 
 CLEANING = "last_cleaning"
-LINES = ("venous_limit", "arterial_limit")
 
 
 def shown_beside(desk: Desk, step: Step) -> list[str]:
@@ -25,8 +24,9 @@ def shown_beside(desk: Desk, step: Step) -> list[str]:
     order = desk.scene.order
     if order is None or order.waiting:
         return out
+    lines = {line.id for line in desk.rulebook.lines()}
     out += [line_words(name, order.lines[name], desk.rulebook) for name in step.shows if name in order.lines]
-    names = [name for name in step.shows if name != CLEANING and name not in LINES]
+    names = [name for name in step.shows if name != CLEANING and name not in lines]
     worked = draught(desk, drink=None) if names else None
     for name in names:
         line = worked.line(name) if worked is not None else None

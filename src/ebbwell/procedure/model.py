@@ -66,7 +66,8 @@ CONDITIONS: Final = (
 ``blood_thinner`` means heparin or low molecular heparin.
 
 ``chemical_used``: a chemical was logged since the last clean result. ``blood_returned``: step C7 chose
-``normal`` or is still open; ``blood_kept_out``: C7 chose anything else.
+``normal`` or is still open, and coming off doesn't say that none was given back; ``blood_kept_out``: C7 chose
+anything else or is still open, or not all was given back.
 """
 
 REOPENERS: Final = (
@@ -124,6 +125,8 @@ SHOWS: Final = (
     "syringe_fill",
     "venous_limit",
     "arterial_limit",
+    "blood_flow",
+    "heparin_first_dose",
 )
 """What a step may show: the last cleaning on record, figures of the plan that need no weight, lines of the order."""
 

@@ -18,6 +18,7 @@ from ebbwell.papers.night_now import (
     times_of,
     unchecked,
 )
+from ebbwell.papers.shown_beside import shown_beside
 from ebbwell.papers.warned import warnings
 from ebbwell.papers.words import reading_words, span
 from ebbwell.state.facts import Fact
@@ -79,6 +80,7 @@ def _page(visit: Visit) -> Response:
         night_clock=lambda at: night_clock(desk, at),
         short=lambda much: span(much).removesuffix(" min") if much >= HOUR else span(much),
         reading_words=reading_words,
+        shown_beside=shown_beside,
         aged=lambda at: say("web.night.old", length=span(elapsed(at, desk.now.at))),
     )
 
