@@ -516,6 +516,7 @@ def test_a_phone_order_finds_its_line_by_a_word_and_takes_no_number_for_a_name(
     answers[say("walk.phone")] = "1"
     answers[say("walk.phone_which")] = "cap"
     answers[say("walk.phone_giver")] = ["4", "Nurse at the home team"]
+    answers[say("walk.phone_lasts")] = "From now on"
     answers["Cap on fluid removal [mL/kg/h]"] = ["8", "8", "6", "8"]
     answers[say("walk.paper_number")] = "leave"
     typist = night(clock, answers, home)
@@ -554,6 +555,7 @@ def test_the_paper_of_a_line_by_phone_is_kept_at_the_keyboard(clock: SetClock, h
     answers[say("walk.phone")] = ["1", "The paper has come", "The paper has come"]
     answers[say("walk.phone_which")] = "cap"
     answers[say("walk.phone_giver")] = "Nurse at the home team"
+    answers[say("walk.phone_lasts")] = "From now on"
     answers[say("walk.paper_giver")] = "Dr Ash"
     answers["Cap on fluid removal [mL/kg/h]"] = ["8", "8", "8", "7", "8"]
     answers[say("walk.paper_number")] = ["phone", "phone", "leave"]

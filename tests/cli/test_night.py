@@ -57,6 +57,7 @@ def test_a_whole_night_with_a_break_a_failed_test_and_a_phone_order(clock: SetCl
     answers[say("walk.phone")] = "1"
     answers[say("walk.phone_which")] = "Target weight"
     answers[say("walk.phone_giver")] = "Nurse at the home team"
+    answers[say("walk.phone_lasts")] = "From now on"
     answers["Target weight [kg]"] = ["64.5", "64.5", "64.8"]
     # 66.3 - 64.8 + 0.2 drunk + 0.3 rinse-back = 2.0 L; 2.0 L in 7.5 h = 267 mL/h
     answers[f"{words('walk.setting')} {say('setting.fluid_to_remove')}"] = "2.0"

@@ -64,14 +64,14 @@ class Shelf(Book):
 @pytest.mark.source("practice:e", detail="H3: unsigned version can't be used at night")
 def test_a_prescription_waits_for_a_check_that_agrees() -> None:
     shelf = Shelf()
-    assert order(shelf.standing()) is None
+    assert order(shelf.standing(), frozenset()) is None
     first = shelf.put(paper())
     shelf.put(check(first, agrees=False))
-    held = order(shelf.standing())
+    held = order(shelf.standing(), frozenset())
     assert held is not None
     assert held.waiting == (first,)
     again = shelf.put(check(first))
-    held = order(shelf.standing())
+    held = order(shelf.standing(), frozenset())
     assert held is not None
     assert held.waiting == ()
     assert {fact.id for fact in held.facts} == {first, again}
@@ -86,11 +86,11 @@ def test_an_amended_line_waits_then_holds_and_says_that_paper_is_awaited() -> No
     first = shelf.put(paper())
     shelf.put(check(first))
     amended = shelf.put(phoned(first))
-    held = order(shelf.standing())
+    held = order(shelf.standing(), frozenset())
     assert held is not None
     assert (held.waiting, held.lines["target_weight"]) == ((amended,), "64.5")
     shelf.put(check(amended))
-    held = order(shelf.standing())
+    held = order(shelf.standing(), frozenset())
     assert held is not None
     assert (held.waiting, held.unconfirmed) == ((), ("target_weight",))
     assert held.lines == {**LINES, "target_weight": "64.0"}
@@ -106,7 +106,7 @@ def test_an_amended_line_belongs_to_its_own_prescription() -> None:
     shelf.put(check(first, amended))
     second = shelf.put(paper("4"), replaces=(first,))
     shelf.put(check(second))
-    held = order(shelf.standing())
+    held = order(shelf.standing(), frozenset())
     assert held is not None
     assert held.lines == LINES
     assert amended not in {fact.id for fact in held.facts}
@@ -119,7 +119,7 @@ def test_an_amended_line_stays_with_a_prescription_whose_slip_was_put_right() ->
     amended = shelf.put(phoned(first))
     right = shelf.put(Corrected(of=first, changes={"lines.heparin_rate": "800"}), replaces=(first,))
     shelf.put(check(amended, right))
-    held = order(shelf.standing())
+    held = order(shelf.standing(), frozenset())
     assert held is not None
     assert held.lines == {"target_weight": "64.0", "heparin_rate": "800"}
     assert held.from_entry == {"target_weight": amended, "heparin_rate": right}
@@ -131,7 +131,7 @@ def test_two_prescriptions_from_two_stores_leave_none_in_force() -> None:
     first = shelf.put(paper())
     shelf.put(check(first))
     shelf.elsewhere(paper("4"), treatment=None)
-    assert order(shelf.standing()) is None
+    assert order(shelf.standing(), frozenset()) is None
 
 
 @pytest.mark.hazard("H44")

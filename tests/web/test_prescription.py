@@ -254,7 +254,7 @@ def test_two_taps_on_keep_make_one_prescription(home: Site) -> None:
 @pytest.mark.hazard("H29")
 def test_so_few_units_that_they_are_likely_millilitres_are_asked_about(home: Site) -> None:
     page = home.get("/prescription/amend?line=heparin_rate")
-    fields = {"by": "phone", "giver": "Sister Aun", "value": "0.9", "read_back": "0.9"}
+    fields = {"by": "phone", "giver": "Sister Aun", "value": "0.9", "read_back": "0.9", "lasts": "on"}
     asked = home.fill(page, "/prescription/amend", **fields)
     assert asked.status == 409
     assert "0.9 is a figure as it is in mL/h. Look at the unit on the paper." in asked.text
@@ -262,11 +262,20 @@ def test_so_few_units_that_they_are_likely_millilitres_are_asked_about(home: Sit
     assert home.desk.standing.last("line_amended") is not None
 
 
-def by_phone(home: Site, line: str = "potassium", value: str = "3", back: str = "3.0") -> Seen:
+def by_phone(
+    home: Site, line: str = "potassium", value: str = "3", back: str = "3.0", lasts: str = "on", **more: str
+) -> Seen:
     """One line taken down by phone."""
     page = home.get(f"/prescription/amend?line={line}")
     return home.fill(
-        page, "/prescription/amend", by="phone", giver="Sister Aun, home team", value=value, read_back=back
+        page,
+        "/prescription/amend",
+        by="phone",
+        giver="Sister Aun, home team",
+        value=value,
+        read_back=back,
+        lasts=lasts,
+        **more,
     )
 
 
@@ -293,11 +302,16 @@ def test_what_is_said_back_must_be_what_was_heard(home: Site) -> None:
 
 @pytest.mark.parametrize(
     ("field", "words"),
-    [("by", "How did it come? Pick by phone or on paper."), ("giver", "Enter who"), ("value", "Potassium:")],
+    [
+        ("by", "How did it come? Pick by phone or on paper."),
+        ("lasts", "How long does it hold? Pick for tonight only or from now on."),
+        ("giver", "Enter who"),
+        ("value", "Potassium:"),
+    ],
 )
 def test_a_changed_line_needs_all_of_it(home: Site, field: str, words: str) -> None:
     page = home.get("/prescription/amend?line=potassium")
-    fields = {"by": "phone", "giver": "Sister Aun", "value": "3", "read_back": "3"}
+    fields = {"by": "phone", "giver": "Sister Aun", "value": "3", "read_back": "3", "lasts": "on"}
     before = home.rows
     answer = home.post(
         "/prescription/amend", {**page.form("/prescription/amend").fields, **fields, field: ""}
@@ -317,7 +331,8 @@ def test_a_line_of_another_name_leads_back_to_the_list(home: Site) -> None:
 def test_a_line_from_a_paper_in_hand_awaits_none(home: Site) -> None:
     page = home.get("/prescription/amend?line=potassium")
     check, address = follow(
-        home, home.fill(page, "/prescription/amend", by="paper", giver=UNIT, value="3", read_back="3")
+        home,
+        home.fill(page, "/prescription/amend", by="paper", giver=UNIT, value="3", read_back="3", lasts="on"),
     )
     home.fill(check, address, reader=ILKA, line__potassium="3")
     assert (order(home).lines["potassium"], order(home).unconfirmed) == ("3", ())
@@ -380,7 +395,8 @@ def test_tonights_prescription_is_read_with_the_number_off_the_paper(site: Site)
     empty = site.fill(page, "/prescription/read", version_read=" ")
     assert "type it as it stands there" in empty.text
     assert not site.desk.views["S2"].passed
-    assert site.fill(page, "/prescription/read", version_read="3").to == "/setup?kept=read"
+    assert site.fill(page, "/prescription/read", version_read="3").to == "/setup?saved=S2&kept=read"
+    assert "Kept:" in site.get(site.get("/setup?saved=S2").to).text
     assert site.desk.views["S2"].passed
     assert f"Number {held.number}" in site.get("/prescription/read").text
 

@@ -33,7 +33,7 @@ FIELDS: Mapping[str, frozenset[str]] = {
     "person": frozenset({"name"}),
     "skill": frozenset({"signed_by", "signed_on"}),
     "prescription": frozenset({"number", "giver", "valid_from", "lines", "free_text"}),
-    "line_amended": frozenset({"value", "read_back", "giver"}),
+    "line_amended": frozenset({"value", "read_back", "giver", "tonight_only"}),
     "advice": frozenset({"who", "words"}),
     "answer": frozenset({"answer", "words", "said_by"}),
     "measured": frozenset({"value", "not_measured", "method", "device", "lot", "expiry"}),
@@ -128,6 +128,8 @@ def _read(desk: Desk, fact: Fact, name: str, typed: str, questions: list[Questio
         return {name: _line(desk, inner, typed, questions)}
     if isinstance(body, LineAmended) and head in ("value", "read_back"):
         return {name: _line(desk, body.line, typed, questions)}
+    if isinstance(body, LineAmended) and head == "tonight_only":
+        return {name: _lasts(fact, typed)}
     if isinstance(body, Answer) and head == "answer":
         _one_of(desk, body.step, body.question, typed)
     if isinstance(body, Choice) and head == "option":
@@ -151,6 +153,15 @@ def _line(desk: Desk, line: str, typed: str, questions: list[Question]) -> str:
     value = read_line(desk.rulebook, line, typed)
     questions += [question for _, question in odd_lines(desk, {line: value})]
     return value
+
+
+def _lasts(fact: Fact, typed: str) -> str:
+    """Whether a changed line holds for its night alone. One that took the place of another can't give it back."""
+    if typed not in ("true", "false"):
+        raise InputError("enter.option", question="tonight_only", options="true, false")
+    if typed == "true" and fact.first.envelope.replaces:
+        raise InputError("enter.taken_down_anew")
+    return typed
 
 
 def _value(desk: Desk, body: Measured, typed: str, questions: list[Question]) -> dict[str, str]:

@@ -15,6 +15,7 @@ from ebbwell.deeds.turn import LOOK_AGAIN, need_open
 from ebbwell.journal.kinds.orders import Advice, LineAmended, Prescription, Readback, SecondCheck
 from ebbwell.procedure.evidence import same_value
 from ebbwell.rulebook.typed import Question, check_typed, read_line
+from ebbwell.state.alone import GOES_ON, for_next, for_one_night
 from ebbwell.state.facts import Fact
 from ebbwell.state.standing import people
 
@@ -46,7 +47,10 @@ def transcribe(
     missing = [line.id for line in desk.rulebook.lines() if line.needed(as_read) and not as_read.get(line.id)]
     if missing:
         raise InputError("enter.lines", lines=", ".join(missing))
-    before = desk.standing.of("prescription") + desk.standing.of("line_amended")
+    now = holding(desk)
+    amended = desk.standing.of("line_amended")
+    lasting = tuple(f for f in amended if not _tonight_only(f) or f.id in now)
+    before = desk.standing.of("prescription") + lasting
     desk.add(
         Prescription(
             number=number.strip(),
@@ -62,10 +66,19 @@ def transcribe(
 
 
 def amend_line(
-    desk: Desk, *, line: str, value: str, giver: str, read_back: str, written_awaited: bool = True
+    desk: Desk,
+    *,
+    line: str,
+    value: str,
+    giver: str,
+    read_back: str,
+    written_awaited: bool = True,
+    tonight_only: bool = False,
 ) -> None:
     """Take down one changed line, by phone or on paper. In force after a second check of that line.
 
+    tonight_only: it holds for the open night alone; with none open, or after coming off, for the next one opened within
+    24 hours. What holds from the next night on stays as it is. A change from now on takes the place of both.
     Refuses when there is no one prescription to amend, when the line can't be read, and when what was read back
     isn't what was heard: then the unit says it again.
     """
@@ -77,7 +90,10 @@ def amend_line(
     heard = read_line(desk.rulebook, line, value)
     if not _same(desk, line, read_line(desk.rulebook, line, read_back), heard):
         desk.refuse("refuse.read_back", line=line, heard=heard, read_back=read_back)
-    before = desk.standing.at_slot("line_amended", line)
+    alone, now = for_one_night(desk.standing), holding(desk)
+    before = [f for f in alone if f.id in now and getattr(f.body, "line", "") == line]
+    if not tonight_only:
+        before += desk.standing.at_slot("line_amended", line)
     desk.add(
         LineAmended(
             prescription=held[0].id,
@@ -86,11 +102,24 @@ def amend_line(
             giver=giver.strip(),
             read_back=heard,
             written_awaited=written_awaited,
+            during=(desk.treatment_id or "") if desk.phase in GOES_ON else "",
+            tonight_only=tonight_only,
         ),
         replaces=tuple(fact.id for fact in before),
         reason="a newer word from the unit" if before else None,
         standing=True,
     )
+
+
+def holding(desk: Desk) -> frozenset[str]:
+    """Ids of the changes for one night alone that hold now: for the night that goes on, else for the next one."""
+    if desk.phase in GOES_ON:
+        return desk.scene.alone
+    return for_next(desk.standing, desk.past, desk.now.at)
+
+
+def _tonight_only(fact: Fact) -> bool:
+    return isinstance(fact.body, LineAmended) and fact.body.tonight_only
 
 
 def check_order(desk: Desk, *, of: str, values: Mapping[str, str], how: str) -> None:
@@ -144,7 +173,7 @@ def confirm_written(desk: Desk, *, line: str, value: str, giver: str) -> None:
         desk.refuse("refuse.no_paper_awaited")
     if not giver.strip():
         raise InputError("enter.giver")
-    fact, heard = held[0], order.lines[line]
+    fact, heard = held[0], getattr(held[0].body, "value", "")
     read = read_line(desk.rulebook, line, value)
     if not _same(desk, line, read, heard):
         desk.refuse("refuse.paper_differs", line=line, heard=heard, paper=read)
@@ -156,6 +185,7 @@ def confirm_written(desk: Desk, *, line: str, value: str, giver: str) -> None:
             giver=giver.strip(),
             read_back=heard,
             written_awaited=False,
+            during=getattr(fact.body, "during", ""),
         ),
         replaces=(fact.id,),
         reason="confirmed in writing",

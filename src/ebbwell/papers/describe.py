@@ -97,15 +97,25 @@ def _lot(body: LotUsed) -> str:
 
 
 def _second(body: SecondCheck) -> str:
+    """A second reading by what was read, where it names that."""
+    read = [name.partition("@") for name in body.values if name != "photo"]
+    known = [place_words(name, place) for name, _, place in read if has_text(f"quantity.{name}")]
+    known += [item_words(name) for name, _, _ in read if has_text(f"item.{name}")]
     return say(
         "said.second_agrees" if body.agrees else "said.second_differs",
         how=named("how", body.how),
-        step=body.step or say("said.the_order"),
+        step=(", ".join(known) or body.step) if body.step else say("said.the_order"),
     )
 
 
 def _came_off(body: CameOff) -> str:
     return _with(say("said.came_off", blood=named("blood", body.blood_returned)), body.words)
+
+
+def _safe(body: Safe) -> str:
+    """No more than was said, and what of needles, bleeding and pressure wasn't on record then."""
+    left = [say(f"said.safe.{step}") for step in body.open_steps if has_text(f"said.safe.{step}")]
+    return say("said.safe_left", left=", ".join(left)) if left else say("said.safe")
 
 
 def _happened(body: Happened) -> str:
@@ -256,9 +266,14 @@ _SAYS: dict[type[Body], Callable[[Any], str]] = {
     Closed: _closed,
     Disinfected: _disinfected,
     Prescription: _prescription,
-    LineAmended: lambda b: say("said.line_amended", line=line_words(b.line, b.value), giver=b.giver),
+    LineAmended: lambda b: say(
+        "said.line_alone" if b.tonight_only else "said.line_amended",
+        line=line_words(b.line, b.value),
+        giver=b.giver,
+    ),
     SecondCheck: _second,
     Advice: lambda b: say("said.advice", who=b.who, words=b.words),
+    Safe: _safe,
     Plan: _plan,
 }
 
@@ -266,7 +281,6 @@ _FIXED: dict[type[Body], str] = {
     Settled: "said.settled",
     Withdrawn: "said.withdrawn",
     Connected: "said.connected",
-    Safe: "said.safe",
     Readback: "said.readback",
     Pinned: "said.pinned",
 }

@@ -264,7 +264,11 @@ def reading_findings(desk: Desk, rows: Sequence[Fact] | None = None) -> tuple[Fi
     values = {name: value for name, value in values.items() if name in known}
     if not values:
         return ()
-    facts = dict(reading_facts(desk.treatment, desk.standing, values, desk.rulebook, removed_at, when))
+    facts = dict(
+        reading_facts(
+            desk.treatment, desk.standing, values, desk.rulebook, removed_at, when, alone=desk.scene.alone
+        )
+    )
     facts.pop("venous_pressure@last.at_flow", None)
     for quantity in values:
         facts.pop(f"{quantity}@last", None)

@@ -32,13 +32,15 @@ def reading_facts(
     rulebook: Rulebook,
     at: datetime | None = None,
     when: str = "",
+    *,
+    alone: frozenset[str],
 ) -> Mapping[str, RuleFact]:
-    """What the rules of a reading may ask for.
+    """What the rules of a reading may ask for. alone: ids of what was ordered for this night alone.
 
     at: when it was taken; without it no removal is expected. when: which reading of the night it is. One taken
     upright after coming off is held against the one lying, where there is one (practice:c, C9).
     """
-    found: dict[str, RuleFact] = dict(ordered_facts(standing, rulebook))
+    found: dict[str, RuleFact] = dict(ordered_facts(standing, rulebook, alone))
     for quantity, value in values.items():
         unit = rulebook.quantity(quantity).unit
         found[quantity] = Quantity(value, unit)

@@ -23,6 +23,7 @@ from ebbwell.procedure.evidence import SETTING, number_in
 from ebbwell.rulebook.evaluate import Fact as RuleFact
 from ebbwell.rulebook.model import Rulebook
 from ebbwell.science.catalogue import work
+from ebbwell.state.alone import for_night
 from ebbwell.state.facts import Facts
 from ebbwell.state.night import first_blood
 from ebbwell.state.own_past import NightSummary, latest, values_of
@@ -41,7 +42,8 @@ def rule_facts(
     What that rulebook doesn't know, such as a quantity of a newer program, is no fact here and stops nothing.
     """
     found: Found = {}
-    found.update(ordered_facts(standing, rulebook))
+    alone = for_night(standing, treatment, past, now.at)
+    found.update(ordered_facts(standing, rulebook, alone))
     _measured(found, treatment, rulebook)
     _marks(found, treatment)
     _lots(found, treatment, standing, now)
@@ -86,22 +88,23 @@ def _put(found: Found, key: str, value: Decimal | None, unit: str) -> None:
     found[key] = None if value is None else Quantity(value, unit)
 
 
-def ordered_facts(standing: Facts, rulebook: Rulebook) -> Mapping[str, RuleFact]:
-    """The lines of the order in force, as the rules ask for them."""
+def ordered_facts(standing: Facts, rulebook: Rulebook, alone: frozenset[str]) -> Mapping[str, RuleFact]:
+    """The lines of the order in force, as the rules ask for them. alone: ids of what holds for this night alone."""
     by_book = standing.worked_out(_none_yet)
-    if rulebook.digest not in by_book:
-        by_book[rulebook.digest] = _as_ordered(standing, rulebook)
-    return by_book[rulebook.digest]
+    about = (rulebook.digest, alone)
+    if about not in by_book:
+        by_book[about] = _as_ordered(standing, rulebook, alone)
+    return by_book[about]
 
 
-def _none_yet(_: Facts) -> dict[str, Found]:
-    """What each rulebook makes of the order, as it comes to be asked for."""
+def _none_yet(_: Facts) -> dict[tuple[str, frozenset[str]], Found]:
+    """What each rulebook makes of the order of a night, as it comes to be asked for."""
     return {}
 
 
-def _as_ordered(standing: Facts, rulebook: Rulebook) -> Found:
+def _as_ordered(standing: Facts, rulebook: Rulebook, alone: frozenset[str]) -> Found:
     found: Found = {}
-    ordered = order(standing)
+    ordered = order(standing, alone)
     if ordered is None:
         return found
     known = {line.id: line for line in rulebook.lines()}

@@ -15,6 +15,7 @@ from ebbwell.procedure.conditions import needed
 from ebbwell.procedure.model import Procedure, Step
 from ebbwell.rulebook.evaluate import Fact as RuleFact
 from ebbwell.rulebook.model import Rulebook
+from ebbwell.state.alone import for_night
 from ebbwell.state.facts import Fact, Facts
 from ebbwell.state.night import holder
 from ebbwell.state.own_past import NightSummary
@@ -45,7 +46,12 @@ class Scene:
     @cached_property
     def order(self) -> Order | None:
         """The prescription in force."""
-        return order(self.standing)
+        return order(self.standing, self.alone)
+
+    @cached_property
+    def alone(self) -> frozenset[str]:
+        """Ids of the changes of the order that hold for this night alone."""
+        return for_night(self.standing, self.treatment, self.past, self.now.at)
 
     @cached_property
     def holder(self) -> tuple[str, int] | None:

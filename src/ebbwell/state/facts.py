@@ -31,7 +31,9 @@ MANY_OF = frozenset({"saline", "needles"})
 _SINGLE = frozenset({"plan", "prescription", "pinned", "connected", "already_running", "came_off", "closed"})
 _SLOTTED = _SINGLE | {"measured", "answer", "choice", "lot_used", "line_amended"}
 """Kinds whose facts may have a slot."""
-_ASIDE = frozenset({"typed", "asked", "device", "step", "photo", "prefilled", "rests_on", "texts", "given"})
+_ASIDE = frozenset(
+    {"typed", "asked", "device", "step", "photo", "prefilled", "rests_on", "texts", "given", "during"}
+)
 
 
 @dataclass(frozen=True)
@@ -101,7 +103,7 @@ class Fact:
                 return None
             return ("lot_used", body.item, body.new_set) if body.new_set else ("lot_used", body.item)
         if isinstance(body, LineAmended):
-            return ("line_amended", body.line)
+            return None if body.tonight_only else ("line_amended", body.line)
         return (self.kind,) if self.kind in _SINGLE else None
 
     @cached_property

@@ -121,6 +121,11 @@ class Past(MutableMapping[str, NightSummary]):
         for place in range(bisect_left(self._order, (instant, "")) - 1, -1, -1):
             yield self._found[self._order[place][1]]
 
+    def opened_from(self, instant: datetime) -> Iterator[NightSummary]:
+        """Summaries of treatments opened at an instant or later, oldest first."""
+        for place in range(bisect_left(self._order, (instant, "")), len(self._order)):
+            yield self._found[self._order[place][1]]
+
 
 def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
     """The summary of one treatment; None until it was opened."""

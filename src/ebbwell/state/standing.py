@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from ebbwell.core.clock import elapsed
@@ -40,7 +41,8 @@ class Order:
 
     lines: line to text. from_entry: line to the id of the entry that says so. facts: every entry it rests on.
     waiting: ids that wait for their second check; while there is one, nothing is in force to connect by.
-    unconfirmed: amended lines whose written confirmation is still to come.
+    unconfirmed: amended lines whose written confirmation is still to come. alone: line changed for this night alone to
+    what it is again from the next night on; "" where it isn't on the order then.
     """
 
     prescription: Fact
@@ -49,6 +51,7 @@ class Order:
     facts: tuple[Fact, ...]
     waiting: tuple[str, ...]
     unconfirmed: tuple[str, ...]
+    alone: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def body(self) -> Prescription:
@@ -67,16 +70,25 @@ def checked(facts: Facts, entry_id: str) -> Fact | None:
     return None
 
 
-def order(standing: Facts) -> Order | None:
+def order(standing: Facts, alone: frozenset[str] = frozenset()) -> Order | None:
     """The order as it stands; None when there is none, or when two disagree.
 
-    A new prescription takes the place of the one before when it is written, so that nobody works from the old
-    one while the new waits for its second check.
+    alone: ids of the changes for one night alone that hold for the night it is asked for (``state.alone``); the others
+    hold for other nights. A new prescription takes the place of the one before when it is written, so that nobody works
+    from the old one while the new waits for its second check.
     """
-    return standing.worked_out(_order)
+    found = standing.worked_out(_orders)
+    if alone not in found:
+        found[alone] = _order(standing, alone)
+    return found[alone]
 
 
-def _order(standing: Facts) -> Order | None:
+def _orders(_: Facts) -> dict[frozenset[str], Order | None]:
+    """The order of each night, as it comes to be asked for."""
+    return {}
+
+
+def _order(standing: Facts, alone: frozenset[str]) -> Order | None:
     held = standing.of("prescription")
     if len(held) != 1 or not isinstance(held[0].body, Prescription):
         return None
@@ -86,14 +98,15 @@ def _order(standing: Facts) -> Order | None:
     waiting = []
     rests: list[Fact] = [prescription]
     unconfirmed = []
+    again: dict[str, str] = {}
     check = checked(standing, prescription.id)
     if check is None:
         waiting.append(prescription.id)
     else:
         rests.append(check)
     versions = standing.versions(prescription)
-    for fact in standing.of("line_amended"):
-        if not isinstance(fact.body, LineAmended) or fact.body.prescription not in versions:
+    for fact, body in _amended(standing, alone):
+        if body.prescription not in versions:
             continue
         rests.append(fact)
         check = checked(standing, fact.id)
@@ -101,11 +114,22 @@ def _order(standing: Facts) -> Order | None:
             waiting.append(fact.id)
             continue
         rests.append(check)
-        lines[fact.body.line] = fact.body.value
-        from_entry[fact.body.line] = fact.id
-        if fact.body.written_awaited:
-            unconfirmed.append(fact.body.line)
-    return Order(prescription, lines, from_entry, tuple(rests), tuple(waiting), tuple(unconfirmed))
+        if body.tonight_only:
+            again.setdefault(body.line, lines.get(body.line, ""))
+        elif body.written_awaited:
+            unconfirmed.append(body.line)
+        lines[body.line] = body.value
+        from_entry[body.line] = fact.id
+    return Order(prescription, lines, from_entry, tuple(rests), tuple(waiting), tuple(unconfirmed), again)
+
+
+def _amended(standing: Facts, alone: frozenset[str]) -> list[tuple[Fact, LineAmended]]:
+    """The changed lines that hold: first those from now on, then those for this night alone, which go before them."""
+    found = [(f, f.body) for f in standing.of("line_amended") if isinstance(f.body, LineAmended)]
+    return [
+        *((fact, body) for fact, body in found if not body.tonight_only),
+        *((fact, body) for fact, body in found if body.tonight_only and fact.id in alone),
+    ]
 
 
 def household(standing: Facts) -> Household | None:

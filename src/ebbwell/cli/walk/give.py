@@ -204,7 +204,7 @@ def _readback(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     if order is not None:
         for line, value in order.lines.items():
             walk.session.print(*wrap(shown_line(line, value), first="  "))
-            if line in order.unconfirmed:
+            if line in order.unconfirmed or line in order.alone:
                 walk.session.print(*wrap(_by_phone(walk, order, line), first="  | ", rest="  | "))
     number = walk.ask(say("walk.paper_number"))
     return walk.do(orders.read_back, version_read=number) is not None
@@ -218,7 +218,8 @@ def _by_phone(walk: Walk, order: Order, line: str) -> str:
         raise TypeError(f"not an amended line: {line}")
     zone = desk.now.zone
     on = day(fact.at.astimezone(zone_info(zone)).date().isoformat())
-    return say("walk.by_phone_from", giver=fact.body.giver, day=on, at=clock(fact.at, zone))
+    key = "walk.alone_from" if line in order.alone else "walk.by_phone_from"
+    return say(key, giver=fact.body.giver, day=on, at=clock(fact.at, zone))
 
 
 def _plan(walk: Walk, view: StepView, evidence: Evidence) -> bool:

@@ -349,17 +349,27 @@ def phone_order(walk: Walk) -> None:
     definition = desk.rulebook.line(line)
     giver = ask_person(walk, say("walk.phone_giver"))
     heard = _asked(walk, definition, _read_again(walk, [line])[line])
+    lasts = [("tonight", say("walk.phone_tonight")), ("on", say("walk.phone_from_now"))]
+    tonight_only = walk.pick(say("walk.phone_lasts"), lasts) == "tonight"
     walk.say("walk.phone_read_back", line=line_question(definition))
     while True:
         back = _read_again(walk, [line])[line]
-        written = True
         done = walk.do(
-            orders.amend_line, line=line, value=heard, giver=giver, read_back=back, written_awaited=written
+            orders.amend_line,
+            line=line,
+            value=heard,
+            giver=giver,
+            read_back=back,
+            written_awaited=True,
+            tonight_only=tonight_only,
         )
         if done is not None:
             break
         heard = _asked(walk, definition, _read_again(walk, [line])[line])
-    walk.say("walk.phone_kept")
+    walk.say("walk.phone_kept_tonight" if tonight_only else "walk.phone_kept")
+    fact = walk.desk().standing.fact(done.entries[0])
+    if fact is not None:
+        _check_one(walk, fact)
     check_waiting(walk)
 
 

@@ -28,7 +28,9 @@ class Prescription(Body, frozen=True, kw_only=True):
 class LineAmended(Body, frozen=True, kw_only=True):
     """One line changed, by phone or on paper. read_back: the value as the carer read it back aloud.
 
-    written_awaited: the written confirmation is still to come.
+    written_awaited: the written confirmation is still to come. during: the treatment that was open when it was taken
+    down, "" for none. tonight_only: it holds for that night alone, and with none open for the next one opened within
+    24 hours; such a change waits for no paper.
     """
 
     KIND = "line_amended"
@@ -39,6 +41,8 @@ class LineAmended(Body, frozen=True, kw_only=True):
     giver: str
     read_back: str
     written_awaited: bool
+    during: str = ""
+    tonight_only: bool = False
 
 
 @register

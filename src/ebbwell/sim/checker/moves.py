@@ -12,6 +12,7 @@ from ebbwell.deeds import comeoff, night, orders, people, person, record, setup,
 from ebbwell.deeds.connect import already_running, connect
 from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.journal.kinds.marks import Answer, Choice, Happened, Measured, Skipped, Tick
+from ebbwell.journal.kinds.orders import LineAmended
 from ebbwell.procedure.evidence import find
 from ebbwell.procedure.model import Evidence, Procedure, Step
 from ebbwell.sim import hands
@@ -268,11 +269,34 @@ def _new_order(check: bool, by: str = BRAM) -> Callable[[World], bool]:
     return act
 
 
-def _amend(line: str, value: str, check: bool) -> Callable[[World], bool]:
+def _amend(line: str, value: str, check: bool, tonight_only: bool = False) -> Callable[[World], bool]:
     def act(world: World) -> bool:
-        if not do(world, orders.amend_line, line=line, value=value, giver=UNIT, read_back=value):
+        heard = {"line": line, "value": value, "giver": UNIT, "read_back": value}
+        if not do(world, orders.amend_line, **heard, tonight_only=tonight_only):
             return False
         return not check or _check(world)
+
+    return act
+
+
+def _amended_for_another_night(line: str, value: str) -> Callable[[World], bool]:
+    """Another store took a line down for a night that isn't this one: nothing of it holds here."""
+
+    def act(world: World) -> bool:
+        held = world.desk.standing.of("prescription")
+        if len(held) != 1:
+            return False
+        body = LineAmended(
+            prescription=held[0].id,
+            line=line,
+            value=value,
+            giver=UNIT,
+            read_back=value,
+            written_awaited=True,
+            during=held[0].id,
+            tonight_only=True,
+        )
+        return world.from_elsewhere(body, standing=True)
 
     return act
 
@@ -323,6 +347,12 @@ def _recall(item: str) -> Callable[[World], bool]:
     return act
 
 
+def _off_with(back: str, look: str) -> Callable[[World], bool]:
+    """Off the machine with so much blood given back, and a word on how it looked."""
+    seen = {"step": "C7", "name": "blood_return", "option": look}
+    return lambda w: do(w, comeoff.come_off, blood_returned=back) and do(w, setup.choose, **seen)
+
+
 def _advice(step: Step) -> Callable[[World], bool]:
     return lambda w: do(w, orders.advise, who=UNIT, words="go on with that", about=(step.id,), allows=True)
 
@@ -349,6 +379,10 @@ def at_large(procedure: Procedure) -> Iterator[Try]:
     yield Try("new prescription, checked", "prescription", _new_order(check=True))
     yield Try("line amended", "prescription", _amend("removal_cap", "6", check=False))
     yield Try("line amended, checked", "prescription", _amend("removal_cap", "6", check=True))
+    alone = _amend("blood_flow", "220", check=True, tonight_only=True)
+    yield Try("line amended for tonight, checked", "prescription", alone)
+    other = _amended_for_another_night("blood_flow", "210")
+    yield Try("line amended for another night", "prescription", other)
     yield Try("order checked", "prescription", _check)
     yield Try(
         "held elsewhere", "merge", lambda w: w.from_elsewhere(HandedOver(stage="store", six_lines=("here",)))
@@ -374,6 +408,9 @@ def at_large(procedure: Procedure) -> Iterator[Try]:
     yield Try("already running", "running", lambda w: do(w, already_running, by="somebody"))
     yield Try("stop", "running", lambda w: do(w, night.stop_now, by="somebody"))
     yield Try("come off", "running", lambda w: do(w, comeoff.come_off, by="somebody"))
+    for back in ("part", "none"):
+        for look in ("normal", "clotted"):
+            yield Try(f"come off, {back} given back, looks {look}", "off", _off_with(back, look))
     yield Try("call off", "running", lambda w: do(w, comeoff.call_off, words="not tonight"))
 
 

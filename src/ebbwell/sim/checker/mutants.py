@@ -12,7 +12,7 @@ from datetime import timedelta
 from typing import Any
 from unittest import mock
 
-from ebbwell.procedure import two_readings
+from ebbwell.procedure import conditions, two_readings
 from ebbwell.procedure.model import Procedure, Step
 from ebbwell.sim.checker.moves import Try, all_tries
 from ebbwell.sim.checker.search import Counterexample, Search, before_needles, near_the_gate, path_of
@@ -57,6 +57,9 @@ def of_data(procedure: Procedure) -> Iterator[Mutant]:
     for step in procedure.steps:
         if step.gate == "connect":
             yield from _of_step(procedure, step)
+        elif step.only_if.startswith("blood_"):
+            name, other = f"{step.id} never needed", _with(procedure, step, only_if="no_heparin")
+            yield Mutant(name, ("off",), step.id, procedure=other)
 
 
 def _of_step(procedure: Procedure, step: Step) -> Iterator[Mutant]:
@@ -183,6 +186,16 @@ def of_code() -> Iterator[Mutant]:
         change=_patch("ebbwell.state.standing.checked", _any_check),
     )
     yield Mutant(
+        "what holds for one night holds for every night",
+        ("prescription",),
+        change=_patch("ebbwell.procedure.scene.for_night", _every_night),
+    )
+    yield Mutant(
+        "what holds for tonight alone isn't heard",
+        ("prescription",),
+        change=_patch("ebbwell.procedure.scene.for_night", lambda *of: frozenset()),
+    )
+    yield Mutant(
         "not tonight isn't heard",
         ("not_tonight",),
         change=_patch("ebbwell.state.facts.Facts.of", _deaf),
@@ -200,6 +213,9 @@ def of_code() -> Iterator[Mutant]:
     yield Mutant(
         "steps needn't wait their turn", ("S20",), change=_patch("ebbwell.deeds.setup.need_open", _no_turn)
     )
+    for condition in ("blood_returned", "blood_kept_out"):
+        name = f"{condition} goes by how the blood looked alone"
+        yield Mutant(name, ("off",), change=_blood_by_its_look(condition))
     yield Mutant(
         "coming off waits for the carer",
         ("running",),
@@ -222,12 +238,22 @@ def _deaf(facts: Any, kind: str) -> Any:
     return () if kind == "not_tonight" else facts.live.get(kind, ())
 
 
+def _every_night(standing: Any, *of: Any) -> Any:
+    return frozenset(fact.id for fact in standing.of("line_amended") if fact.body.tonight_only)
+
+
 def _any_check(facts: Any, entry_id: str) -> Any:
     return facts.last("second_check")
 
 
 def _no_turn(desk: Any, step_id: str) -> Any:
     return desk.procedure.step(step_id)
+
+
+def _blood_by_its_look(condition: str) -> Change:
+    looks = ("normal",) if condition == "blood_returned" else ("clotted", "haemolysis", "chemical", "other")
+    checks = {condition: lambda scene: conditions._looks(scene, *looks)}
+    return lambda: mock.patch.dict(conditions.CHECKS, checks)
 
 
 def _only_when_running(treatment: Any) -> Any:

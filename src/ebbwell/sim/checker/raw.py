@@ -36,6 +36,7 @@ class Word:
     first_seq: int
     first_id: str
     ids: frozenset[str]
+    treatment: str | None = None
 
     @property
     def mono_at(self) -> int:
@@ -144,6 +145,7 @@ def read(entries: Sequence[Entry], known: frozenset[str]) -> Record:
                 first.seq,
                 first.id,
                 frozenset(ids),
+                first.envelope.treatment,
             )
         )
     return record

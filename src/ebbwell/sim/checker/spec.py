@@ -57,13 +57,29 @@ class Spec:
         if held[0].id not in checks:
             return None
         lines, rests = dict(held[0].says["lines"]), {held[0].id, checks[held[0].id]}
-        for word in self.words("line_amended"):
+        for word in self.amended():
             if word.says["prescription"] == held[0].id:
                 if word.id not in checks:
                     return None
                 lines[word.says["line"]] = word.says["value"]
                 rests |= {word.id, checks[word.id]}
         return lines, rests
+
+    def amended(self) -> list[Word]:
+        """The changed lines that hold tonight: those from now on, then those for this night alone."""
+        words = self.words("line_amended")
+        lasting = [w for w in words if not w.says.get("tonight_only")]
+        return lasting + [w for w in words if w.says.get("tonight_only") and self.tonight(w)]
+
+    def tonight(self, word: Word) -> bool:
+        """Whether a change for one night alone is about the newest night: taken down in it, or the day before it."""
+        nights = sorted((w.at, w.treatment or "") for w in self.words("pinned") if w.treatment)
+        if not nights:
+            return False
+        if word.says.get("during"):
+            return bool(word.says["during"] == nights[-1][1])
+        after = [n for n in nights if word.at <= n[0] <= word.at + timedelta(hours=24)]
+        return bool(after) and after[0] == nights[-1]
 
     def counts(self, word: Word) -> bool:
         """Made here, and since this store holds the treatment."""
@@ -109,7 +125,7 @@ class Spec:
         known = lines[0] if lines else (dict(held[0].says["lines"]) if len(held) == 1 else {})
         if lines is None and len(held) == 1:
             checked = {of for w in self.words("second_check") if w.says["agrees"] for of in w.says["of"]}
-            for w in self.words("line_amended"):
+            for w in self.amended():
                 if w.id in checked:
                     known[w.says["line"]] = w.says["value"]
         wanted = {
@@ -129,6 +145,8 @@ class Spec:
             return False
         if wanted is not None:
             return not known.get(wanted[0]) or known[wanted[0]] in wanted[1]
+        if step.only_if in ("blood_returned", "blood_kept_out"):
+            return self.blood(step.only_if)
         if step.only_if == "two_tanks":
             return all(w.says.get("carbon_tanks", 2) > 1 for w in self.words("household"))
         if step.only_if == "chemical_used":
@@ -137,6 +155,15 @@ class Spec:
             done = self.words("disinfected")
             return not done or any(w.says["agent"] in CHEMICALS for w in done)
         return True
+
+    def blood(self, condition: str) -> bool:
+        """Whether blood is still to go back, or stayed out: by how it looked and by what coming off says."""
+        looks = [w.says["option"] for w in self.words("choice") if w.says["name"] == "blood_return"]
+        look = looks[-1] if looks else ""
+        back = {w.says["blood_returned"] for w in self.words("came_off")}
+        if condition == "blood_returned":
+            return look in ("", "normal") and back != {"none"}
+        return look != "normal" or bool(back - {"all"})
 
     def own_words(self, step: Step) -> bool:
         """Whether a step's own evidence is there, in time, as wanted, and read twice where it must be."""
@@ -200,7 +227,7 @@ class Spec:
             elif theme == "recalled":
                 events = self.words("lot_recalled")
             else:
-                amended = self.words("line_amended")
+                amended = self.amended()
                 about = [w for w in amended if not step.rests_on or w.says["line"] in step.rests_on]
                 events = self.words("prescription") + about
             for event in events:

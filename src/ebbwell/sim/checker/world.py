@@ -86,12 +86,22 @@ class World:
         """The raw entries, read anew."""
         return read(list(self.house.store.after(0)), KNOWN)
 
-    def from_elsewhere(self, body: Body, *, strange_kind: str = "", back: timedelta = timedelta(0)) -> bool:
-        """Merge an entry that another store of the household wrote about this treatment. True when it was new."""
+    def from_elsewhere(
+        self, body: Body, *, strange_kind: str = "", back: timedelta = timedelta(0), standing: bool = False
+    ) -> bool:
+        """Merge an entry that another store of the household wrote about this treatment. True when it was new.
+
+        standing: it is about no treatment.
+        """
         self.foreign += 1
         after = (self.foreign - 1, self.foreign.to_bytes(32, "big"))
         entry = written_elsewhere(
-            self.house, self.desk.treatment_id, body, after, strange_kind=strange_kind, back=back
+            self.house,
+            None if standing else self.desk.treatment_id,
+            body,
+            after,
+            strange_kind=strange_kind,
+            back=back,
         )
         taken = self.house.take_in([entry])
         self.moved()

@@ -10,7 +10,7 @@ from ebbwell.core.clock import ZonedClock
 from ebbwell.deeds import people as deeds
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.orders import advise
-from ebbwell.state.standing import household, order, people
+from ebbwell.state.standing import household, people
 from ebbwell.web.visit import ALL, HOME, Visit, Way
 
 PARTS = ("unit", "home", "person", "carer", "prescription")
@@ -28,7 +28,7 @@ def done_parts(desk: Desk) -> frozenset[str]:
         "home": household(desk.standing) is not None,
         "person": "dialysis" in roles,
         "carer": "carer" in roles,
-        "prescription": order(desk.standing) is not None,
+        "prescription": desk.scene.order is not None,
     }
     return frozenset(part for part, there in held.items() if there)
 

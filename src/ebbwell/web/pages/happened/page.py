@@ -79,6 +79,7 @@ def show_kept(visit: Visit) -> Response:
         fact=fact,
         words=describe(fact.body, names),
         found=found_of(visit, fact),
+        setting_up=desk.phase is Phase.SETTING_UP,
         situation=SITUATION.get(symptom, ""),
         ran=first_blood(desk.treatment) is not None,
         packs=bool(getattr(fact.body, "new_set", "")),

@@ -20,6 +20,7 @@ from ebbwell.rulebook.model import Rulebook
 from ebbwell.state.facts import Fact
 from ebbwell.state.standing import checked, people
 from ebbwell.web.pages.prescription import lines
+from ebbwell.web.pages.prescription.amend import BACK, came_from
 from ebbwell.web.visit import HOME, Trouble, Visit, Way
 
 SAME_PERSON = "reread"
@@ -104,7 +105,8 @@ def show(visit: Visit) -> Response:
         whole=isinstance(looked.fact.body, Prescription),
         groups=lines.fields(book, looked.ask, visit.typed, must=not _once_more(looked)),
         readers=_readers(visit, looked.fact),
-        reader=visit.typed.get("reader", "") or _likely(visit, looked.fact),
+        reader=visit.typed.get("reader", ""),
+        back=came_from(visit),
         left_out=lines.fields(book, left_out, visit.typed),
         written=lines.written(visit, looked.fact),
         day=day,
@@ -123,13 +125,6 @@ def _readers(visit: Visit, fact: Fact) -> list[tuple[str, str]]:
     """Who can give the second reading: everybody else who is entered, or the same person once more."""
     others = [(id, one.name) for id, one in people(visit.desk.standing).items() if id != fact.by]
     return [*others, (SAME_PERSON, say("web.prescription.same_person", who=lines.who(visit, fact.by)))]
-
-
-def _likely(visit: Visit, fact: Fact) -> str:
-    """Who is at the screen, picked beforehand; nobody where the screen doesn't know."""
-    if visit.person is None:
-        return ""
-    return SAME_PERSON if visit.who == fact.by else visit.who
 
 
 def take(visit: Visit) -> Response:
@@ -154,7 +149,10 @@ def take(visit: Visit) -> Response:
     check = visit.desk.standing.fact(done.entries[0])
     same = check is not None and isinstance(check.body, SecondCheck) and check.body.agrees
     draft = f"check-{looked.fact.id}"
-    return visit.go("/prescription" if same else f"/prescription/check/{looked.fact.id}", kept=draft)
+    if same:
+        return visit.go("/setup" if came_from(visit) else "/prescription?told=checked", kept=draft)
+    back = f"?back={BACK}" if came_from(visit) else ""
+    return visit.go(f"/prescription/check/{looked.fact.id}{back}", kept=draft)
 
 
 def _once_more(looked: Looked) -> bool:
@@ -224,11 +222,10 @@ def _correct(visit: Visit, looked: Looked, slips: dict[str, str]) -> Response:
         changes=changes,
         reason=say("web.prescription.slip"),
     )
-    return (
-        show(visit)
-        if done is None
-        else visit.go(f"/prescription/check/{done.entries[0]}", kept=f"check-{looked.fact.id}")
-    )
+    if done is None:
+        return show(visit)
+    back = f"?back={BACK}" if came_from(visit) else ""
+    return visit.go(f"/prescription/check/{done.entries[0]}{back}", kept=f"check-{looked.fact.id}")
 
 
 WAYS = (

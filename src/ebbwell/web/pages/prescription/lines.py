@@ -175,11 +175,31 @@ def whose(visit: Visit) -> str:
     return ", ".join(named_so) or say("web.prescription.whose_not_known")
 
 
+def from_to(book: Rulebook, line: str, was: str, now: str) -> str:
+    """A change of a line in words: from what, to what."""
+    key = "web.prescription.from_to" if was and now else "web.prescription.new_line"
+    key = key if now else "web.prescription.gone_line"
+    return say(
+        key,
+        line=named("line", line),
+        was=shown(book, line, was) if was else "",
+        now=shown(book, line, now) if now else "",
+    )
+
+
 def changed_by(visit: Visit, order: Order, line: str) -> str:
     """How a line of the order came to differ from the first paper: by phone or on paper, from whom, when; else ""."""
     fact = visit.desk.standing.fact(order.from_entry.get(line, ""))
     if fact is None or not isinstance(fact.body, LineAmended):
         return ""
+    if line in order.alone:
+        again = order.alone[line]
+        return say(
+            "web.prescription.alone" if again else "web.prescription.alone_new",
+            giver=fact.body.giver,
+            written=written(visit, fact),
+            again=shown(visit.desk.rulebook, line, again) if again else "",
+        )
     key = "web.prescription.by_phone" if line in order.unconfirmed else "web.prescription.amended"
     return say(key, giver=fact.body.giver, written=written(visit, fact))
 

@@ -68,7 +68,7 @@ def take(visit: Visit) -> Response:
         key=visit.typed.get("key"),
         version_read=visit.typed["version_read"],
     )
-    return show(visit) if done is None else visit.go("/setup", kept="read")
+    return show(visit) if done is None else visit.go(f"/setup?saved={STEP}", kept="read")
 
 
 WAYS = (Way("GET", "/prescription/read", show, HOME), Way("POST", "/prescription/read", take, HOME))

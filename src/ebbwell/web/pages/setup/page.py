@@ -395,7 +395,7 @@ def take_unit(visit: Visit) -> Response:
         )
         if kept == KEPT:
             visit.findings.clear()
-            return visit.go("/setup", kept="unit-said")
+            return visit.go(f"/happened/kept/{sent(visit, 'unit', 'key')}", kept="unit-said")
     return visit.show("pages/setup/unit_said.html", barred=_advisable(visit.desk))
 
 

@@ -13,7 +13,7 @@ from ebbwell.procedure.holds import Status
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import Phase, first_blood
-from ebbwell.state.standing import held_back, order, people
+from ebbwell.state.standing import held_back, people
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,7 @@ def _between(desk: Desk) -> Next | None:
 
 
 def _order_first(desk: Desk) -> Next | None:
-    held = order(desk.standing)
+    held = desk.scene.order
     if held is None:
         two = bool(desk.standing.of("prescription"))
         to = "/prescription" if two else "/prescription/new"

@@ -14,6 +14,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.readings_due import planned_end
 from ebbwell.journal.kinds.orders import Plan
 from ebbwell.papers.describe import describe
+from ebbwell.papers.over_again import over_again
 from ebbwell.papers.spoken import bar_words
 from ebbwell.papers.standing_now import WHILE_BLOOD_RUNS, stopped_before_blood
 from ebbwell.papers.words import clock, day, span, step_words
@@ -163,8 +164,11 @@ def changed_since(desk: Desk) -> list[tuple[datetime, str]]:
     since = nights[0].pump_stopped or nights[0].first_blood or nights[0].opened_at
     names = {person: one.name for person, one in people(desk.standing).items()}
     facts = [f for kind in CHANGES for f in desk.standing.of(kind) if f.at > since]
-    facts.sort(key=lambda f: f.at, reverse=True)
-    return [(f.at, describe(f.body, names)) for f in facts[:MOST]]
+    found = over_again(desk, nights[0])
+    over = {fact.id for fact, _, _ in found}
+    told = [(f.at, describe(f.body, names)) for f in facts if f.id not in over]
+    told += [(at, words) for _, at, words in found]
+    return sorted(told, key=lambda row: row[0], reverse=True)[:MOST]
 
 
 def open_sheets(desk: Desk) -> list[tuple[str, str]]:
