@@ -54,7 +54,7 @@ def _kept(page: Page, url: str) -> float:
     page.fill("#venous_pressure", "124")
     began = page.evaluate("performance.timeOrigin + performance.now()")
     page.locator("form[action='/night/reading'] button.go").dispatch_event("click")
-    page.wait_for_url("**/night?kept=*")
+    page.wait_for_url("**/night?*kept=*")
     return float(page.evaluate(PAINT)[0]) - float(began)
 
 
