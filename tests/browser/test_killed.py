@@ -54,7 +54,7 @@ def _off(site: Site) -> None:
 
 def _safe(site: Site) -> None:
     _off(site)
-    site.do(comeoff.person_safe)
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
 
 
 def _closed(site: Site) -> None:
