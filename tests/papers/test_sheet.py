@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -13,6 +15,7 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.ids import SeededIds
 from ebbwell.deeds import comeoff, connect, night, orders, record, rereading, setup
 from ebbwell.deeds.desk import Asked
+from ebbwell.deeds.person import annotate
 from ebbwell.house import House
 from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.journal.kinds.marks import LotUsed, Measured
@@ -24,7 +27,7 @@ from ebbwell.papers.words import clock as clock_words
 from ebbwell.papers.words import day, span
 from ebbwell.sim import hands
 from ebbwell.sim.elsewhere import START_OF_CHAIN, written_elsewhere
-from ebbwell.sim.household import BRAM, PRESCRIPTION, READING, TOVE, ZONE, move_in, prescribe
+from ebbwell.sim.household import BRAM, PRESCRIPTION, READING, TOVE, UNIT, ZONE, move_in, prescribe
 
 
 @pytest.fixture
@@ -74,7 +77,13 @@ def run_until_off(house: House, clock: SetClock) -> None:
     do(house, night.read, values=READING, when="start")
     clock.pass_time(timedelta(hours=7, minutes=27))
     do(house, comeoff.come_off)
-    do(house, comeoff.person_safe)
+    do(house, comeoff.person_safe, sure=(comeoff.UNSAID,))
+
+
+def still_open(house: House) -> dict[str, str]:
+    """A reason for each step that closing the sheet asks for."""
+    views = house.look().views.values()
+    return {v.step.id: "left in this test" for v in views if v.step.gate == "close" and not v.passed}
 
 
 def test_everything_recorded_is_on_the_sheet(house: House, clock: SetClock) -> None:
@@ -101,7 +110,8 @@ def test_the_text_keeps_to_80_columns_and_says_invented(house: House, clock: Set
     lines = sheet_text(sheet(house)).splitlines()
     assert lines[0].startswith("INVENTED")
     assert max(map(len, lines)) <= 80
-    assert lines[3].startswith("-- Not as planned")
+    assert lines[3].startswith("  The night was held by Bram Venn.")
+    assert next(line for line in lines if line.startswith("--")).startswith("-- Not as planned")
 
 
 def test_head_and_count_of_the_chain_stand_on_it(house: House, clock: SetClock) -> None:
@@ -399,3 +409,59 @@ def test_names_that_only_a_newer_program_knows_are_shown_as_they_are(house: Hous
         "half_way",
     ):
         assert name in text
+
+
+@pytest.mark.source("arithmetic", detail="what the invented prescription says beside what was read off")
+def test_what_was_ordered_stands_beside_what_was_set_opened_and_given(house: House, clock: SetClock) -> None:
+    run_until_off(house, clock)
+    do(house, night.give, what="heparin_first_dose", typed="1500", unit="units")
+    text = flat(house)
+    for words in (
+        f"Prescription 3 from {UNIT}, valid from",
+        "Blood flow 230 / 230 mL/min",
+        "Heparin rate 900 units/h / 0.9 mL/h",
+        "Fluid to remove (planned)",
+        "dialyser (ordered D-18) D-18 /",
+        "acid concentrate (ordered A-2K) A-2K /",
+        "heparin strength 1000 units/mL (ordered 1000)",
+        "first heparin dose: 1500 units (ordered 1500)",
+        "Calcium 1.50 mmol/L",
+    ):
+        assert words in text, words
+
+
+def test_who_held_the_night_wrote_and_read_again_stands_on_top_without_step_codes(
+    house: House, clock: SetClock
+) -> None:
+    run_until_off(house, clock)
+    (who,) = sheet(house).who
+    assert who.startswith("The night was held by Bram Venn. Written by Bram Venn. Second readings by")
+    part = sheet(house).section("steps")
+    assert part is not None
+    (checks,) = [row for row in part.rows if row.startswith("Second checks")]
+    assert "heparin strength" in checks
+    assert "total chlorine, after tank 1" in checks
+    assert not re.search(r"\bS\d", checks)
+
+
+def test_a_note_of_another_day_carries_its_date_and_makes_nobody_a_writer(
+    house: House, clock: SetClock
+) -> None:
+    run_until_off(house, clock)
+    do(house, comeoff.close, because=still_open(house))
+    clock.pass_time(timedelta(days=2))
+    treatment = max(house.look().past.values(), key=lambda s: s.opened_at).treatment
+    house.do(annotate, by="ilka", treatment=treatment, words="The tape itched")
+    (row,) = [r for s in sheet(house).sections for r in s.rows if "The tape itched" in r]
+    local = clock.now().at.astimezone(ZoneInfo(ZONE))
+    assert row.startswith(f"{local.day} May 2026 {local:%H:%M} Note")
+    assert sheet(house).who[0].endswith("Notes by Ilka Venn.")
+    assert "Written by Bram Venn." in sheet(house).who[0]
+
+
+def test_what_another_computer_wrote_is_named_with_its_time(house: House, clock: SetClock) -> None:
+    hands.set_up(house, clock)
+    body = Event(what="a new smell", words="by the pump")
+    house.take_in([written_elsewhere(house, house.look().treatment_id, body, START_OF_CHAIN)])
+    (row,) = [r for r in odd(house) if "another computer" in r]
+    assert re.search(r"\d\d:\d\d a new smell\. by the pump", row)

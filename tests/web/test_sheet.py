@@ -22,7 +22,7 @@ def closed_night(site: Site) -> str:
     assert treatment is not None
     site.do(comeoff.come_off, times={"pump_stopped": site.clock.now().at}, blood_returned="all")
     site.clock.pass_time(timedelta(minutes=20))
-    site.do(comeoff.person_safe)
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     left = [v.step.id for v in site.desk.views.values() if v.step.gate == "close" and not v.passed]
     site.do(comeoff.close, because=dict.fromkeys(left, "left out in this test"))
     return treatment
@@ -34,7 +34,7 @@ def test_a_sheet_left_open_is_named_tonight_and_closed_from_its_own_page(site: S
     first = site.desk.treatment_id
     site.do(comeoff.come_off, times={"pump_stopped": site.clock.now().at}, blood_returned="all")
     site.clock.pass_time(timedelta(minutes=20))
-    site.do(comeoff.person_safe)
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     ended = site.clock.now().at
     heat = {"agent": "heat", "started_at": ended - timedelta(minutes=15), "ended_at": ended}
     site.do(disinfect, what="machine", **heat)
@@ -150,3 +150,22 @@ def test_many_nights_stand_on_several_pages(site: Site) -> None:
 def test_without_a_night_the_list_says_so(site: Site) -> None:
     site.move_in()
     assert "No night is in the record yet." in site.get("/nights").text
+
+
+def test_the_page_names_who_held_the_night_at_its_top(site: Site) -> None:
+    page = site.get(f"/sheet/{closed_night(site)}")
+    assert page.text.index("The night was held by Bram Venn.") < page.text.index("Not as planned")
+
+
+def test_after_a_note_the_sheet_says_that_it_was_kept_and_leads_to_it(site: Site) -> None:
+    treatment = closed_night(site)
+    before = site.get(f"/sheet/{treatment}?kept=note")
+    assert "Your note was kept" not in before.text
+    form = site.get(f"/mine?night={treatment}")
+    sent = site.fill(form, "/mine/note", treatment=treatment, note="The tape itched.")
+    assert sent.status == 303
+    page = site.get(sent.headers["location"])
+    assert "Your note was kept: Note: The tape itched." in page.text
+    assert "#note" in page.links
+    assert page.html.count('id="note"') == 1
+    assert "Your note was kept" not in site.get(f"/sheet/{treatment}").text

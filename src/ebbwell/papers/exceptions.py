@@ -17,12 +17,12 @@ from ebbwell.journal.kinds.marks import Corrected, LotUsed, Measured, Settled, S
 from ebbwell.journal.kinds.night import AlreadyRunning, CameOff, Closed, Connected, Reading, Safe
 from ebbwell.journal.kinds.orders import Advice, SecondCheck
 from ebbwell.papers.describe import describe
+from ebbwell.papers.home_clock import sheet_clock
 from ebbwell.papers.odd_answers import for_the_sheet, odd_answers, odd_readings
 from ebbwell.papers.said_before import no_was_said, said_lines, taken_back_no
 from ebbwell.papers.spoken import apart_words
 from ebbwell.papers.words import (
     Names,
-    clock,
     item_words,
     measured_words,
     named,
@@ -39,13 +39,15 @@ from ebbwell.state.again import rounds
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import first_blood
 from ebbwell.state.samples import samples
-from ebbwell.state.standing import order
 
 MANY = 3
 """How many late entries written in one go are still told a line each. Own choice: the sheet is one page."""
 
 ONE_GO = timedelta(minutes=30)
 """Entries written with less than this between them were written in one go. Own choice."""
+
+NAMED = 6
+"""Entries of another computer that are told one by one; how many more is said. Own choice: the sheet is one page."""
 
 SHORT = 3
 """A row with no more values than this is told in full. Own choice."""
@@ -83,18 +85,18 @@ def exceptions(desk: Desk, names: Names) -> list[str]:
         *_late(desk, names),
         *_open(desk),
         *_awaited(desk),
-        *_elsewhere(desk),
+        *_elsewhere(desk, names),
     ]
 
 
 def _when(desk: Desk, entry: Entry) -> str:
-    return clock(entry.envelope.at, desk.now.zone)
+    return sheet_clock(desk, entry.envelope.at)
 
 
 def _called_off(desk: Desk) -> Iterator[str]:
     for fact in desk.treatment.of("closed"):
         if isinstance(fact.body, Closed) and fact.body.called_off:
-            at = clock(fact.at, desk.now.zone)
+            at = sheet_clock(desk, fact.at)
             said = say("odd.said_no") if no_was_said(desk) else "-"
             yield say("odd.called_off", at=at, words=fact.body.words or said)
 
@@ -104,7 +106,7 @@ def _running(desk: Desk) -> Iterator[str]:
         if isinstance(fact.body, AlreadyRunning):
             yield say(
                 "odd.running",
-                at=clock(fact.at, desk.now.zone),
+                at=sheet_clock(desk, fact.at),
                 steps=steps_words(desk.procedure, fact.body.open_holds) or say("odd.none"),
                 words=fact.body.words or "-",
             )
@@ -113,13 +115,13 @@ def _running(desk: Desk) -> Iterator[str]:
 def _stops(desk: Desk) -> Iterator[str]:
     for kind in ("stop", "blood_by_hand"):
         for fact in desk.treatment.of(kind):
-            yield f"{clock(fact.at, desk.now.zone)} {describe(fact.body)}"
+            yield f"{sheet_clock(desk, fact.at)} {describe(fact.body)}"
 
 
 def _blood_kept_out(desk: Desk) -> Iterator[str]:
     for fact in desk.treatment.of("came_off"):
         if isinstance(fact.body, CameOff) and fact.body.blood_returned != "all":
-            yield f"{clock(fact.at, desk.now.zone)} {describe(fact.body)}"
+            yield f"{sheet_clock(desk, fact.at)} {describe(fact.body)}"
 
 
 def _findings(desk: Desk) -> Iterator[str]:
@@ -131,7 +133,7 @@ def _findings(desk: Desk) -> Iterator[str]:
 
 def _disagreements(desk: Desk) -> Iterator[str]:
     for slot, facts in desk.treatment.disagreements().items():
-        said = " / ".join(f"{clock(f.at, desk.now.zone)} {describe(f.body)}" for f in facts)
+        said = " / ".join(f"{sheet_clock(desk, f.at)} {describe(f.body)}" for f in facts)
         yield say("odd.unsettled", what=slot_words(".".join(slot[1:]) or slot[0]), said=said)
 
 
@@ -159,7 +161,7 @@ def _changes(desk: Desk, names: Names) -> Iterator[str]:
         before = [desk.treatment.fact(old) for old in olds]
         was = " / ".join(describe(f.body, names) for f in before if f is not None) or say("odd.not_readable")
         common = {
-            "at": clock(entry.envelope.recorded_at, desk.now.zone),
+            "at": sheet_clock(desk, entry.envelope.recorded_at),
             "by": names.get(entry.envelope.by, entry.envelope.by),
             "was": was,
             "reason": entry.envelope.reason or "-",
@@ -178,7 +180,7 @@ def _changes(desk: Desk, names: Names) -> Iterator[str]:
             elif said != was:
                 yield say("odd.changed", now=said, **common)
             if now is not None and isinstance(body, Corrected) and "at" in body.changes:
-                yield say("odd.time_corrected", now=clock(now.at, desk.now.zone), by=common["by"])
+                yield say("odd.time_corrected", now=sheet_clock(desk, now.at), by=common["by"])
 
 
 def _second_checks(desk: Desk) -> Iterator[str]:
@@ -189,7 +191,7 @@ def _second_checks(desk: Desk) -> Iterator[str]:
             firsts = [desk.treatment.fact(i) for i in body.of]
             said = " / ".join(describe(f.body) for f in firsts if f is not None)
             again = ", ".join(value for name, value in body.values.items() if name != "photo")
-            at = clock(entry.envelope.at, desk.now.zone)
+            at = sheet_clock(desk, entry.envelope.at)
             yield say("odd.second_differs", at=at, first=said, second=again or "-")
 
 
@@ -242,7 +244,7 @@ def _not_measured(desk: Desk) -> Iterator[str]:
         if isinstance(fact.body, Reading) and fact.body.missing:
             reasons = ", ".join(sorted(set(fact.body.missing.values())))
             what = ", ".join(named("quantity", name) for name in fact.body.missing)
-            yield say("odd.reading_missing", at=clock(fact.at, desk.now.zone), what=what, reason=reasons)
+            yield say("odd.reading_missing", at=sheet_clock(desk, fact.at), what=what, reason=reasons)
 
 
 def _again(desk: Desk) -> Iterator[str]:
@@ -250,7 +252,7 @@ def _again(desk: Desk) -> Iterator[str]:
     for aside in ASIDES:
         for each in rounds(desk.treatment, aside):
             done = each.ended if aside == "on_again" else each.began
-            at = clock((done or each.began).at, desk.now.zone)
+            at = sheet_clock(desk, (done or each.began).at)
             words = describe((done or each.began).body)
             odd = [
                 f"{say(f'again.{check.id}')} {say(f'again.option.{each.said[check.id]}')}"
@@ -275,10 +277,10 @@ def _missed(desk: Desk) -> Iterator[str]:
     reminded = desk.treatment.of("reminders")
     for fact in reminded:
         if isinstance(fact.body, Reminders) and fact.body.stage == "silent":
-            yield f"{clock(fact.at, desk.now.zone)} {describe(fact.body)}"
+            yield f"{sheet_clock(desk, fact.at)} {describe(fact.body)}"
     for one in missed_readings(desk) if reminded else ():
         if one.due is not None:
-            yield say("odd.missed", at=clock(one.due, desk.now.zone), what=when_words(one.name))
+            yield say("odd.missed", at=sheet_clock(desk, one.due), what=when_words(one.name))
 
 
 def _asked(desk: Desk) -> Iterator[str]:
@@ -313,7 +315,7 @@ def _late(desk: Desk, names: Names) -> Iterator[str]:
                 "odd.late",
                 at=_when(desk, entry),
                 what=describe(fact.body, names),
-                written=clock(entry.envelope.recorded_at, desk.now.zone),
+                written=sheet_clock(desk, entry.envelope.recorded_at),
                 minutes=minutes,
             )
 
@@ -331,7 +333,7 @@ def _in_one_go(late: list[tuple[Entry, Fact, int]]) -> list[list[tuple[Entry, Fa
 
 
 def _many_late(desk: Desk, names: Names, run: list[tuple[Entry, Fact, int]]) -> str:
-    written = [clock(entry.envelope.recorded_at, desk.now.zone) for entry, _, _ in run]
+    written = [sheet_clock(desk, entry.envelope.recorded_at) for entry, _, _ in run]
     ages = [minutes for _, _, minutes in run]
     by_time = sorted(run, key=lambda one: one[0].envelope.at)
     seen: dict[str, list[str]] = {}
@@ -375,16 +377,25 @@ def _open(desk: Desk) -> Iterator[str]:
 
 
 def _awaited(desk: Desk) -> Iterator[str]:
-    ordered = order(desk.standing)
+    ordered = desk.scene.order
     for line in ordered.unconfirmed if ordered is not None else ():
         yield say("odd.awaited", line=named("line", line))
 
 
-def _elsewhere(desk: Desk) -> Iterator[str]:
+def _elsewhere(desk: Desk, names: Names) -> Iterator[str]:
     writers = {entry.writer for entry in desk.treatment}
     if len(writers) > 1:
         holder = desk.scene.holder
         others = [e for e in desk.treatment if holder is None or e.writer != holder[0]]
-        yield say("odd.elsewhere", count=len(others))
+        told = [f"{_when(desk, e)} {_told(desk, e, names)}" for e in others[:NAMED]]
+        if len(others) > NAMED:
+            told.append(say("odd.and_more", count=len(others) - NAMED))
+        yield say("odd.elsewhere", what="; ".join(told))
     for entry in desk.treatment.not_understood():
         yield say("odd.not_understood", kind=entry.envelope.kind)
+
+
+def _told(desk: Desk, entry: Entry, names: Names) -> str:
+    """What an entry says; the name of its kind where it no longer holds."""
+    fact = desk.treatment.fact(entry.id)
+    return describe(fact.body if fact is not None else entry.body, names)

@@ -11,8 +11,9 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.marks import Answer, Choice, Measured
 from ebbwell.journal.kinds.night import CameOff
 from ebbwell.journal.kinds.orders import Plan
+from ebbwell.papers.home_clock import sheet_clock
 from ebbwell.papers.night_now import numbers_of, reading_findings, rows_of
-from ebbwell.papers.words import clock, figure_value, measured_words, option_words
+from ebbwell.papers.words import figure_value, measured_words, option_words
 from ebbwell.procedure.evidence import find
 from ebbwell.procedure.model import Evidence, Step
 from ebbwell.rulebook.evaluate import evaluate
@@ -124,4 +125,4 @@ def _answered(desk: Desk, stages: tuple[str, ...]) -> Iterator[tuple[Step, Evide
 
 
 def _at(desk: Desk, fact: Fact) -> str:
-    return clock(fact.at, desk.now.zone)
+    return sheet_clock(desk, fact.at)

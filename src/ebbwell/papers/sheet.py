@@ -23,10 +23,12 @@ from ebbwell.journal.kinds.night import CameOff, Event, Given, Reading
 from ebbwell.journal.kinds.orders import Advice, Pinned, Plan
 from ebbwell.papers.describe import describe
 from ebbwell.papers.exceptions import exceptions
-from ebbwell.papers.home_clock import home_clock
+from ebbwell.papers.home_clock import sheet_clock
 from ebbwell.papers.odd_answers import morning_answers
 from ebbwell.papers.said_before import said_events
 from ebbwell.papers.sheet_figures import figures, on_dialysis
+from ebbwell.papers.sheet_order import BY_GIVEN, BY_PACK, Ordered, ordered_for
+from ebbwell.papers.sheet_who import second_readings, who_rows
 from ebbwell.papers.words import (
     day,
     figure_value,
@@ -43,12 +45,11 @@ from ebbwell.papers.words import (
 )
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.state.facts import Fact, Facts, instant
-from ebbwell.state.night import Phase, carer_in_charge, first_blood, pauses, phase, run_time, start_known
-from ebbwell.state.standing import household, order, people
+from ebbwell.state.night import Phase, first_blood, pauses, phase, run_time, start_known
+from ebbwell.state.standing import household, people
 
 PLANNED = (
     "fluid_to_remove",
-    "removal_rate",
     "removal_rate_per_kg",
     "remains_after",
     "weight_after_expected",
@@ -58,7 +59,7 @@ PLANNED = (
     "finish_at",
     "heparin_stop_at",
 )
-"""Figures of the plan that the sheet shows beside what was done."""
+"""Figures of the plan beside what was done. The removal rate stands beside what the machine was set to."""
 
 DONE = {
     "fluid_to_remove": "fluid_removed",
@@ -92,7 +93,7 @@ EVENTS = (
 class Section:
     """One part of the sheet. rows: each a line of its own; a table has its columns under ``columns``.
 
-    parts: where a row is a run of short ones, each of them.
+    parts: where a row is a run of short ones, each of them. lead: how many rows stand before that run.
     """
 
     id: str
@@ -101,13 +102,15 @@ class Section:
     columns: tuple[str, ...] = ()
     table: tuple[tuple[str, ...], ...] = ()
     parts: tuple[str, ...] = ()
+    lead: int = 0
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """title: the first line. data: the same for a program."""
+    """title: the first line. who: under it, whose work the night was. data: the same for a program."""
 
     title: str
+    who: tuple[str, ...]
     invented: bool
     sections: tuple[Section, ...]
     data: dict[str, Any] = field(default_factory=dict)
@@ -129,18 +132,24 @@ def build_sheet(desk: Desk, heads: Heads) -> Sheet:
     names |= {person: body.name for person, body in people(desk.standing).items()}
     odd = exceptions(desk, names)
     times = _times(desk)
+    ordered = ordered_for(desk)
+    plan = Section("plan", say("sheet.plan"), (), _plan_columns(), _plan_rows(desk, ordered))
+    measured = _run("before", say("sheet.measured"), _measured(desk, ordered))
+    lots = _run("lots", say("sheet.lots"), _lots(desk, ordered))
+    events = Section("events", say("sheet.events"), _events(desk, names, ordered))
+    settings = _run("settings", say("sheet.settings"), ordered.settings(), lead=(ordered.lead(),))
     sections = [
         Section("exceptions", say("sheet.exceptions"), tuple(odd) or (say("sheet.no_exceptions"),)),
         Section("times", say("sheet.times"), _time_rows(desk, times)),
-        Section("plan", say("sheet.plan"), (), _plan_columns(), _plan_rows(desk)),
+        plan,
+        settings,
         Section("readings", say("sheet.readings"), *_readings(desk)),
-        _run("before", say("sheet.measured"), _measured(desk)),
-        _run("settings", say("sheet.settings"), _settings(desk)),
-        _run("lots", say("sheet.lots"), _lots(desk)),
-        Section("events", say("sheet.events"), _events(desk, names)),
+        measured,
+        lots,
+        events,
         _run("morning", say("sheet.morning"), morning_answers(desk)),
-        Section("steps", say("sheet.steps"), _steps(desk)),
-        Section("record", say("sheet.record"), _record(desk, heads, names)),
+        Section("steps", say("sheet.steps"), _steps(desk, names)),
+        Section("record", say("sheet.record"), _record(desk, heads)),
     ]
     home = household(desk.standing)
     pinned = _pinned(desk)
@@ -151,7 +160,9 @@ def build_sheet(desk: Desk, heads: Heads) -> Sheet:
         person=on_dialysis(desk),
     )
     kept = tuple(s for s in sections if s.rows or s.table)
-    return Sheet(title, home is not None and home.invented, kept, _data(desk, heads, times, odd))
+    return Sheet(
+        title, who_rows(desk, names), home is not None and home.invented, kept, _data(desk, heads, times, odd)
+    )
 
 
 def as_it_stood(desk: Desk) -> Desk:
@@ -194,7 +205,7 @@ def _times(desk: Desk) -> dict[str, datetime]:
 
 def _time_rows(desk: Desk, times: Mapping[str, datetime]) -> tuple[str, ...]:
     spoken = [
-        f"{named('sheet.time', name)} {home_clock(desk, at)}" for name, at in sorted(times.items(), key=_at)
+        f"{named('sheet.time', name)} {sheet_clock(desk, at)}" for name, at in sorted(times.items(), key=_at)
     ]
     length = run_time(desk.treatment)
     ran = [say("sheet.run_time", length=span(length))] if length is not None else []
@@ -204,8 +215,8 @@ def _time_rows(desk: Desk, times: Mapping[str, datetime]) -> tuple[str, ...]:
         ran.append(say("sheet.run_time_unknown"))
     rows = [". ".join([", ".join(spoken), *ran])]
     for start, end in pauses(desk.treatment):
-        until = home_clock(desk, end) if end is not None else say("sheet.not_on_again")
-        rows.append(say("sheet.pause", start=home_clock(desk, start), end=until))
+        until = sheet_clock(desk, end) if end is not None else say("sheet.not_on_again")
+        rows.append(say("sheet.pause", start=sheet_clock(desk, start), end=until))
     return tuple(rows)
 
 
@@ -217,7 +228,7 @@ def _plan_columns() -> tuple[str, ...]:
     return (say("sheet.column.figure"), say("sheet.column.plan"), say("sheet.column.done"))
 
 
-def _plan_rows(desk: Desk) -> tuple[tuple[str, ...], ...]:
+def _plan_rows(desk: Desk, ordered: Ordered) -> tuple[tuple[str, ...], ...]:
     fact = desk.treatment.last("plan")
     if fact is None or not isinstance(fact.body, Plan):
         return ()
@@ -226,15 +237,14 @@ def _plan_rows(desk: Desk) -> tuple[tuple[str, ...], ...]:
     for name in PLANNED:
         if name in figures:
             done = _done(desk, DONE[name]) if name in DONE else ""
-            words = _weight_after(desk) if name == "weight_after_expected" else figure_words(name)
+            words = _weight_after(ordered) if name == "weight_after_expected" else figure_words(name)
             rows.append((words, figure_value(figures[name]), done))
     return tuple(rows)
 
 
-def _weight_after(desk: Desk) -> str:
+def _weight_after(ordered: Ordered) -> str:
     """Name of the row of the weight after, with the target weight as ordered."""
-    ordered = order(desk.standing)
-    target = ordered.lines.get("target_weight", "") if ordered is not None else ""
+    target = ordered.line("target_weight")
     return say("sheet.weight_after_target", target=target) if target else say("sheet.weight_after")
 
 
@@ -250,57 +260,45 @@ def _readings(desk: Desk) -> tuple[tuple[str, ...], tuple[str, ...], tuple[tuple
     names = in_order({name for _, body in bodies for name in body.values})
     rows = []
     for fact, body in bodies:
-        start = home_clock(desk, fact.at)
+        start = sheet_clock(desk, fact.at)
         rows.append((start, *(body.values.get(name, "-") for name in names)))
     notes = []
     for fact, body in bodies:
         words = [when_words(body.when)] if body.when else []
-        reasons = dict.fromkeys(body.missing.values())
-        words += [
-            f"{', '.join(named('quantity', name) for name, why in body.missing.items() if why == reason)}: "
-            f"{say('said.not_measured', reason=reason)}"
-            for reason in reasons
-        ]
         words += [body.words] if body.words else []
         if words:
-            notes.append(f"{home_clock(desk, fact.at)} {', '.join(words)}")
+            notes.append(f"{sheet_clock(desk, fact.at)} {', '.join(words)}")
     columns = [say("sheet.column.time")]
     columns += [f"{named('sheet.short', n)} {unit_words(n, desk.rulebook)}".rstrip() for n in names]
     return (_run_on(notes),) if notes else (), tuple(columns), tuple(rows)
 
 
-def _measured(desk: Desk) -> list[str]:
+def _measured(desk: Desk, ordered: Ordered) -> list[str]:
     rows = []
     for slot, facts in desk.treatment.slots.items():
         if slot[0] != "measured" or slot[2] == SETTING:
             continue
         for fact in facts:
             if isinstance(fact.body, Measured):
-                at = home_clock(desk, fact.at)
+                at = sheet_clock(desk, fact.at)
                 method = f" ({fact.body.method})" if fact.body.method else ""
                 words = place_words(fact.body.quantity, fact.body.place)
-                rows.append((fact.at, f"{at} {words} {measured_words(fact.body)}{method}"))
+                line = fact.body.quantity if fact.body.quantity == "heparin_strength" else ""
+                said = f"{measured_words(fact.body)}{ordered.beside(line, fact.body.unit)}"
+                rows.append((fact.at, f"{at} {words} {said}{method}"))
     return [text for _, text in sorted(rows)]
 
 
-def _settings(desk: Desk) -> list[str]:
-    rows = []
-    for slot, facts in desk.treatment.slots.items():
-        if slot[0] == "measured" and slot[2] == SETTING:
-            bodies = [fact.body for fact in facts if isinstance(fact.body, Measured)]
-            rows += [f"{named('setting', body.quantity)} {measured_words(body)}" for body in bodies]
-    return rows
-
-
-def _run(section_id: str, title: str, parts: list[str]) -> Section:
-    return Section(section_id, title, (_run_on(parts),) if parts else (), parts=tuple(parts))
+def _run(section_id: str, title: str, parts: list[str], lead: tuple[str, ...] = ()) -> Section:
+    run = (_run_on(parts),) if parts else ()
+    return Section(section_id, title, (*lead, *run), parts=tuple(parts), lead=len(lead))
 
 
 def _run_on(parts: list[str]) -> str:
     return "; ".join(parts)
 
 
-def _lots(desk: Desk) -> list[str]:
+def _lots(desk: Desk, ordered: Ordered) -> list[str]:
     rows = []
     for fact in desk.treatment.of("lot_used"):
         body = fact.body
@@ -309,7 +307,7 @@ def _lots(desk: Desk) -> list[str]:
             rows.append(
                 say(
                     "sheet.lot",
-                    item=item_words(body.item),
+                    item=f"{item_words(body.item)}{ordered.beside(BY_PACK.get(body.item, ''))}",
                     code=body.code or "-",
                     lot=body.lot or unreadable,
                     expiry=body.expiry or unreadable,
@@ -318,7 +316,7 @@ def _lots(desk: Desk) -> list[str]:
     return rows
 
 
-def _events(desk: Desk, names: Mapping[str, str]) -> tuple[str, ...]:
+def _events(desk: Desk, names: Mapping[str, str], ordered: Ordered) -> tuple[str, ...]:
     facts = [f for kind in EVENTS for f in desk.treatment.of(kind)]
     rows = said_events(desk, names)
     for fact in facts:
@@ -327,14 +325,16 @@ def _events(desk: Desk, names: Mapping[str, str]) -> tuple[str, ...]:
             text = f"{text} ({say('sheet.said_by_person')})"
         elif isinstance(fact.body, Annotation):
             text = f"{text} ({say('web.mine.note_by', who=names.get(fact.by, fact.by))})"
+        if isinstance(fact.body, Given):
+            text += ordered.beside(BY_GIVEN.get(fact.body.what, ""), fact.body.unit)
         if isinstance(fact.body, Advice) and fact.body.about:
             steps = "; ".join(step_words(desk.procedure, i) for i in fact.body.about)
             text = f"{text} ({steps})"
-        rows.append((fact.at, f"{home_clock(desk, fact.at)} {text}"))
+        rows.append((fact.at, f"{sheet_clock(desk, fact.at)} {text}"))
     return tuple(text for _, text in sorted(rows, key=lambda row: row[0]))
 
 
-def _steps(desk: Desk) -> tuple[str, ...]:
+def _steps(desk: Desk, names: Mapping[str, str]) -> tuple[str, ...]:
     counted: dict[str, int] = {}
     for view in desk.views.values():
         counted[view.status.value] = counted.get(view.status.value, 0) + 1
@@ -347,24 +347,17 @@ def _steps(desk: Desk) -> tuple[str, ...]:
             open=sum(n for s, n in counted.items() if s not in ("met", "skipped", "not_needed")),
         )
     ]
-    checks = desk.treatment.of("second_check")
+    checks = second_readings(desk, names)
     if checks:
-        texts = [f"{home_clock(desk, f.at)} {describe(f.body)}" for f in checks]
-        rows.append(f"{say('sheet.second_checks')} {_run_on(texts)}")
+        rows.append(f"{say('sheet.second_checks')} {_run_on(checks)}")
     return tuple(rows)
 
 
-def _record(desk: Desk, heads: Heads, names: Mapping[str, str]) -> tuple[str, ...]:
+def _record(desk: Desk, heads: Heads) -> tuple[str, ...]:
     pinned = _pinned(desk)
-    wrote = dict.fromkeys(entry.envelope.by for entry in desk.treatment)
-    in_charge = carer_in_charge(desk.treatment) or ""
+    count = len(desk.treatment)
     rows = [
-        say(
-            "sheet.who",
-            wrote=", ".join(names.get(person, person) for person in wrote),
-            held=names.get(in_charge, in_charge),
-        ),
-        say("sheet.entries", count=len(desk.treatment), treatment=desk.treatment_id or ""),
+        say(entries_key(count), count=count, treatment=desk.treatment_id or ""),
         say(
             "sheet.pins",
             procedure=pinned.procedure,
@@ -374,10 +367,20 @@ def _record(desk: Desk, heads: Heads, names: Mapping[str, str]) -> tuple[str, ..
         ),
     ]
     rows += [
-        say("sheet.chain", writer=writer[-12:], count=count, head=head.hex()[:16])
+        say(chain_key(count), writer=writer[-12:], count=count, head=head.hex()[:16])
         for writer, (count, head) in heads.items()
     ]
     return tuple(rows)
+
+
+def entries_key(count: int) -> str:
+    """The wording for so many entries of a night."""
+    return "sheet.entries_one" if count == 1 else "sheet.entries"
+
+
+def chain_key(count: int) -> str:
+    """The wording for a chain of so many entries."""
+    return "sheet.chain_one" if count == 1 else "sheet.chain"
 
 
 def _fact_data(fact: Fact) -> dict[str, Any]:

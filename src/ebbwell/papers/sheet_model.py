@@ -13,7 +13,7 @@ from ebbwell.draw.chart import svg_of
 from ebbwell.draw.palette import PRINT
 from ebbwell.draw.table import summary
 from ebbwell.papers.heading import practice_words
-from ebbwell.papers.sheet import Section, Sheet
+from ebbwell.papers.sheet import Section, Sheet, chain_key
 from ebbwell.papers.sheet_chart import pressure_chart
 from ebbwell.papers.words import day
 
@@ -33,7 +33,7 @@ EVERY: Final = (1, 2, 3, 4, 6, 8, 12)
 LONG: Final = 40
 """Characters of a word from which on it has to be broken; a treatment's number has 36."""
 
-CHART_WIDTH, CHART_HEIGHT, CHART_SIZE = 236.0, 112.0, 7.5
+CHART_WIDTH, CHART_HEIGHT, CHART_SIZE = 236.0, 100.0, 7.5
 """Points on paper."""
 
 
@@ -54,6 +54,7 @@ def model_of(sheet: Sheet, paper: str) -> dict[str, Any]:
         "banner": banner,
         "headline": say("pdf.headline", night=night),
         "whose": [data["household"], say("pdf.person", person=data["person"])],
+        "who": list(sheet.who),
         "unreadable": [],
         "sections": sections,
         "chart": chart,
@@ -61,7 +62,7 @@ def model_of(sheet: Sheet, paper: str) -> dict[str, Any]:
         "thinned": _thinned(sheet),
         "long_words": _long_words(sheet),
         "record": _section(record) if record is not None else None,
-        "record_lines": _record_lines(record) if record is not None else [],
+        "record_lines": _record_lines(record, sheet) if record is not None else [],
         "foot": _foot(sheet, night),
         "page": say("pdf.page"),
     }
@@ -73,6 +74,7 @@ def _section(section: Section, odd: Sequence[str] = ()) -> dict[str, Any]:
         "title": section.title,
         "rows": [_row(text, timed=section.id in TIMED) for text in section.rows],
         "marked": section.id == "exceptions" and bool(odd),
+        "lead": section.lead,
         "parts": [_UNIT.split(part) for part in section.parts],
         "columns": [_head(text) for text in section.columns],
         "table": [list(row) for row in section.table],
@@ -119,26 +121,32 @@ def _thinned(sheet: Sheet) -> list[dict[str, Any]]:
 def _long_words(sheet: Sheet) -> bool:
     """Whether a word is too long for the narrowest place it may stand in."""
     texts = [str(sheet.data["household"]), str(sheet.data["person"])]
+    texts += sheet.who
     for section in sheet.sections:
         texts += [section.title, *section.rows, *section.parts, *section.columns]
         texts += [cell for row in section.table for cell in row]
     return any(len(word) > LONG for text in texts for word in text.split())
 
 
-def _record_lines(record: Section) -> list[str]:
-    """Who and how many entries in one line, the pins, and all chains in one."""
-    who, pins, chains = record.rows[:2], record.rows[2:3], record.rows[3:]
-    return [line for line in (" ".join(who), *pins, "; ".join(chains)) if line]
+def _record_lines(record: Section, sheet: Sheet) -> list[str]:
+    """How many entries, and what judged them, in one line; in another the chains that the foot doesn't tell."""
+    chains = [row for row in record.rows[2:] if row not in _chains(sheet)[:1]]
+    return [line for line in (" ".join(record.rows[:2]), "; ".join(chains)) if line]
+
+
+def _chains(sheet: Sheet) -> list[str]:
+    """Every chain in words, the longest first."""
+    return [
+        say(chain_key(held["entries"]), writer=writer[-12:], count=held["entries"], head=held["head"][:16])
+        for writer, held in sorted(sheet.data["chains"].items(), key=_longest)
+    ]
 
 
 def _foot(sheet: Sheet, night: str) -> list[str]:
     """What stands under every page, so that a loose one says whose it is and which record it came from."""
     data = sheet.data
-    chains = data["chains"]
-    said = [
-        say("sheet.chain", writer=writer[-12:], count=held["entries"], head=held["head"][:16])
-        for writer, held in sorted(chains.items(), key=_longest)[:1]
-    ]
+    chains = _chains(sheet)
+    said = chains[:1]
     if len(chains) > 1:
         said.append(say("pdf.more_chains", count=len(chains) - 1))
     kind = say("pdf.foot_invented") if sheet.invented else " ".join(practice_words(invented=False))

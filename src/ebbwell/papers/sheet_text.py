@@ -18,6 +18,8 @@ def sheet_text(sheet: Sheet) -> str:
     lines += practice_words(invented=sheet.invented)
     lines += wrap(sheet.title)
     lines.append("=" * WIDTH)
+    for words in sheet.who:
+        lines += wrap(words, first="  ")
     for section in sheet.sections:
         lines += _section(section)
     return "\n".join(lines) + "\n"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -17,7 +18,8 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.draw.chart import svg_of
 from ebbwell.draw.palette import PALETTES
 from ebbwell.draw.table import table_of
-from ebbwell.papers.home_clock import home_clock
+from ebbwell.papers.describe import describe
+from ebbwell.papers.home_clock import sheet_clock
 from ebbwell.papers.sheet import Sheet, build_sheet
 from ebbwell.papers.sheet_chart import pressure_chart
 from ebbwell.papers.sheet_pdf import PAPERS, sheet_pdf
@@ -71,9 +73,29 @@ def show(visit: Visit) -> Response:
         entries=_entries(sheet, desk),
         unsettled=_unsettled(desk),
         treatment=visit.path["treatment"],
+        noted=_noted(visit, desk, sheet),
         left=_left(desk) if still_open(visit, desk) else None,
         papers=tuple(PAPERS),
     )
+
+
+@dataclass(frozen=True)
+class Noted:
+    """A note that was put on the sheet just now, as it stands among the events."""
+
+    margin: str
+    words: str
+
+
+def _noted(visit: Visit, desk: Desk, sheet: Sheet) -> Noted | None:
+    """The newest note, on the page that follows putting it there; None on any other."""
+    notes = desk.treatment.of("annotation") if visit.query.get("kept") == "note" else ()
+    events = sheet.section("events")
+    if not notes or events is None:
+        return None
+    newest = describe(max(notes, key=lambda fact: fact.entry.envelope.recorded_at).body)
+    rows = [row for row in events.rows if newest in row]
+    return Noted(*margin_and_words(rows[-1], timed=True)) if rows else None
 
 
 def margin_and_words(row: str, *, timed: bool) -> tuple[str, str]:
@@ -89,7 +111,7 @@ def _entries(sheet: Sheet, desk: Desk) -> list[dict[str, str]]:
     return [
         {
             "id": str(fact["id"]),
-            "at": home_clock(desk, datetime.fromisoformat(fact["at"])),
+            "at": sheet_clock(desk, datetime.fromisoformat(fact["at"])),
             "says": str(fact["says"]),
         }
         for fact in rows
