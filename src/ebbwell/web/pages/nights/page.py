@@ -1,7 +1,8 @@
-"""Past nights, newest first: length, fluid removed, weights, and how much wasn't as planned."""
+"""Past nights, newest first: length, fluid removed, weights, and what wasn't as planned."""
 
 from __future__ import annotations
 
+import textwrap
 from dataclasses import dataclass
 from datetime import timedelta
 from itertools import islice
@@ -21,6 +22,12 @@ from ebbwell.web.visit import ALL, Visit, Way
 A_PAGE = 12
 """Nights on one page."""
 
+TOLD = 2
+"""Lines that weren't as planned shown with each night; how many more is said. Own choice."""
+
+WIDE = 90
+"""Characters of each such line; the sheet has it whole. Own choice."""
+
 VALUES = (
     ("fluid_removed", "L"),
     ("weight_before", "kg"),
@@ -34,7 +41,7 @@ class Read:
     """What was read off one night's entries. summary: as it was then; another one means that it was touched since."""
 
     summary: NightSummary
-    odd: int
+    odd: tuple[str, ...]
     length: timedelta | None
 
 
@@ -44,11 +51,15 @@ _read: WeakKeyDictionary[House, dict[str, Read]] = WeakKeyDictionary()
 
 @dataclass(frozen=True)
 class Row:
-    """One night. length: how long blood ran, in words; "" where it isn't known. values: name, value and unit."""
+    """One night. length: how long blood ran, in words; "" where it isn't known. values: name, value and unit.
+
+    odd: the first lines that weren't as planned, in short; more: how many others the sheet has.
+    """
 
     summary: NightSummary
     length: str
-    odd: int
+    odd: tuple[str, ...]
+    more: int
     values: tuple[tuple[str, str, str], ...]
 
 
@@ -70,7 +81,9 @@ def show(visit: Visit) -> Response:
 def _row(visit: Visit, summary: NightSummary) -> Row:
     read = _read_night(visit, summary)
     values = tuple((name, summary.values[name], unit) for name, unit in VALUES if name in summary.values)
-    return Row(summary, span(read.length) if read.length is not None else "", read.odd, values)
+    length = span(read.length) if read.length is not None else ""
+    odd = tuple(textwrap.shorten(words, WIDE, placeholder=" ...") for words in read.odd[:TOLD])
+    return Row(summary, length, odd, len(read.odd) - len(odd), values)
 
 
 def _read_night(visit: Visit, summary: NightSummary) -> Read:
@@ -80,7 +93,7 @@ def _read_night(visit: Visit, summary: NightSummary) -> Read:
         return known
     desk = as_it_stood(visit.house.look(by=visit.who, treatment=summary.treatment))
     names = {person: one.name for person, one in people(desk.standing).items()}
-    made = Read(summary, len(exceptions(desk, names)), run_time(desk.treatment))
+    made = Read(summary, tuple(exceptions(desk, names)), run_time(desk.treatment))
     held[summary.treatment] = made
     return made
 
