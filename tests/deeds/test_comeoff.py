@@ -74,7 +74,7 @@ def test_come_off_refuses_only_words_and_times_that_are_none(running: Home) -> N
 
 def test_person_safe_names_the_steps_not_yet_recorded(running: Home) -> None:
     running.do(comeoff.come_off)
-    done = running.do(comeoff.person_safe)
+    done = running.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     desk = running.look()
     body = desk.treatment.of("safe")[0].body
     assert isinstance(body, Safe)

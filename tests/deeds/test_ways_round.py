@@ -203,7 +203,7 @@ def test_blood_written_down_by_mistake_is_put_right_forwards_and_never_taken_bac
     assert ready.look().phase is Phase.RUNNING
     ready.do(record.correct, of=ran, changes={"words": "no blood ran"}, reason="a slip of the thumb")
     ready.do(comeoff.come_off, blood_returned="none", words="no blood ran")
-    ready.do(comeoff.person_safe)
+    ready.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     desk = ready.look()
     left = [v.step.id for v in desk.views.values() if v.step.gate == "close" and not v.passed]
     ready.do(comeoff.close, because=dict.fromkeys(left, "no blood ran"))
@@ -267,7 +267,7 @@ def test_entries_that_make_no_sense_lock_nobody_out() -> None:
     values = {"systolic": "118", "diastolic": "70", "fluid_removed": "1.00"}
     home.do(night.read, values=values, sure=("past_limit", "outside_expected"))
     home.do(comeoff.come_off)
-    home.do(comeoff.person_safe)
+    home.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     assert "pulse" not in home.look().scene.facts
     assert [entry.envelope.kind for entry in home.look().treatment.not_understood()] == ["corrected"] * 2
     assert home.sheet()
@@ -396,7 +396,7 @@ def test_a_quantity_of_a_newer_program_stops_no_reading_and_no_coming_off(runnin
     running.house.take_in(other.entries())
     running.do(night.read, values={"systolic": "130", "diastolic": "74"})
     running.do(comeoff.come_off)
-    running.do(comeoff.person_safe)
+    running.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     assert len(running.look().treatment.of("safe")) == 1
 
 

@@ -112,7 +112,7 @@ class Home:
         """Off the machine after so many hours, and safe."""
         self.clock.pass_time(timedelta(hours=hours))
         self.do(comeoff.come_off)
-        self.do(comeoff.person_safe)
+        self.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
 
     def close(self) -> None:
         """Close the sheet; what was left out gets one reason."""

@@ -83,7 +83,7 @@ def test_a_zone_moved_in_mid_night_changes_no_length() -> None:
     home.house.clock = home.clock
     home.clock.pass_time(timedelta(hours=7, minutes=30) - timedelta(seconds=5))
     home.do(comeoff.come_off)
-    home.do(comeoff.person_safe)
+    home.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     treatment = home.look().treatment
     assert run_time(treatment) == timedelta(hours=7, minutes=30)
     (started,), (safe,) = treatment.of("connected"), treatment.of("safe")
@@ -314,7 +314,7 @@ def test_coming_off_is_one_action(phase: Phase, by: str) -> None:
     home.do(comeoff.come_off, by=by)
     assert home.look().phase in (Phase.OFF, Phase.SAFE)
     home.do(night.read, by=by, values={"systolic": "104", "diastolic": "62"})
-    home.do(comeoff.person_safe, by=by)
+    home.do(comeoff.person_safe, sure=(comeoff.UNSAID,), by=by)
     assert home.look().phase is Phase.SAFE
 
 
@@ -332,7 +332,7 @@ def in_phase(phase: Phase) -> Home:
     if phase in (Phase.OFF, Phase.SAFE):
         home.do(comeoff.come_off)
     if phase is Phase.SAFE:
-        home.do(comeoff.person_safe)
+        home.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     assert home.look().phase is phase
     return home
 

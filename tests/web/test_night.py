@@ -396,6 +396,7 @@ def test_the_page_of_first_actions_is_part_of_every_page_and_asks_nothing(site: 
     site.do(comeoff.come_off)
     assert 'id="wrong"' in site.get("/").html
     site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
+    site.clock.pass_time(timedelta(hours=2, minutes=1))
     assert 'id="wrong"' not in site.get("/").html
 
 

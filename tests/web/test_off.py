@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from ebbwell.deeds import night, setup
+from ebbwell.deeds import comeoff, night, setup
 from ebbwell.journal.kinds.bedside import BloodByHand
 from ebbwell.journal.kinds.night import CameOff, Reading, Safe
 from ebbwell.sim.household import READING
@@ -146,8 +146,65 @@ def test_once_off_the_needles_come_first_and_what_was_passed_over_stays_in_reach
     late = site.get("/off?part=pump_running")
     assert _steps(site, late, **{"C3.feeling": "dizzy"}).status == 303
     assert site.desk.treatment.at_slot("answer", "feeling")
-    site.fill(site.get("/off"), "/off/safe")
-    assert _heading(site.get("/off")) == "Cleaning up"
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
+    assert _heading(site.get("/off")) == "Off the machine: pressure, access, weight"
+    assert "/off?part=clean_up" in site.get("/off").links
+
+
+BLOOD_STAYS = {"C7b.blood_lost": "200_to_300_ml", "C7b.unit_called": "not_yet"}
+
+
+@pytest.mark.source(
+    "practice:c", detail="C7: blood not returned: estimated loss 200 to 300 mL; call the unit"
+)
+@pytest.mark.parametrize("back", ["none", "part"])
+@pytest.mark.parametrize("looks", ["normal", "clotted"])
+def test_blood_that_stayed_out_is_always_asked_about_however_it_looked(
+    site: Site, back: str, looks: str
+) -> None:
+    _ran(site)
+    _off(site, blood=back)
+    page = site.get("/off")
+    assert "Call now: Blood stayed out" in page.text
+    assert "C7b.unit_called" in page.form("/off/steps").names, "it stands first, with needles and pressure"
+    assert ("C6.rinse_back" in site.get("/off?part=blood_back").form("/off/steps").names) == (back == "part")
+    kept = _steps(site, site.get("/off?part=blood_back"), **{"C7.blood_return": looks})
+    assert kept.status == 303
+    page = site.get("/off")
+    assert _steps(site, page, **BLOOD_STAYS).status == 303
+    assert "Blood stayed out" in site.get("/off").text or looks == "clotted"
+    assert not site.desk.views["C7b"].passed, "not called yet is not what it asks for"
+    assert "C7b.unit_called" in site.get("/off").form("/off/steps").names
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
+    assert "C7b.unit_called" in site.get("/off").form("/off/steps").names
+    assert _steps(site, site.get("/off"), **{"C7b.unit_called": "called"}).status == 303
+    assert site.desk.views["C7b"].passed
+    assert "Call now: Blood stayed out" not in site.get("/off").text
+
+
+def test_nothing_typed_is_dropped_because_of_the_answer_before_it(site: Site) -> None:
+    """One save: the blood looks as on other nights, and beside it how much was lost."""
+    _ran(site)
+    _steps(site, site.get("/off?part=blood_back"), **{"C7.blood_return": "clotted"})
+    page = site.get("/off?part=blood_back")
+    look = site.desk.treatment.at_slot("choice", "C7", "blood_return")
+    site.do(setup.choose, step="C7", name="blood_return", option="normal", instead_of=(look[0].id,))
+    _steps(site, page, **BLOOD_STAYS)
+    assert site.desk.treatment.at_slot("choice", "C7b", "blood_lost")
+    assert site.desk.treatment.at_slot("choice", "C7b", "unit_called")
+
+
+@pytest.mark.source("practice:c", detail="C9 to C13 belong to person safe; C14 to C20 are closed later today")
+def test_what_cannot_wait_stands_above_what_can(site: Site) -> None:
+    _ran(site)
+    _off(site, blood="none")
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
+    page = site.get("/off")
+    below = page.text.index("These can wait until you have slept")
+    for words in ("Say how much blood stayed out", "one at a time", "2 of 2"):
+        assert words in page.text[:below], words
+    assert "Cleaning up" in page.text[below:]
+    assert "The person comes first" not in page.text
 
 
 def test_what_was_just_written_down_is_told_with_its_unit_and_can_be_put_right(site: Site) -> None:
@@ -244,11 +301,44 @@ def test_a_long_bleeding_says_call_now(site: Site) -> None:
 def test_person_safe_needs_no_step_and_names_those_left(site: Site) -> None:
     _ran(site)
     _off(site)
+    asked = site.fill(site.get("/off"), "/off/safe")
+    assert asked.status == 409
+    assert "Not written down: needles out, bleeding stopped. Is the person safe?" in asked.text
+    assert not site.desk.treatment.of("safe")
+    assert site.fill(asked, "/off/safe").status == 303, "asked once, never refused"
+    fact = site.desk.treatment.of("safe")[-1]
+    assert isinstance(fact.body, Safe)
+    assert "C10" in fact.body.open_steps
+    page = site.get("/off")
+    assert "Marked as safe. Not written down then:" in page.text
+    assert "needles out, bleeding stopped. By Bram Venn" in page.text
+    assert "Person safe: needles out, bleeding stopped" not in page.text
+    assert f"/entry/{fact.id}" in page.links
+
+
+def test_needles_on_record_are_not_asked_about_before_the_person_is_safe(site: Site) -> None:
+    _ran(site)
+    _off(site)
+    site.clock.pass_time(timedelta(minutes=30))
+    for place in ("arterial", "venous"):
+        site.do(setup.measure, quantity="bleeding_minutes", place=place, typed="8")
     assert site.fill(site.get("/off"), "/off/safe").status == 303
-    body = site.desk.treatment.of("safe")[-1].body
-    assert isinstance(body, Safe)
-    assert "C10" in body.open_steps
-    assert "Close later today" in site.get("/off").text
+    assert "needles out, bleeding stopped" not in site.get("/off").text
+
+
+@pytest.mark.source("practice:H34", detail="first actions from every page; needle holes may bleed again")
+def test_something_is_wrong_stays_a_tap_away_for_two_hours_after_the_person_is_safe(site: Site) -> None:
+    _ran(site)
+    _off(site)
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
+    left = {v.step.id for v in site.desk.views.values() if v.step.gate == "close" and not v.passed}
+    assert "#wrong" in site.get("/").links
+    site.clock.pass_time(timedelta(hours=1, minutes=55))
+    assert "#wrong" in site.get("/off").links
+    site.do(comeoff.close, because=dict.fromkeys(left, "tired"))
+    assert "#wrong" in site.get("/").links, "also once the sheet is closed"
+    site.clock.pass_time(timedelta(hours=3))
+    assert "#wrong" not in site.get("/").links
 
 
 def test_person_safe_before_coming_off_is_refused_with_words(site: Site) -> None:
@@ -262,7 +352,7 @@ def test_the_sheet_closes_only_with_a_reason_for_each_open_step(site: Site) -> N
     _ran(site)
     site.do(night.read, values=dict(READING))
     _off(site)
-    site.fill(site.get("/off"), "/off/safe")
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     treatment = site.desk.treatment_id
     page = site.get("/off")
     refused = site.fill(page, "/off/close")

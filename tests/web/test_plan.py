@@ -257,7 +257,7 @@ def test_last_nights_figures_stand_beside(site: Site) -> None:
     ended = site.clock.now().at
     cleaned = {"agent": "heat", "started_at": ended - timedelta(minutes=40), "ended_at": ended}
     site.do(upkeep.disinfect, what="machine", **cleaned)
-    site.do(comeoff.person_safe)
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     site.clock.pass_time(timedelta(days=1, hours=14))
     site.do(setup.open_night)
     _go_on(site)

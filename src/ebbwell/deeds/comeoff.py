@@ -11,17 +11,24 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.deeds.connect import already_running
-from ebbwell.deeds.desk import Desk, Refused
+from ebbwell.deeds.desk import Desk, Refused, ask_first
 from ebbwell.deeds.setup import _when
 from ebbwell.journal.kinds.bedside import WHY_BY_HAND, BloodByHand
 from ebbwell.journal.kinds.marks import Skipped
 from ebbwell.journal.kinds.night import BLOOD, CameOff, Closed, Safe
 from ebbwell.procedure.gate import step_bar
 from ebbwell.procedure.holds import unpassed
+from ebbwell.rulebook.typed import Question
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.standing import said_no
 
 TIMES = ("removal_ended", "pump_stopped", "rinse_back_ended")
+
+NEEDLES, CATHETER = "C10", "C10b"
+"""Steps that hold whether the needles are out and the bleeding stopped, and whether the catheter is closed."""
+
+UNSAID, UNSAID_CATHETER = "safe_unsaid", "safe_unsaid_catheter"
+"""What is asked before the person is marked as safe while that isn't on record."""
 
 
 def come_off(
@@ -115,12 +122,14 @@ def blood_by_hand(
     desk.findings.append(Finding("blood_by_hand", Grade.CARE, (), ("practice:section c",)))
 
 
-def person_safe(desk: Desk, *, at: datetime | None = None) -> None:
-    """Say that the person is safe: needles out, bleeding stopped. Steps not yet recorded are named, never demanded.
+def person_safe(desk: Desk, *, at: datetime | None = None, sure: tuple[str, ...] = ()) -> None:
+    """Say that the person is safe. Steps not yet recorded are named, never demanded.
 
-    Refuses a night that hasn't come off: that is recorded first, in one step.
+    Asks once while needles out and bleeding stopped aren't on record; never refused for it. Refuses a night that
+    hasn't come off: that is recorded first, in one step.
     """
     desk.need_phase(Phase.OFF, Phase.SAFE)
+    ask_first(_unsaid(desk), sure)
     left = tuple(
         view.step.id for view in desk.views.values() if view.step.stage == "come_off" and not view.passed
     )
@@ -129,6 +138,13 @@ def person_safe(desk: Desk, *, at: datetime | None = None) -> None:
         desk.findings.append(
             Finding("safe_with_open_steps", Grade.NOTE, (("steps", ", ".join(left)),), ("design",))
         )
+
+
+def _unsaid(desk: Desk) -> tuple[Question, ...]:
+    """What to ask before the person is marked as safe: () where needles and bleeding, or the catheter, are on record."""
+    left = {view.step.id for view in desk.views.values() if not view.passed}
+    asked = ((NEEDLES, UNSAID), (CATHETER, UNSAID_CATHETER))
+    return tuple(Question(key, 1) for step, key in asked if step in left)
 
 
 def close(desk: Desk, *, words: str = "", because: Mapping[str, str] | None = None) -> None:

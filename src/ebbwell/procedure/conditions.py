@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Protocol
 
 from ebbwell.journal.kinds.marks import Choice, Measured
+from ebbwell.journal.kinds.night import CameOff
 from ebbwell.state.facts import Fact, Facts
 from ebbwell.state.standing import RESIDUAL, Order, household, residual_test_needed
 
@@ -61,12 +62,28 @@ def _always(scene: Known) -> bool:
     return True
 
 
-def _blood(*options: str) -> Callable[[Known], bool]:
-    def holds(scene: Known) -> bool:
-        seen = [_option(fact) for fact in scene.treatment.at_slot("choice", "C7", "blood_return")]
-        return not seen or seen[-1] in options
+def _looks(scene: Known, *options: str) -> bool:
+    """Whether the blood looked one of these ways; also where nobody looked."""
+    seen = [_option(fact) for fact in scene.treatment.at_slot("choice", "C7", "blood_return")]
+    return not seen or seen[-1] in options
 
-    return holds
+
+def _given_back(scene: Known) -> tuple[str, ...]:
+    """How much blood was given back, as every entry of coming off that stands has it."""
+    facts = scene.treatment.of("came_off")
+    return tuple(fact.body.blood_returned for fact in facts if isinstance(fact.body, CameOff))
+
+
+def _returned(scene: Known) -> bool:
+    """Blood that stayed out is given back no more, however it looked."""
+    back = _given_back(scene)
+    return _looks(scene, "normal") and not (back and set(back) == {"none"})
+
+
+def _kept_out(scene: Known) -> bool:
+    """Blood stayed out where it wasn't all given back, whatever the reason. Source: practice:c, C7."""
+    looks = _looks(scene, "clotted", "haemolysis", "chemical", "other")
+    return looks or any(back != "all" for back in _given_back(scene))
 
 
 def _option(fact: Fact) -> str:
@@ -82,8 +99,8 @@ CHECKS: dict[str, Callable[[Known], bool]] = {
     "buttonhole": _buttonhole,
     "prime_to_drain": _line("connection", "prime_to_drain"),
     "prime_given": _line("connection", "prime_given"),
-    "blood_returned": _blood("normal"),
-    "blood_kept_out": _blood("clotted", "haemolysis", "chemical", "other"),
+    "blood_returned": _returned,
+    "blood_kept_out": _kept_out,
     "heparin": _line("anticoagulant", "heparin"),
     "no_heparin": _line("anticoagulant", "none"),
     "fistula": _line("access", "fistula", "graft"),

@@ -337,7 +337,7 @@ class Demo:
     def _come_off(self) -> Iterator[Told]:
         yield from self._walk({"come_off"})
         yield self._put_right()
-        self.house.do(comeoff.person_safe, by=BRAM)
+        self.house.do(comeoff.person_safe, sure=(comeoff.UNSAID,), by=BRAM)
         yield self._told("safe", say("demo.safe"))
         self.clock.pass_time(timedelta(hours=1, minutes=20))
         yield from self._walk({"after"})

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import timedelta
 from functools import cached_property
 from typing import Any
 
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from ebbwell.core.clock import Moment
+from ebbwell.core.clock import Moment, elapsed
 from ebbwell.core.errors import EbbwellError
 from ebbwell.deeds.desk import Asked, Desk, Done, Refused
 from ebbwell.house import House
@@ -22,11 +23,18 @@ from ebbwell.papers.spoken import bar_words, error_words
 from ebbwell.procedure.holds import Status
 from ebbwell.rulebook.typed import Question, say_question
 from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.own_past import latest
 from ebbwell.state.reminders import reminders
 from ebbwell.state.standing import people
 from ebbwell.web.render import render
 
 LOOKS = ("day", "night")
+BLEEDS_AGAIN = timedelta(hours=2)
+"""How long first actions stay on every page once the person is marked as safe. Own choice: holes may bleed again."""
+
+BLEEDS_AGAIN_CLOSED = timedelta(hours=3)
+"""The same on a sheet that is closed, from the end of the treatment on. Own choice: an hour for needles and pressing."""
+
 BEDSIDE = "bedside"
 """Who acts when nobody said who they are."""
 
@@ -189,14 +197,23 @@ class Visit:
         return any(r.device == self.device and r.state == "on" for r in reminders(self.desk.treatment))
 
     @property
+    def _just_off(self) -> bool:
+        last = next(iter(latest(self.desk.past, before=self.desk.now.at, nights=1)), None)
+        off = last.pump_stopped if last is not None else None
+        return off is not None and timedelta() <= elapsed(off, self.desk.now.at) < BLEEDS_AGAIN_CLOSED
+
+    @property
     def needles_in(self) -> bool:
         """Whether first actions belong on every page: from cleaning the skin for the needles until all are safe.
 
-        Source: practice:H34.
+        And for a while after, since a needle hole may bleed again. Source: practice:H34.
         """
         desk = self.desk
-        if desk.treatment_id is None or desk.phase in (Phase.SAFE, Phase.CLOSED, Phase.CALLED_OFF):
-            return False
+        safe = desk.treatment.last("safe") if desk.treatment_id is not None else None
+        if safe is not None:
+            return elapsed(safe.at, desk.now.at) < BLEEDS_AGAIN
+        if desk.treatment_id is None or desk.phase in (Phase.CLOSED, Phase.CALLED_OFF):
+            return self._just_off
         if first_blood(desk.treatment) is not None or desk.scene.needles is not None:
             return True
         near = (view.status for view in desk.views.values() if view.step.stage == "needles")

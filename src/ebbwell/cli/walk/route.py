@@ -18,7 +18,7 @@ from ebbwell.core.text import say
 from ebbwell.deeds import comeoff, night, people, record, setup
 from ebbwell.deeds.again import check_again, checks_again
 from ebbwell.deeds.coming_up import next_view, next_wait
-from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.desk import Asked, Desk
 from ebbwell.deeds.medicines import ordered_medicines
 from ebbwell.deeds.plan import advised
 from ebbwell.deeds.readings_due import nearest_reading
@@ -27,6 +27,7 @@ from ebbwell.papers.spoken import bar_words, plain_words
 from ebbwell.papers.standing_now import findings
 from ebbwell.papers.words import clock, item_words, line_words, step_words
 from ebbwell.procedure.holds import Status, StepView
+from ebbwell.rulebook.typed import say_question
 from ebbwell.state.night import Phase, first_blood
 
 ENDED = (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF)
@@ -218,6 +219,20 @@ def _night(walk: Walk, desk: Desk) -> None:
         _deed(walk, chosen)
 
 
+def _safe(walk: Walk) -> None:
+    """Mark the person as safe; what isn't written down is asked about once."""
+    try:
+        done = walk.do(comeoff.person_safe)
+    except Asked as asked:
+        options = [("yes", say("walk.safe_yes")), ("no", say("walk.safe_no"))]
+        words = "\n".join(say_question(question) for question in asked.questions)
+        if walk.pick(words, options, fresh=True) != "yes":
+            return
+        done = walk.do(comeoff.person_safe, sure=tuple(question.key for question in asked.questions))
+    if done is not None:
+        walk.tell_command("walk.close_later", "night")
+
+
 def _deed(walk: Walk, chosen: str) -> None:
     if chosen == "reading":
         desk = walk.desk()
@@ -325,8 +340,7 @@ def _coming_off(walk: Walk, desk: Desk) -> None:
     elif chosen == "night":
         walk.coming_off = False
     elif chosen == "safe":
-        if walk.do(comeoff.person_safe) is not None:
-            walk.tell_command("walk.close_later", "night")
+        _safe(walk)
     elif chosen == "next" and view is not None:
         take_step(walk, view)
     else:

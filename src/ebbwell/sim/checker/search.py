@@ -6,7 +6,9 @@ What has to hold, in every state and after every try:
 - no mark of setting up is taken for a step while a step before it hasn't passed;
 - nobody unskilled needles or connects;
 - from every state in which blood runs, coming off and stopping are one deed away, for anyone;
-- what happened after first blood never takes the running night back.
+- what happened after first blood never takes the running night back;
+- once off, every step of coming off that the second opinion asks for is asked for, such as the call about blood that
+  stayed out, and none besides.
 """
 
 from __future__ import annotations
@@ -62,6 +64,7 @@ class Search:
         self.seen.add(signature)
         if first_blood(world.desk.treatment) is not None:
             self._can_come_off(world, path)
+            self._asks_about_blood(world, path)
         elif world.desk.gate_open:
             self.gate_open += 1
             left = world.spec(self.spec_by).open_holds()
@@ -77,6 +80,17 @@ class Search:
             except EbbwellError as why:
                 raise Counterexample("coming off is refused", path, str(why)) from why
         self.came_off += 1
+
+    def _asks_about_blood(self, world: World, path: tuple[str, ...]) -> None:
+        if not world.desk.treatment.of("came_off"):
+            return
+        spec = world.spec(self.spec_by)
+        for step in self.spec_by.steps:
+            if not step.only_if.startswith("blood_"):
+                continue
+            asked = world.desk.views[step.id].status is not Status.NOT_NEEDED
+            if asked != spec.needed(step):
+                raise Counterexample("coming off asks otherwise", path, f"{step.id} asked: {asked}")
 
     def attempt(self, world: World, one: Try, path: tuple[str, ...]) -> World | None:
         """Try something on a copy. Gives the copy when it was done. Raises Counterexample."""

@@ -8,19 +8,32 @@ from starlette.responses import Response
 
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.findings import Finding, Grade
+from ebbwell.core.text import say
 from ebbwell.deeds.blood_look import STEP as LOOK_STEP
 from ebbwell.deeds.blood_look import blood_found
 from ebbwell.deeds.comeoff import blood_by_hand, close, come_off, person_safe
 from ebbwell.journal.kinds.bedside import WHY_BY_HAND
 from ebbwell.journal.kinds.marks import Choice
 from ebbwell.journal.kinds.night import BLOOD, CameOff
+from ebbwell.papers.describe import describe
 from ebbwell.papers.night_now import night_clock
 from ebbwell.papers.spoken import error_words
 from ebbwell.papers.standing_now import findings
 from ebbwell.papers.warned import symptoms_said
-from ebbwell.state.facts import instant
+from ebbwell.state.facts import Fact, instant
 from ebbwell.state.night import Phase, first_blood
-from ebbwell.web.pages.off.steps import MACHINE, StepOn, keep_steps, moments, open_steps, row_of, written
+from ebbwell.state.standing import people
+from ebbwell.web.pages.off.steps import (
+    KEPT_OUT,
+    MACHINE,
+    StepOn,
+    cannot_wait,
+    keep_steps,
+    moments,
+    open_steps,
+    row_of,
+    written,
+)
 from ebbwell.web.pages.reading.rows import WHY
 from ebbwell.web.times import past_time
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
@@ -28,9 +41,6 @@ from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
 NOW = ("come_off",)
 LATER = ("settle", "come_off", "after")
 """Stages whose steps are shown: up to person safe, and until the sheet is closed."""
-
-KEPT_OUT = "blood_kept_out"
-"""Condition of the steps for blood that stays out; they are shown once the blood was looked at."""
 
 TIMES = ("removal_ended", "pump_stopped", "rinse_back_ended")
 ENDED = (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF)
@@ -64,8 +74,11 @@ def _page(visit: Visit) -> Response:
         off=off,
         stopped=stopped,
         safe=safe,
+        safe_words=_safe_words(visit, safe) if safe else "",
         moment=moment,
-        others=[m for m in open_now if m is not moment],
+        others=[m for m in open_now if m is not moment and cannot_wait(desk, m)],
+        later=[m for m in open_now if m is not moment and not cannot_wait(desk, m)],
+        urgent=any(cannot_wait(desk, m) for m in open_now),
         written=written(desk, ("come_off", "after")),
         row_of=row_of,
         reasons=WHY,
@@ -79,6 +92,13 @@ def _page(visit: Visit) -> Response:
     )
 
 
+def _safe_words(visit: Visit, safe: Fact) -> str:
+    """What was said when the person was marked as safe, and by whom."""
+    names = people(visit.desk.standing)
+    who = names[safe.by].name if safe.by in names else say("bedside")
+    return say("web.off.is_safe", said=describe(safe.body), who=who)
+
+
 def _steps(visit: Visit) -> tuple[StepOn, ...]:
     """The open steps that belong to where coming off stands: up to the machine, up to person safe, and all the rest."""
     desk = visit.desk
@@ -86,12 +106,17 @@ def _steps(visit: Visit) -> tuple[StepOn, ...]:
         return open_steps(desk, LATER)
     steps = open_steps(desk, NOW)
     looked = any(f.name == "blood_return" for f in _choices(visit))
-    steps = tuple(s for s in steps if s.view.step.only_if != KEPT_OUT or looked)
+    stayed = any(off.blood_returned != "all" for off in _offs(visit))
+    steps = tuple(s for s in steps if s.view.step.only_if != KEPT_OUT or looked or stayed)
     if desk.phase is Phase.OFF:
         return steps
     order = desk.procedure.ids
     machine = next((s.id for s in desk.procedure.steps if any(e.form == MACHINE for e in s.evidence)), "")
     return tuple(s for s in steps if not machine or order.index(s.id) < order.index(machine))
+
+
+def _offs(visit: Visit) -> list[CameOff]:
+    return [f.body for f in visit.desk.treatment.of("came_off") if isinstance(f.body, CameOff)]
 
 
 def _choices(visit: Visit) -> list[Choice]:
@@ -166,8 +191,11 @@ def take_steps(visit: Visit) -> Response:
 
 
 def take_safe(visit: Visit) -> Response:
-    """Person safe: needles out, bleeding stopped. Open steps are named on the sheet, never demanded."""
-    done = visit.do(person_safe, field="safe", key=visit.typed.get("key"), at=_time(visit, "safe_at"))
+    """Mark the person as safe, asked once while needles and bleeding aren't on record. Open steps are only named."""
+    at = _time(visit, "safe_at")
+    if visit.troubles:
+        return _page(visit)
+    done = visit.do(person_safe, field="safe", key=visit.typed.get("key"), at=at, sure=visit.sure)
     return visit.go("/off") if done is not None and not visit.troubles else _page(visit)
 
 

@@ -17,8 +17,8 @@ from ebbwell.papers.describe import describe
 from ebbwell.procedure.evidence import find
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.state.night import Phase
-from ebbwell.web.marks import Field, capital, fields, keep, sent_before
-from ebbwell.web.once import KEPT, refuse
+from ebbwell.web.marks import Field, capital, fields, filled, keep, sent_before
+from ebbwell.web.once import KEPT, LEFT, refuse, sent
 from ebbwell.web.pages.reading.rows import Row
 from ebbwell.web.visit import Visit
 
@@ -27,6 +27,16 @@ MACHINE = "came_off"
 
 OWN_PAGE = ("readback", "plan", "connected", "came_off")
 """Evidence that has a form of its own elsewhere, or on the same page."""
+
+
+KEPT_OUT = "blood_kept_out"
+"""Condition of the steps for blood that stays out."""
+
+URGENT = "needles_out"
+"""The bundle of needles, bleeding, pressure and sharps. Source: practice:c, C9 to C13 (person safe)."""
+
+AFTER = (Phase.OFF, Phase.SAFE)
+"""Phases in which the person is off the machine and the sheet is open."""
 
 
 @dataclass(frozen=True)
@@ -73,13 +83,25 @@ def moments(desk: Desk, steps: Collection[StepOn]) -> tuple[Moment, ...]:
     """
     found: dict[str, list[StepOn]] = {}
     for on in steps:
-        found.setdefault(on.view.step.bundle or on.id, []).append(on)
+        found.setdefault(_moment_of(desk, on), []).append(on)
     made = [
         Moment(name, _title(desk, name), tuple(group))
         for name, group in found.items()
         if any(on.asks for on in group)
     ]
-    return tuple(sorted(made, key=lambda moment: _passed_over(desk, moment.steps[0])))
+    return tuple(sorted(made, key=lambda moment: (not cannot_wait(desk, moment), _passed_over(desk, moment))))
+
+
+def _moment_of(desk: Desk, on: StepOn) -> str:
+    """Name of the moment that a step is asked in; once off, the call about blood that stayed out stands first of all."""
+    if desk.phase in AFTER and on.view.step.only_if == KEPT_OUT:
+        return URGENT
+    return on.view.step.bundle or on.id
+
+
+def cannot_wait(desk: Desk, moment: Moment) -> bool:
+    """Whether a moment holds what can't be left until somebody has slept: the call, needles, bleeding, standing up."""
+    return desk.phase in AFTER and moment.name == URGENT
 
 
 @dataclass(frozen=True)
@@ -111,9 +133,9 @@ def _title(desk: Desk, name: str) -> str:
     return desk.procedure.say(key if known else f"step.{name}.do").rstrip(".")
 
 
-def _passed_over(desk: Desk, on: StepOn) -> bool:
-    """Whether a step belongs to a moment that is over."""
-    order, step = desk.procedure.ids, on.view.step
+def _passed_over(desk: Desk, moment: Moment) -> bool:
+    """Whether a moment is over."""
+    order, step = desk.procedure.ids, moment.steps[0].view.step
     if desk.phase is Phase.SAFE:
         return step.stage != "after"
     machine = next((s.id for s in desk.procedure.steps if any(e.form == MACHINE for e in s.evidence)), "")
@@ -142,8 +164,8 @@ def row_of(visit: Visit, when: str) -> Row:
 def keep_steps(visit: Visit, stages: Collection[str], *, need: bool = True) -> int:
     """Keep what was filled in, each field its own deed. Gives how many were kept; the visit's troubles say the rest.
 
-    need: whether a form with nothing filled in says so. A field of a step that isn't asked any more counts as kept
-    where this very form kept it, as on a second tap.
+    need: whether a form with nothing filled in says so. A field of a step that isn't asked any more, because of what
+    was written down meanwhile or in the field before it, is kept all the same: it tells what has happened.
     """
     kept = 0
     named = [v.step for v in visit.desk.views.values() if v.step.stage in stages]
@@ -153,7 +175,7 @@ def keep_steps(visit: Visit, stages: Collection[str], *, need: bool = True) -> i
             for f in fields(visit.desk, step, [evidence]):
                 if f.kind == "link":
                     continue
-                outcome = keep(visit, asked[f.name]) if f.name in asked else sent_before(visit, f)
+                outcome = keep(visit, asked[f.name]) if f.name in asked else _kept_all_the_same(visit, f)
                 kept += outcome == KEPT
         for evidence in step.evidence:
             if evidence.form == "reading" and (row := row_of(visit, evidence.name)).filled:
@@ -161,6 +183,16 @@ def keep_steps(visit: Visit, stages: Collection[str], *, need: bool = True) -> i
     if need and not kept and not visit.troubles:
         refuse(visit, "", InputError("web.off.nothing"))
     return kept
+
+
+def _kept_all_the_same(visit: Visit, f: Field) -> str:
+    """Keep a field whose step isn't asked any more, where nothing is on record in its place."""
+    if not filled(visit, f):
+        return LEFT
+    key = sent(visit, f.name, "key").lower()
+    if visit.desk.treatment.fact(key) is not None or f.seen:
+        return sent_before(visit, f)
+    return keep(visit, f)
 
 
 def _keep_row(visit: Visit, row: Row) -> bool:
