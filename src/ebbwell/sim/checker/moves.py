@@ -411,9 +411,6 @@ def at_large(procedure: Procedure) -> Iterator[Try]:
     for back in ("part", "none"):
         for look in ("normal", "clotted"):
             yield Try(f"come off, {back} given back, looks {look}", "off", _off_with(back, look))
-    for back in ("part", "none"):
-        for look in ("normal", "clotted"):
-            yield Try(f"come off, {back} given back, looks {look}", "off", _off_with(back, look))
     yield Try("call off", "running", lambda w: do(w, comeoff.call_off, words="not tonight"))
 
 
