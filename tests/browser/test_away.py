@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page, expect
 
+from ebbwell.house import House
 from ebbwell.journal.kinds.night import Reading
+from ebbwell.sim import hands
+from ebbwell.sim.household import BRAM
 from tests.browser.conftest import Opened
 from tests.browser.site import Site
 
@@ -81,6 +85,76 @@ def test_a_hidden_page_wakes_grey_in_its_first_frame(
         page.route(site.url + address, lambda route: (page.wait_for_timeout(700), route.continue_()))
     frames = _asleep(site, page, hidden=True)
     assert frames[0]["gone"], "grey from the first frame on"
+
+
+def _waiting(site: Site) -> None:
+    """A set-up in which nothing but a wait is left to do."""
+    site.open_night()
+
+    def go(house: House) -> None:
+        while (move := hands.next_move(house.look(by=BRAM), hands.SET_UP)) is not None:
+            site.clock.pass_time(move.takes)
+            hands.play(house, move, by=BRAM)
+        assert hands.waits(house.look(by=BRAM))
+
+    site.act(go)
+
+
+WHOLE = """
+(() => {
+  window.whole = () => document.getElementById("main").innerText;
+  const look = () => {
+    const margins = [...document.querySelectorAll(".usual .row > .m")].filter((m) => m.innerText.trim());
+    const frame = JSON.stringify({
+      text: whole(), gone: document.documentElement.classList.contains("gone"),
+      grey: margins.every((m) => Number(getComputedStyle(m).opacity) < 0.6),
+    });
+    const seen = JSON.parse(sessionStorage.getItem("frames") || "[]");
+    if (seen.at(-1) !== frame) sessionStorage.setItem("frames", JSON.stringify([...seen, frame]));
+    requestAnimationFrame(look);
+  };
+  window.watchWhole = () => { sessionStorage.setItem("frames", "[]"); look(); };
+  window.wholes = () => JSON.parse(sessionStorage.getItem("frames")).map((frame) => JSON.parse(frame));
+  document.addEventListener("DOMContentLoaded", () => { if (sessionStorage.getItem("frames")) look(); });
+})();
+"""
+"""Notes each change of the words of a page or of its grey, frame by frame, also where it is made anew as a whole."""
+
+
+@pytest.mark.source("design", detail="gate 5: at no moment after waking is a false value shown as fresh")
+@pytest.mark.parametrize(
+    ("address", "reach", "changes"),
+    [
+        ("/setup", _waiting, True),
+        ("/plan", Site.set_up, False),
+        ("/plan", Site.connect, False),
+    ],
+    ids=["a wait of the set-up", "plan before blood", "plan while blood runs"],
+)
+def test_a_hidden_page_of_before_is_made_anew_or_grey_at_every_frame(
+    site: Site, browse: Opened, address: str, reach: Callable[[Site], None], changes: bool
+) -> None:
+    reach(site)
+    page = browse()
+    page.add_init_script(SLEEPER)
+    page.add_init_script(WHOLE)
+    page.goto(site.url + address)
+    expect(page.locator("html")).not_to_have_class(GONE)
+    before = page.evaluate("whole()")
+    page.evaluate("hide(true)")
+    site.clock.pass_time(timedelta(hours=8))
+    with page.expect_response(
+        lambda answer: answer.request.resource_type == "fetch" and address in answer.url
+    ):
+        page.evaluate("() => { sleep(8 * 3600 * 1000); hide(false); watchWhole(); }")
+    expect(page.locator("html")).not_to_have_class(GONE)
+    page.wait_for_timeout(300)
+    frames: list[dict[str, Any]] = page.evaluate("wholes()")
+    truth = page.evaluate("whole()")
+    assert (truth != before) or not changes
+    assert frames[0]["gone"], "grey from the first frame on"
+    assert [f for f in frames if f["text"] != truth and not (f["gone"] and f["grey"])] == []
+    assert [f for f in frames if f["text"] == truth and not f["gone"]]
 
 
 @pytest.mark.source("design", detail="gate 5; the boot clock may stand still in sleep")

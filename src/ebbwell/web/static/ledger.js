@@ -27,6 +27,7 @@
   const alive = () => { old ||= silent(); heard = now(); check(); if (old && !document.hidden) renew(); };
   const renew = async () => {
     const anew = !dirty() && await fresh();
+    if (reloading) return; // grey until the other page is there
     if (anew || !document.querySelector(".stale")) { old = false; check(); }
   };
   // How long ago a screen with reminders on was heard, counted on from what the server said.
@@ -82,6 +83,7 @@
     }
     await fresh();
   };
+  let reloading = false;
   const fresh = async () => {
     try {
       const answer = await fetch(location.href, { cache: "no-store", signal: AbortSignal.timeout(5000) });
@@ -90,6 +92,7 @@
       const main = page.getElementById("main"), here = document.getElementById("main");
       const other = page.getElementById("wrong"), mine = document.getElementById("wrong");
       if (!main || !here || !!other !== !!mine || new URL(answer.url).pathname !== location.pathname) {
+        reloading = true;
         location.reload();
         return false;
       }
