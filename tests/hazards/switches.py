@@ -276,7 +276,7 @@ def _rounded(original: Any) -> Any:
     return model_of
 
 
-COUNTDOWN = "at=((wait[0] - desk.now.at).total_seconds() // 60) | int"
+COUNTDOWN = "at=((until - desk.now.at).total_seconds() // 60) | int"
 """What a wait would say if it counted down."""
 
 DIM = "--soft:#6B6455"
@@ -398,7 +398,7 @@ SWITCHES: Mapping[str, tuple[Off, ...]] = {
             reads((' || document.querySelector(".first-action:target")', "")),
         ),
     ),
-    "H72": (("ebbwell/web/pages/setup/parts.html:at=hour(wait[0])", reads(("at=hour(wait[0])", COUNTDOWN))),),
+    "H72": (("ebbwell/web/pages/setup/parts.html:at=hour(until)", reads(("at=hour(until)", COUNTDOWN))),),
     "H73": (
         ("ebbwell.procedure.scene:Scene.counts", gives(True)),
         ("ebbwell.deeds.desk:Desk.need_holder", gives(None)),

@@ -45,7 +45,7 @@ class Lying(StaticFiles):
     ) -> Response:
         """The file, and how long it may be kept."""
         answer = super().file_response(full_path, stat_result, scope, status_code)
-        name = Path(full_path).relative_to(STATIC.resolve()).as_posix()
+        name = Path(self.get_path(scope)).as_posix()
         asked: dict[str, Any] = parse_qs(scope["query_string"].decode("latin-1"))
         if asked.get("v") == [digest(name)]:
             answer.headers["cache-control"] = FOREVER
