@@ -26,7 +26,7 @@ from ebbwell.papers.exceptions import exceptions
 from ebbwell.papers.home_clock import sheet_clock
 from ebbwell.papers.odd_answers import morning_answers
 from ebbwell.papers.said_before import said_events
-from ebbwell.papers.sheet_figures import figures, on_dialysis
+from ebbwell.papers.sheet_figures import chain_key, entries_key, figures, on_dialysis
 from ebbwell.papers.sheet_order import BY_GIVEN, BY_PACK, Ordered, ordered_for
 from ebbwell.papers.sheet_who import second_readings, who_rows
 from ebbwell.papers.words import (
@@ -371,16 +371,6 @@ def _record(desk: Desk, heads: Heads) -> tuple[str, ...]:
         for writer, (count, head) in heads.items()
     ]
     return tuple(rows)
-
-
-def entries_key(count: int) -> str:
-    """The wording for so many entries of a night."""
-    return "sheet.entries_one" if count == 1 else "sheet.entries"
-
-
-def chain_key(count: int) -> str:
-    """The wording for a chain of so many entries."""
-    return "sheet.chain_one" if count == 1 else "sheet.chain"
 
 
 def _fact_data(fact: Fact) -> dict[str, Any]:

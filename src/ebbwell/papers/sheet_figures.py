@@ -44,3 +44,13 @@ def on_dialysis(desk: Desk) -> str:
     """Who is on dialysis, by name."""
     found = [body.name for body in people(desk.standing).values() if "dialysis" in body.roles]
     return ", ".join(found) or say("sheet.no_name")
+
+
+def entries_key(count: int) -> str:
+    """The wording for so many entries of a night."""
+    return "sheet.entries_one" if count == 1 else "sheet.entries"
+
+
+def chain_key(count: int) -> str:
+    """The wording for a chain of so many entries."""
+    return "sheet.chain_one" if count == 1 else "sheet.chain"

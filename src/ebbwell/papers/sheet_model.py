@@ -13,8 +13,9 @@ from ebbwell.draw.chart import svg_of
 from ebbwell.draw.palette import PRINT
 from ebbwell.draw.table import summary
 from ebbwell.papers.heading import practice_words
-from ebbwell.papers.sheet import Section, Sheet, chain_key
+from ebbwell.papers.sheet import Section, Sheet
 from ebbwell.papers.sheet_chart import pressure_chart
+from ebbwell.papers.sheet_figures import chain_key
 from ebbwell.papers.words import day
 
 _TIMED: Final = re.compile(r"([0-2]\d:[0-5]\d) (?=\S)")
