@@ -62,7 +62,7 @@ def _off(site: Site) -> None:
 
 def _closed(site: Site) -> None:
     """The sheet closed, what wasn't done named with a reason."""
-    site.do(comeoff.person_safe)
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
 
     def close(house: House) -> None:
         views = house.look().views.values()
@@ -205,7 +205,7 @@ def scenes() -> Iterator[Scene]:
     yield page("blood given back by hand", "/off/by-hand")
     yield page("stopped", "/stop", lambda site: site.do(night.stop_now))
     yield page("the morning", "/off", _off)
-    yield page("close later today", "/off", lambda site: site.do(comeoff.person_safe))
+    yield page("close later today", "/off", lambda site: site.do(comeoff.person_safe, sure=(comeoff.UNSAID,)))
     yield "sheet", "/sheet/{treatment}", _closed, _at("/sheet/{treatment}", treatment=_treatment)
     yield page("past nights", "/nights")
     settle = _at("/settle/{id}", id=_weight)
