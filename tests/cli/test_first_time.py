@@ -548,6 +548,26 @@ def test_so_few_units_that_they_are_likely_millilitres_are_asked_about(clock: Se
         assert order.lines["heparin_rate"] == "900"
 
 
+@pytest.mark.hazard("H2")
+def test_a_line_for_tonight_only_at_the_keyboard(clock: SetClock, home: str) -> None:
+    answers = up_to(clock, home, GAUGES)
+    answers[GAUGES] = ["phone", "leave"]
+    answers[say("walk.phone")] = "1"
+    answers[say("walk.phone_which")] = "cap"
+    answers[say("walk.phone_giver")] = "Nurse at the home team"
+    answers[say("walk.phone_lasts")] = "For tonight only"
+    answers["Cap on fluid removal [mL/kg/h]"] = ["8", "8", "8"]
+    answers[say("walk.paper_number")] = "leave"
+    typist = night(clock, answers, home)
+    assert say("walk.phone_kept_tonight") in on_screen(typist.out.getvalue())
+    house, desk = look(home, clock)
+    with house:
+        order = desk.scene.order
+        assert order is not None
+        assert (order.lines["removal_cap"], order.alone) == ("8", {"removal_cap": "7"})
+        assert (order.waiting, order.unconfirmed) == ((), ())
+
+
 @pytest.mark.hazard("H3")
 def test_the_paper_of_a_line_by_phone_is_kept_at_the_keyboard(clock: SetClock, home: str) -> None:
     answers = up_to(clock, home, GAUGES)

@@ -60,6 +60,17 @@ def test_it_waits_for_its_second_check_and_holds_for_the_open_night() -> None:
     assert facts["blood_flow@prescribed"].value == int(TONIGHT)  # type: ignore[union-attr]
 
 
+def test_it_stands_on_the_sheet_of_its_night_and_on_no_other() -> None:
+    home = night_open()
+    first = home.look().treatment_id
+    phoned(home)
+    home.pass_step("S0")
+    assert "By phone for this night alone: Blood flow 220 mL/min." in " ".join(home.sheet().split())
+    next_night(home)
+    assert "for this night alone" not in " ".join(home.sheet().split())
+    assert "By phone for this night alone: Blood flow 220" in " ".join(home.sheet(first).split())
+
+
 @pytest.mark.hazard("H2")
 def test_a_plan_agreed_before_it_is_void() -> None:
     home = night_open()

@@ -24,6 +24,7 @@ from ebbwell.papers.spoken import apart_words
 from ebbwell.papers.words import (
     Names,
     item_words,
+    line_words,
     measured_words,
     named,
     place_words,
@@ -378,8 +379,12 @@ def _open(desk: Desk) -> Iterator[str]:
 
 def _awaited(desk: Desk) -> Iterator[str]:
     ordered = desk.scene.order
-    for line in ordered.unconfirmed if ordered is not None else ():
+    if ordered is None:
+        return
+    for line in ordered.unconfirmed:
         yield say("odd.awaited", line=named("line", line))
+    for line in ordered.alone:
+        yield say("odd.alone", line=line_words(line, ordered.lines[line], desk.rulebook))
 
 
 def _elsewhere(desk: Desk, names: Names) -> Iterator[str]:

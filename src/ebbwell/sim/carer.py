@@ -286,13 +286,11 @@ class _Joined(World):
         super().__init__(carer.house, carer.clock)
         self.carer = carer
 
-    def from_elsewhere(
-        self, body: Body, *, strange_kind: str = "", back: timedelta = timedelta(0), standing: bool = False
-    ) -> bool:
+    def from_elsewhere(self, body: Body, *, strange_kind: str = "", back: timedelta = timedelta(0)) -> bool:
         """Merge an entry that another store of the household wrote about this treatment. True when it was new."""
         entry = written_elsewhere(
             self.house,
-            None if standing else self.desk.treatment_id,
+            self.desk.treatment_id,
             body,
             self.carer.away,
             strange_kind=strange_kind,

@@ -186,11 +186,6 @@ def of_code() -> Iterator[Mutant]:
         change=_patch("ebbwell.state.standing.checked", _any_check),
     )
     yield Mutant(
-        "what holds for one night holds for every night",
-        ("prescription",),
-        change=_patch("ebbwell.procedure.scene.for_night", _every_night),
-    )
-    yield Mutant(
         "what holds for tonight alone isn't heard",
         ("prescription",),
         change=_patch("ebbwell.procedure.scene.for_night", lambda *of: frozenset()),
@@ -236,10 +231,6 @@ def _as_last_said(treatment: Any, facts: Any) -> Any:
 
 def _deaf(facts: Any, kind: str) -> Any:
     return () if kind == "not_tonight" else facts.live.get(kind, ())
-
-
-def _every_night(standing: Any, *of: Any) -> Any:
-    return frozenset(fact.id for fact in standing.of("line_amended") if fact.body.tonight_only)
 
 
 def _any_check(facts: Any, entry_id: str) -> Any:

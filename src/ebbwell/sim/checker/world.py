@@ -9,7 +9,7 @@ from ebbwell.core.ids import SeededIds
 from ebbwell.deeds.desk import Desk
 from ebbwell.house import House
 from ebbwell.journal.kinds import Body, known_kinds
-from ebbwell.journal.kinds.orders import Plan, Readback, SecondCheck
+from ebbwell.journal.kinds.orders import LineAmended, Plan, Readback, SecondCheck
 from ebbwell.journal.store.memory import MemoryStore
 from ebbwell.procedure.model import Procedure
 from ebbwell.procedure.scene import undone
@@ -86,18 +86,13 @@ class World:
         """The raw entries, read anew."""
         return read(list(self.house.store.after(0)), KNOWN)
 
-    def from_elsewhere(
-        self, body: Body, *, strange_kind: str = "", back: timedelta = timedelta(0), standing: bool = False
-    ) -> bool:
-        """Merge an entry that another store of the household wrote about this treatment. True when it was new.
-
-        standing: it is about no treatment.
-        """
+    def from_elsewhere(self, body: Body, *, strange_kind: str = "", back: timedelta = timedelta(0)) -> bool:
+        """Merge an entry that another store of the household wrote about this treatment. True when it was new."""
         self.foreign += 1
         after = (self.foreign - 1, self.foreign.to_bytes(32, "big"))
         entry = written_elsewhere(
             self.house,
-            None if standing else self.desk.treatment_id,
+            self.desk.treatment_id,
             body,
             after,
             strange_kind=strange_kind,
@@ -152,8 +147,14 @@ class World:
         skew = round((now.at - START).total_seconds() / 300 - now.mono / 300_000)
         order = self.desk.scene.order
         lines = None if order is None else (tuple(sorted(order.lines.items())), bool(order.waiting))
+        amended = frozenset(
+            (body.line, body.value, body.tonight_only)
+            for body in (fact.body for fact in standing.of("line_amended"))
+            if isinstance(body, LineAmended)
+        )
+        heard = (lines, amended)
         return hash(
-            (words, resting, unlike, skew, now.boot, lines, self.desk.phase, len(standing.of("lot_recalled")))
+            (words, resting, unlike, skew, now.boot, heard, self.desk.phase, len(standing.of("lot_recalled")))
         )
 
 

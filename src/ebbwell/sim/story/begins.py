@@ -52,10 +52,10 @@ def begin(teller: Teller) -> None:
 
 
 def prescribe(teller: Teller, number: str, pattern: str) -> None:
-    """A prescription written down whole, and half a minute later read again from the paper."""
+    """A prescription written down whole, and a while later read a second time by the person it is for."""
     lines = {**PRESCRIPTION, "pattern": pattern}
     day = teller.clock.now().at.date().isoformat()
     done = teller.do(transcribe, number=number, giver=UNIT, valid_from=day, lines=lines)
-    teller.clock.pass_time(timedelta(seconds=40))
-    teller.do(check_order, of=done.entries[0], values=lines, how="reread")
+    teller.clock.pass_time(timedelta(minutes=25))
+    teller.do(check_order, by=ILKA, of=done.entries[0], values=lines, how="person")
     teller.number = number
