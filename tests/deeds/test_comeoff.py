@@ -8,7 +8,7 @@ import pytest
 
 from ebbwell.deeds import comeoff, setup
 from ebbwell.deeds import night as deeds
-from ebbwell.deeds.desk import Refused
+from ebbwell.deeds.desk import Asked, Refused
 from ebbwell.journal.kinds.bedside import BloodByHand
 from ebbwell.journal.kinds.marks import Skipped
 from ebbwell.journal.kinds.night import AlreadyRunning, CameOff, Closed, Safe
@@ -40,6 +40,45 @@ def test_come_off_stops_the_pump_now_unless_told(running: Home) -> None:
     running.do(comeoff.come_off)
     desk = running.look()
     assert pump_stopped(desk.treatment) == desk.now.at
+
+
+def test_heparin_into_the_line_is_asked_about_once_the_pump_has_stopped(running: Home) -> None:
+    running.clock.pass_time(timedelta(hours=1))
+    running.do(comeoff.come_off)
+    dose = {"what": "heparin_first_dose", "typed": "2000", "unit": "units"}
+    with pytest.raises(Asked) as caught:
+        running.do(deeds.give, **dose)
+    keys = tuple(q.key for q in caught.value.questions)
+    assert keys == ("after_pump",)
+    running.do(deeds.give, **dose, at=running.clock.now().at - timedelta(minutes=50))
+    running.do(deeds.give, **dose, sure=keys)
+    assert len(running.look().treatment.of("given")) == 2
+
+
+def test_runs_on_takes_a_stop_as_a_note_and_nothing_else(running: Home) -> None:
+    with refused("refuse.phase.running"):
+        running.do(deeds.runs_on)
+    running.do(deeds.stop_now)
+    running.do(deeds.runs_on, words="the needle sits again")
+    assert running.look().phase is Phase.RUNNING
+    assert len(running.look().treatment.of("stop")) == 1
+
+
+def test_runs_on_is_nothing_before_blood(night: Home) -> None:
+    night.do(deeds.stop_now)
+    with refused("refuse.phase.stopping"):
+        night.do(deeds.runs_on)
+
+
+def test_say_blood_completes_what_was_written_without_it(running: Home) -> None:
+    running.do(comeoff.come_off, blood_returned="")
+    with wrong("enter.option"):
+        running.do(comeoff.say_blood, blood_returned="most")
+    running.do(comeoff.say_blood, blood_returned="part")
+    bodies = [f.body for f in running.look().treatment.of("came_off")]
+    assert [b.blood_returned for b in bodies if isinstance(b, CameOff)] == ["part"]
+    with refused("refuse.blood_said"):
+        running.do(comeoff.say_blood, blood_returned="all")
 
 
 def test_come_off_without_a_start_records_one_as_found_running(night: Home) -> None:

@@ -9,6 +9,7 @@ import pytest
 
 from ebbwell.deeds import comeoff, night, setup
 from ebbwell.deeds.connect import connect
+from ebbwell.deeds.readings_due import due_readings
 from ebbwell.deeds.texts import enter_emergency_details, order_fields, write_first_action
 from ebbwell.deeds.upkeep import disinfect
 from ebbwell.journal.kinds.night import Reading, Stop
@@ -345,7 +346,11 @@ def test_anyone_can_stop_from_any_page_in_one_tap(site: Site, who: str) -> None:
     assert len(held) == 1
     assert isinstance(held[0].body, Stop)
     assert held[0].body.said_by == ("person" if who == "ilka" else "carer")
-    assert "Stop noted at" in site.get("/stop").text
+    stopped = site.get("/stop")
+    assert "The time is written down:" in stopped.text
+    assert "It stops no machine" in stopped.text
+    assert "#wrong" in stopped.links, "something is wrong stays a tap away"
+    assert 'class="night' in stopped.html, "no bright page in the dark"
     assert site.desk.phase is Phase.STOPPING
     assert "Stop was pressed." in site.get("/night").text
 
@@ -359,11 +364,32 @@ def test_stop_is_never_refused_for_what_the_form_holds(site: Site, data: dict[st
     assert site.desk.treatment.of("stop")[0].at == site.clock.now().at
 
 
+def test_blood_that_runs_on_takes_the_stop_as_a_note(site: Site) -> None:
+    """Source: practice:H16 (readings are asked for while blood runs); the record keeps both."""
+    site.connect()
+    site.clock.pass_time(timedelta(minutes=43))
+    site.fill(site.get("/night"), "/stop")
+    assert not due_readings(site.desk)
+    answer = site.fill(site.get("/stop"), "/stop/runs-on")
+    assert (answer.status, answer.to) == (303, "/night")
+    assert site.desk.phase is Phase.RUNNING
+    assert due_readings(site.desk)
+    assert len(site.desk.treatment.of("stop")) == 1
+    assert "Stop was pressed." not in site.get("/night").text
+    site.clock.pass_time(timedelta(hours=1))
+    site.do(night.go_off)
+    assert site.desk.phase is Phase.PAUSED, "the note of running on answers no later pause"
+    site.do(night.go_on)
+    site.clock.pass_time(timedelta(minutes=5))
+    site.do(night.stop_now)
+    assert site.desk.phase is Phase.STOPPING, "a later stop holds"
+
+
 def test_stop_without_a_night_is_noted_too(site: Site) -> None:
     site.move_in()
     assert site.post("/stop", {}).status == 303
     assert site.desk.standing.of("stop")
-    assert "Stop noted at" in site.get("/stop").text
+    assert "The time is written down:" in site.get("/stop").text
 
 
 def test_stop_that_the_record_cannot_take_still_says_what_to_do_first(

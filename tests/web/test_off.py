@@ -70,7 +70,7 @@ def test_the_pump_stop_is_the_time_that_was_typed(site: Site) -> None:
 
 @pytest.mark.parametrize(
     ("typed", "words"),
-    [({"blood": ""}, "Pick how much blood"), ({"pump_stopped": "late"}, "Type the time like 21:40")],
+    [({"pump_stopped": "late"}, "Type the time like 21:40")],
 )
 def test_what_is_missing_is_told_beside_its_field(site: Site, typed: dict[str, str], words: str) -> None:
     _ran(site)
@@ -78,6 +78,68 @@ def test_what_is_missing_is_told_beside_its_field(site: Site, typed: dict[str, s
     assert page.status == 409
     assert words in page.text
     assert site.desk.phase is Phase.RUNNING
+
+
+def test_the_time_alone_is_kept_and_how_much_blood_went_back_stays_asked(site: Site) -> None:
+    _ran(site)
+    assert _off(site, blood="").status == 303
+    assert site.desk.phase is Phase.OFF
+    page = site.get("/off")
+    assert "Blood given back: not written down yet" in page.text
+    before = site.desk.treatment.of("came_off")[0]
+    assert _steps(site, page, blood="none").status == 303
+    (after,) = site.desk.treatment.of("came_off")
+    assert isinstance(before.body, CameOff)
+    assert isinstance(after.body, CameOff)
+    assert (after.body.blood_returned, after.body.times, after.at) == ("none", before.body.times, before.at)
+    assert "Call now: Blood stayed out" in site.get("/off").text
+
+
+@pytest.mark.source("practice:c", detail="times that must not be mixed: blood pump stop among them")
+def test_a_stop_that_was_noted_is_the_time_of_the_pump_unless_told(site: Site) -> None:
+    _ran(site)
+    site.do(night.stop_now)
+    noted = site.clock.now().at
+    site.clock.pass_time(timedelta(minutes=2))
+    page = site.get("/off")
+    at = (noted + timedelta(hours=1)).strftime("%H:%M")
+    assert f"A stop was noted at {at}. Left empty: that time" in page.text
+    assert _off(site).status == 303
+    (off,) = site.desk.treatment.of("came_off")
+    assert isinstance(off.body, CameOff)
+    assert (off.body.times["pump_stopped"], off.at) == (noted.isoformat(), noted)
+
+
+def test_a_stop_with_a_later_reading_of_the_flow_is_not_the_pumps(site: Site) -> None:
+    _ran(site)
+    site.do(night.stop_now)
+    site.clock.pass_time(timedelta(minutes=20))
+    site.do(night.read, values=dict(READING))
+    assert "A stop was noted" not in site.get("/off").text
+
+
+def test_what_needs_a_running_pump_is_asked_about_when_it_is_timed_after_it_stopped(site: Site) -> None:
+    _ran(site)
+    _off(site)
+    site.clock.pass_time(timedelta(minutes=4))
+    page = site.get("/off?part=pump_running")
+    row = {"row.before_off.venous_pressure": "124"}
+    asked = _steps(site, page, **row)
+    assert asked.status == 409
+    assert "The pump stopped at" in asked.text
+    assert "before_off" not in _rows(site)
+    early = (site.clock.now().at + timedelta(hours=1) - timedelta(minutes=6)).strftime("%H:%M")
+    assert _steps(site, asked, **row, **{"row.before_off.at": early}).status == 303
+    assert _rows(site)["before_off"] == {"venous_pressure": "124"}
+
+
+def test_a_bleeding_longer_than_the_person_is_off_is_asked_about(site: Site) -> None:
+    _ran(site)
+    _off(site)
+    site.clock.pass_time(timedelta(minutes=4))
+    page = _steps(site, site.get("/off"), **{"C10.bleeding_minutes.arterial": "12"})
+    assert page.status == 409
+    assert "You typed 12 min of bleeding, and the pump stopped 4 min ago" in page.text
 
 
 def test_a_second_tap_writes_nothing_anew(site: Site) -> None:
@@ -289,6 +351,7 @@ def test_an_odd_pressure_among_the_steps_is_asked_about_in_its_field(site: Site)
 def test_a_long_bleeding_says_call_now(site: Site) -> None:
     _ran(site)
     _off(site)
+    site.clock.pass_time(timedelta(minutes=50))
     typed = {"C10.bleeding_minutes.arterial": "35", "C10.bleeding_minutes.venous": "9"}
     page = _steps(site, site.get("/off"), **typed)
     while page.status == 409:

@@ -114,6 +114,7 @@ POSTS: dict[str, frozenset[str]] = {
     "/steps/text": WRITERS,
     "/steps/{step}": WRITERS,
     "/stop": ALL,
+    "/stop/runs-on": HOME,
     "/texts/fields": HOME,
     "/texts/phone": HOME,
     "/texts/{situation}": HOME,

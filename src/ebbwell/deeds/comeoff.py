@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+import msgspec
+
 from ebbwell.core.clock import STEP_ALLOWED, elapsed
 from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
@@ -19,7 +21,7 @@ from ebbwell.journal.kinds.night import BLOOD, CameOff, Closed, Safe
 from ebbwell.procedure.gate import step_bar
 from ebbwell.procedure.holds import unpassed
 from ebbwell.rulebook.typed import Question
-from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.night import Phase, first_blood, stop_noted
 from ebbwell.state.standing import said_no
 
 TIMES = ("removal_ended", "pump_stopped", "rinse_back_ended")
@@ -42,18 +44,20 @@ def come_off(
 ) -> None:
     """Record coming off the machine. Never refused for the state of the night, the person or an open step.
 
-    times: of removal end, pump stop, rinse-back end; the pump's stop is now unless told. If no start was ever
-    recorded, one is recorded with it as found running: at ``began``, else as not known. Raises InputError for a word
-    or time that can't be: one told that lies before first blood or is still to come, by a clock that hasn't gone back.
+    times: of removal end, pump stop, rinse-back end; the pump's stop is when a stop was noted, else now, unless told.
+    blood_returned: "" where nobody said yet; ``say_blood`` says it. at: the last of the times unless told. If no start
+    was ever recorded, one is recorded with it as found running: at ``began``, else as not known. Raises InputError
+    for a word or time that can't be: one told that lies before first blood or is still to come, by a clock that hasn't gone back.
     """
-    if blood_returned not in BLOOD:
+    if blood_returned not in ("", *BLOOD):
         raise InputError("enter.option", question="blood_returned", options=", ".join(BLOOD))
     given = dict(times or {})
     strange = sorted(set(given) - set(TIMES))
     if strange:
         raise InputError("enter.option", question="times", options=", ".join(TIMES))
     _can_be(desk, given)
-    given.setdefault("pump_stopped", at or desk.now.at)
+    noted = stop_noted(desk.treatment) if desk.treatment_id is not None else None
+    given.setdefault("pump_stopped", at or noted or desk.now.at)
     if desk.treatment_id is None or first_blood(desk.treatment) is None:
         first = min(given.values())
         if began is not None and began > first:
@@ -66,8 +70,23 @@ def come_off(
             blood_returned=blood_returned,
             words=words,
         ),
-        at=at,
+        at=at or min(max(given.values()), desk.now.at),
     )
+
+
+def say_blood(desk: Desk, *, blood_returned: str) -> None:
+    """Say how much blood was given back, where coming off was written down without it.
+
+    Raises InputError for a word that is none. Refuses where nothing waits for it; what was said is put right instead.
+    """
+    if blood_returned not in BLOOD:
+        raise InputError("enter.option", question="blood_returned", options=", ".join(BLOOD))
+    desk.need_phase(Phase.OFF, Phase.SAFE)
+    off = desk.treatment.last("came_off")
+    if off is None or not isinstance(off.body, CameOff) or off.body.blood_returned:
+        desk.refuse("refuse.blood_said")
+    said = msgspec.structs.replace(off.body, blood_returned=blood_returned)
+    desk.add(said, at=off.at, replaces=(off.id,), reason="said later")
 
 
 def _can_be(desk: Desk, times: Mapping[str, datetime]) -> None:

@@ -10,6 +10,7 @@ from ebbwell.core.errors import InputError, UnitError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.core.units import parse_unit
+from ebbwell.deeds.after_stop import pump_question
 from ebbwell.deeds.again import open_findings
 from ebbwell.deeds.desk import Desk, ask_first
 from ebbwell.deeds.readings_due import time_question
@@ -31,8 +32,11 @@ from ebbwell.journal.kinds.night import (
 from ebbwell.procedure.reading_facts import reading_facts, removed_by
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.rulebook.typed import Question, check_typed, read_quantity
-from ebbwell.state.night import Phase
+from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.own_past import recent
+
+PUMPED = ("heparin_first_dose",)
+"""What is given into the running blood line."""
 
 
 def read(
@@ -158,8 +162,11 @@ def give(
     medicine: bool = False,
     ordered_by: str = "",
     at: datetime | None = None,
+    sure: tuple[str, ...] = (),
 ) -> None:
     """Record something given: saline, a drink, a medicine. unit: one that is known in any spelling, or a word.
+
+    Asks about what needs a running pump and is timed after it stopped.
 
     medicine: it is one; ordered_by: who ordered it, by name or office. One without is kept, with a finding.
     Refuses an amount that can't be read, and a medicine without its unit. Litres and millilitres count into the weight
@@ -182,7 +189,9 @@ def give(
         medicine=medicine,
         ordered_by=ordered_by.strip(),
     )
-    desk.findings.extend(without_order(given, desk.add(given, at=_when(desk, at))))
+    taken = _when(desk, at)
+    ask_first(pump_question(desk, taken or desk.now.at) if given.what in PUMPED else (), sure)
+    desk.findings.extend(without_order(given, desk.add(given, at=taken)))
 
 
 def without_order(given: Given, *entries: str) -> tuple[Finding, ...]:
@@ -234,6 +243,17 @@ def go_on(desk: Desk, *, words: str = "", at: datetime | None = None) -> None:
     desk.add(On(words=words), at=_when(desk, at))
     if desk.phase is Phase.PAUSED:
         desk.findings.extend(open_findings(desk, "on_again"))
+
+
+def runs_on(desk: Desk, *, words: str = "", at: datetime | None = None) -> None:
+    """Blood runs on though a stop was noted: the stop stays on record as a note, and readings are due again.
+
+    Refuses a night on which no stop holds.
+    """
+    desk.need_phase(Phase.STOPPING)
+    if first_blood(desk.treatment) is None:
+        desk.refuse("refuse.phase.stopping")
+    desk.add(On(words=words), at=_when(desk, at))
 
 
 def change_set(

@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import elapsed, in_step
 from ebbwell.core.errors import InputError
+from ebbwell.deeds.after_stop import pump_question
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.night import Connected, Reading
 from ebbwell.procedure.conditions import needed
@@ -32,6 +33,9 @@ LONGEST = timedelta(hours=14)
 
 DUE_IN = (Phase.RUNNING, Phase.PAUSED)
 """Phases in which a reading can be due. Source: practice:H16."""
+
+BODY = ("waking", "lying", "sitting", "standing")
+"""Readings of the person alone, which need no running pump. Source: practice:c."""
 
 NOT_ITS_TIME = "not_its_time"
 """What is asked of a row that is called by a reading due at quite another time."""
@@ -122,6 +126,8 @@ def time_question(desk: Desk, name: str, at: datetime) -> tuple[Question, ...]:
         return ()
     if not NAME.fullmatch(name):
         raise InputError("enter.which_reading", typed=name)
+    if name not in BODY and (after := pump_question(desk, at)):
+        return after
     named = next((r for r in _all(desk, at) if r.name == name), None)
     if named is None or named.due is None or name in AT_NO_TIME or named.trusted is False:
         return ()

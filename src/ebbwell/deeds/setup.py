@@ -13,6 +13,7 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import plain
 from ebbwell.core.quantity import Quantity
+from ebbwell.deeds.after_stop import bleeding_question
 from ebbwell.deeds.desk import LATE, Desk, ask_first
 from ebbwell.deeds.turn import need_open
 from ebbwell.deeds.typed_limits import past_limit, without_suggestions
@@ -210,6 +211,7 @@ def measure(
         others=_others(desk),
     )
     questions = without_suggestions(asked_about, past_limit(desk, fact, value, in_unit))
+    questions += bleeding_question(desk, quantity, value, when or desk.now.at)
     asked = ask_first(questions, sure)
     if any(q.level == 2 for q in questions):
         desk.findings.append(

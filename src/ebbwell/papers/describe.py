@@ -109,7 +109,8 @@ def _second(body: SecondCheck) -> str:
 
 
 def _came_off(body: CameOff) -> str:
-    return _with(say("said.came_off", blood=named("blood", body.blood_returned)), body.words)
+    blood = named("blood", body.blood_returned) if body.blood_returned else say("said.blood_unsaid")
+    return _with(say("said.came_off", blood=blood), body.words)
 
 
 def _safe(body: Safe) -> str:

@@ -7,7 +7,7 @@ from enum import Enum
 
 from ebbwell.core.clock import elapsed
 from ebbwell.journal.kinds.house import HandedOver
-from ebbwell.journal.kinds.night import CameOff, Closed
+from ebbwell.journal.kinds.night import CameOff, Closed, Reading
 from ebbwell.state.facts import Fact, Facts, instant
 
 
@@ -36,13 +36,31 @@ def phase(treatment: Facts) -> Phase:
     if treatment.of("came_off"):
         return Phase.OFF
     if first_blood(treatment) is not None:
-        if treatment.of("stop"):
+        if _stopped(treatment):
             return Phase.STOPPING
-        pauses = len(treatment.of("off"))
-        return Phase.PAUSED if pauses > len(treatment.of("on")) else Phase.RUNNING
+        return Phase.PAUSED if any(back is None for _, back in pauses(treatment)) else Phase.RUNNING
     if treatment.of("stop") or treatment.of("not_tonight"):
         return Phase.STOPPING
     return Phase.SETTING_UP if treatment.of("pinned") else Phase.NONE
+
+
+def _stopped(treatment: Facts) -> bool:
+    """Whether a stop was noted and nobody said later that blood runs on."""
+    stop, on = ([(f.at, f.id) for f in treatment.of(kind)] for kind in ("stop", "on"))
+    return bool(stop) and (not on or max(on) < max(stop))
+
+
+def stop_noted(treatment: Facts) -> datetime | None:
+    """When the stop was noted that the pump's stop may be taken for.
+
+    None where blood ran on, and where a later row has a blood flow.
+    """
+    start, stops = first_blood(treatment), [f.at for f in treatment.of("stop")]
+    if start is None or not _stopped(treatment) or max(stops) < start:
+        return None
+    later = [f.body for f in treatment.of("reading") if f.at > max(stops)]
+    ran = any(isinstance(row, Reading) and "blood_flow" in row.values for row in later)
+    return None if ran else max(stops)
 
 
 def first_blood(treatment: Facts) -> datetime | None:

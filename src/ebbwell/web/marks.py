@@ -262,7 +262,9 @@ def _number(visit: Visit, f: Field) -> tuple[Callable[..., None], dict[str, Any]
     if f.evidence.form == "setting":
         return setup.set_machine, {"line": f.evidence.name, "typed": typed, "instead_of": seen}
     if f.evidence.form == "given":
-        return night.give, {"what": f.evidence.name, "typed": typed, "unit": f.unit}
+        at = past_time(sent(visit, f.name, "at"), visit.desk.now)
+        sure = as_typed(visit, f.name)
+        return night.give, {"what": f.evidence.name, "typed": typed, "unit": f.unit, "at": at, "sure": sure}
     reason = sent(visit, f.name, "not")
     if typed and reason:
         raise InputError("web.marks.one_of_two")

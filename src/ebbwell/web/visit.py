@@ -189,7 +189,10 @@ class Visit:
         """``day`` or ``night``: as picked at this screen, else night while blood runs."""
         if self.picked_look in LOOKS:
             return self.picked_look
-        return "night" if self.desk.phase in (Phase.RUNNING, Phase.PAUSED) else "day"
+        desk = self.desk
+        if desk.phase is Phase.STOPPING and first_blood(desk.treatment) is not None:
+            return "night"
+        return "night" if desk.phase in (Phase.RUNNING, Phase.PAUSED) else "day"
 
     @property
     def reminding(self) -> bool:

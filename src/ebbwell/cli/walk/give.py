@@ -238,7 +238,7 @@ def give_amount(walk: Walk, what: str, unit: str = "") -> bool:
         typed = walk.ask(f"{label} [{unit}]")
     else:
         typed, unit = ask_amount(walk, label)
-    return walk.do(night.give, what=what, typed=typed, unit=unit) is not None
+    return walk.do_typed(night.give, {"what": what, "typed": typed, "unit": unit}, typed="typed") is not None
 
 
 def ask_amount(walk: Walk, what: str) -> tuple[str, str]:

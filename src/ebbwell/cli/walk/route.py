@@ -329,6 +329,8 @@ def _coming_off(walk: Walk, desk: Desk) -> None:
         options.append(("machine", say("walk.off_machine")))
         if desk.phase is Phase.RUNNING:
             options.append(("night", say("walk.back_to_night")))
+    if desk.phase is Phase.STOPPING:
+        options.append(("runs_on", say("web.stop.runs_on")))
     if desk.phase is Phase.OFF:
         options.append(("safe", say("walk.safe")))
     if view is not None:
@@ -339,6 +341,8 @@ def _coming_off(walk: Walk, desk: Desk) -> None:
         come_off(walk)
     elif chosen == "night":
         walk.coming_off = False
+    elif chosen == "runs_on":
+        walk.coming_off = walk.do(night.runs_on, words=say("web.stop.runs_on_words")) is None
     elif chosen == "safe":
         _safe(walk)
     elif chosen == "next" and view is not None:

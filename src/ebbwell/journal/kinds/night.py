@@ -166,7 +166,7 @@ class CameOff(Body, frozen=True, kw_only=True):
     """Off the machine.
 
     times: name to UTC instant, of ``pump_stopped``, ``removal_ended``, ``rinse_back_ended``.
-    blood_returned: ``all``, ``part``, ``none``.
+    blood_returned: ``all``, ``part``, ``none``, or "" while nobody said.
     """
 
     KIND = "came_off"

@@ -11,7 +11,7 @@ from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.text import say
 from ebbwell.deeds.blood_look import STEP as LOOK_STEP
 from ebbwell.deeds.blood_look import blood_found
-from ebbwell.deeds.comeoff import blood_by_hand, close, come_off, person_safe
+from ebbwell.deeds.comeoff import blood_by_hand, close, come_off, person_safe, say_blood
 from ebbwell.journal.kinds.bedside import WHY_BY_HAND
 from ebbwell.journal.kinds.marks import Choice
 from ebbwell.journal.kinds.night import BLOOD, CameOff
@@ -21,7 +21,7 @@ from ebbwell.papers.spoken import error_words
 from ebbwell.papers.standing_now import findings
 from ebbwell.papers.warned import symptoms_said
 from ebbwell.state.facts import Fact, instant
-from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.night import Phase, first_blood, stop_noted
 from ebbwell.state.standing import people
 from ebbwell.web.pages.off.steps import (
     KEPT_OUT,
@@ -73,6 +73,7 @@ def _page(visit: Visit) -> Response:
         phase=phase,
         off=off,
         stopped=stopped,
+        noted=stop_noted(desk.treatment),
         safe=safe,
         safe_words=_safe_words(visit, safe) if safe else "",
         moment=moment,
@@ -106,7 +107,7 @@ def _steps(visit: Visit) -> tuple[StepOn, ...]:
         return open_steps(desk, LATER)
     steps = open_steps(desk, NOW)
     looked = any(f.name == "blood_return" for f in _choices(visit))
-    stayed = any(off.blood_returned != "all" for off in _offs(visit))
+    stayed = any(off.blood_returned in ("part", "none") for off in _offs(visit))
     steps = tuple(s for s in steps if s.view.step.only_if != KEPT_OUT or looked or stayed)
     if desk.phase is Phase.OFF:
         return steps
@@ -151,7 +152,7 @@ def take_off(visit: Visit) -> Response:
     Once it is on record it isn't written a second time; the entry itself is put right. ``act``: ``steps`` where only
     they are to be kept.
     """
-    only_steps = visit.typed.get("act") == "steps"
+    only_steps = visit.typed.get("act", "") != "off"
     if not only_steps and not visit.desk.treatment.of("came_off"):
         _come_off(visit)
     keep_steps(visit, LATER, need=only_steps)
@@ -169,8 +170,6 @@ def _come_off(visit: Visit) -> None:
     times = {name: at for name in TIMES if (at := _time(visit, name)) is not None}
     began = _time(visit, "began")
     blood = visit.typed.get("blood", "")
-    if blood not in BLOOD:
-        visit.troubles.append(Trouble(error_words(InputError("web.off.pick_blood")), "blood"))
     if not visit.troubles:
         visit.do(
             come_off,
@@ -184,7 +183,10 @@ def _come_off(visit: Visit) -> None:
 
 def take_steps(visit: Visit) -> Response:
     """Keep the fields of the steps that were filled in; those that can't be kept come back with their reason."""
-    keep_steps(visit, LATER)
+    blood = visit.typed.get("blood", "")
+    if blood and any(not off.blood_returned for off in _offs(visit)):
+        visit.do(say_blood, field="blood", key=visit.typed.get("blood.key"), blood_returned=blood)
+    keep_steps(visit, LATER, need=not blood)
     if visit.troubles:
         return _page(visit)
     return visit.go("/off", kept=_draft(visit))

@@ -9,7 +9,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
-from ebbwell.core.errors import InputError
+from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.text import has_text
 from ebbwell.deeds.coming_up import to_give, waits_until
 from ebbwell.deeds.desk import Desk
@@ -20,6 +20,7 @@ from ebbwell.state.night import Phase
 from ebbwell.web.marks import Field, capital, fields, filled, keep, sent_before
 from ebbwell.web.once import KEPT, LEFT, refuse, sent
 from ebbwell.web.pages.reading.rows import Row
+from ebbwell.web.times import past_time
 from ebbwell.web.visit import Visit
 
 MACHINE = "came_off"
@@ -200,4 +201,9 @@ def _keep_row(visit: Visit, row: Row) -> bool:
     if not row.text("key"):
         refuse(visit, f"{row.prefix}pressure", InputError("web.marks.no_key"))
         return False
-    return row.keep()
+    try:
+        at = past_time(row.text("at"), visit.desk.now)
+    except EbbwellError as why:
+        refuse(visit, f"{row.prefix}at", why)
+        return False
+    return row.keep(at=at)
