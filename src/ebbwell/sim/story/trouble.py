@@ -47,7 +47,7 @@ def power_cut(teller: Teller, of: Night) -> None:
         night.note_event,
         what="power cut",
         words=f"The whole street, for {CUT_MINUTES} min",
-        done="pump turned by hand as taught, rang the home team",
+        done="pump turned by hand, as taught. The home team: come off, ring by day",
         at=after(0),
     )
     back = after(21)
@@ -56,6 +56,7 @@ def power_cut(teller: Teller, of: Night) -> None:
         why="power",
         started_at=after(5),
         ended_at=back,
+        amount="300",
         words="as taught",
     )
     left_out = ("blood_flow", "arterial_pressure", "venous_pressure", "fluid_conductivity")
@@ -63,7 +64,7 @@ def power_cut(teller: Teller, of: Night) -> None:
         k: v for k, v in teller.row(of, "before_off", cut).items() if k in ("systolic", "diastolic", "pulse")
     }
     missing = dict.fromkeys(left_out, "no power")
-    teller.do(night.read, values=row, missing=missing, when="before_off", at=after(2))
+    teller.do(night.read, values=row, missing=missing, when="before_off", at=after(0))
     of.choices["end_reason"] = "alarm_or_trouble"
     of.answers["feeling"] = "other"
     of.words["feeling"] = "shaken, no pain"
