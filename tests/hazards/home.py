@@ -124,7 +124,7 @@ class Home:
 
     def whole_night(self) -> str:
         """One night from open to closed. Gives its treatment."""
-        self.do(setup.open_night)
+        self.do(setup.open_night, sure=(setup.NIGHT_WAS_RUN,))
         self.connected()
         treatment = self.look().treatment_id
         assert treatment is not None

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from ebbwell.deeds import comeoff, night, setup
-from ebbwell.deeds.connect import connect
+from ebbwell.deeds.connect import already_running, connect
 from ebbwell.deeds.readings_due import due_readings
 from ebbwell.deeds.texts import enter_emergency_details, order_fields, write_first_action
 from ebbwell.deeds.upkeep import disinfect
@@ -424,6 +424,22 @@ def test_the_page_of_first_actions_is_part_of_every_page_and_asks_nothing(site: 
     site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     site.clock.pass_time(timedelta(hours=2, minutes=1))
     assert 'id="wrong"' not in site.get("/").html
+
+
+@pytest.mark.source("practice:b", detail="S25: the air detector, which can still be looked at while blood runs")
+def test_a_check_that_was_open_can_be_written_down_while_blood_runs(site: Site) -> None:
+    site.open_night()
+    site.do(already_running)
+    page = site.get("/night")
+    assert page.links.index("/night/check/S25") < page.links.index("/night/check/S0")
+    form = site.get("/night/check/S25")
+    seen = {"S25.air_detector": "on_line_in_level_up", "S25.air_detector_test": "it_reacted"}
+    answer = site.fill(form, "/night/check/S25", **seen)
+    assert (answer.status, answer.to) == (303, "/night?kept=check-S25")
+    page = site.get("/night")
+    assert "/night/check/S25" not in page.links
+    assert "Written down since: S25" in page.text
+    assert site.get("/night/check/nothing").status == 409
 
 
 def test_steps_of_the_first_hour_stand_on_the_page_until_they_are_kept(site: Site) -> None:

@@ -244,6 +244,28 @@ def test_blood_that_stayed_out_is_always_asked_about_however_it_looked(
     assert "Call now: Blood stayed out" not in site.get("/off").text
 
 
+def test_the_home_page_says_what_came_of_the_night_and_asks_before_another(site: Site) -> None:
+    """Source: arithmetic (46 minutes from first blood to the pump's stop; 450 min ordered are 7 h 30 min)."""
+    site.connect()
+    site.clock.pass_time(timedelta(minutes=46))
+    site.do(comeoff.come_off, blood_returned="none")
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
+    treatment = site.desk.treatment_id
+    left = {v.step.id for v in site.desk.views.values() if v.step.gate == "close" and not v.passed}
+    site.do(comeoff.close, because=dict.fromkeys(left, "tired"))
+    page = site.get("/")
+    assert "Blood ran 46 min; ordered: 7 h 30 min." in page.text
+    assert page.text.index("Blood ran 46 min") < page.text.index("Open tonight")
+    assert f"/sheet/{treatment}" in page.links
+    assert "Disinfect" in page.text or "Clean the machine" in page.text, "C16 is told as not written down"
+    asked = site.fill(page, "/")
+    assert asked.status == 409
+    assert "Open another?" in asked.text
+    assert site.desk.phase is Phase.NONE
+    assert site.fill(asked, "/").status == 303
+    assert site.desk.phase is Phase.SETTING_UP
+
+
 def test_nothing_typed_is_dropped_because_of_the_answer_before_it(site: Site) -> None:
     """One save: the blood looks as on other nights, and beside it how much was lost."""
     _ran(site)

@@ -47,7 +47,8 @@ def come_off(
     times: of removal end, pump stop, rinse-back end; the pump's stop is when a stop was noted, else now, unless told.
     blood_returned: "" where nobody said yet; ``say_blood`` says it. at: the last of the times unless told. If no start
     was ever recorded, one is recorded with it as found running: at ``began``, else as not known. Raises InputError
-    for a word or time that can't be: one told that lies before first blood or is still to come, by a clock that hasn't gone back.
+    for a word or time that can't be: one told that lies before first blood or is still to come, by a clock that
+    hasn't gone back.
     """
     if blood_returned not in ("", *BLOOD):
         raise InputError("enter.option", question="blood_returned", options=", ".join(BLOOD))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -33,10 +33,10 @@ from ebbwell.procedure.holds import unpassed
 from ebbwell.procedure.model import REOPENERS
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.rulebook.evaluate import evaluate
-from ebbwell.rulebook.typed import check_typed, read_line, read_quantity
+from ebbwell.rulebook.typed import Question, check_typed, read_line, read_quantity
 from ebbwell.science.catalogue import formulas_digest
 from ebbwell.state.night import Phase
-from ebbwell.state.own_past import recent
+from ebbwell.state.own_past import latest, recent
 from ebbwell.state.packs import last_lot
 from ebbwell.state.standing import held_back
 
@@ -44,12 +44,28 @@ TESTS_FAILED = "tests_failed_first"
 """A machine test that passed only after failing needs words. Source: practice:section b, S21."""
 
 
-def open_night(desk: Desk) -> None:
+LATELY = timedelta(hours=12)
+"""How long after first blood another night is asked about before it is opened. Own choice: the same evening."""
+
+NIGHT_WAS_RUN = "night_was_run"
+"""What is asked then."""
+
+
+def _run_lately(desk: Desk) -> tuple[Question, ...]:
+    last = next(iter(latest(desk.past, before=desk.now.at, nights=1)), None)
+    start = last.first_blood if last is not None else None
+    if start is None or not timedelta() <= elapsed(start, desk.now.at) < LATELY:
+        return ()
+    at = f"{start.astimezone(ZoneInfo(desk.now.zone)):%H:%M}"
+    return (Question(NIGHT_WAS_RUN, 1, (("start", at),)),)
+
+
+def open_night(desk: Desk, *, sure: tuple[str, ...] = ()) -> None:
     """Begin a treatment: it is pinned to the procedure, limits and formulas of this moment.
 
     Refuses while another treatment is being set up or runs, and after coming off until what the next night needs
     (the disinfection) is recorded. The sheet of the night before may be closed later. Refuses while the person's
-    "not tonight" stands.
+    "not tonight" stands. Asks once where blood ran within ``LATELY``.
     """
     if held_back(desk.standing, desk.now.at) is not None:
         desk.refuse("refuse.not_tonight")
@@ -59,6 +75,7 @@ def open_night(desk: Desk) -> None:
             desk.refuse("refuse.last_night", steps=", ".join(view.step.id for view in left))
     elif desk.phase not in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF):
         desk.refuse("refuse.night_open")
+    ask_first(_run_lately(desk), sure)
     pin_night(desk)
 
 

@@ -17,6 +17,7 @@ from ebbwell.journal.kinds.marks import Corrected, LotUsed, Measured, Settled, S
 from ebbwell.journal.kinds.night import AlreadyRunning, CameOff, Closed, Connected, Reading, Safe
 from ebbwell.journal.kinds.orders import Advice, SecondCheck
 from ebbwell.papers.describe import describe
+from ebbwell.papers.ended_odd import bad_turns, open_checks, what_changed, words_at_closing
 from ebbwell.papers.home_clock import sheet_clock
 from ebbwell.papers.odd_answers import for_the_sheet, odd_answers, odd_readings
 from ebbwell.papers.said_before import no_was_said, said_lines, taken_back_no
@@ -50,6 +51,9 @@ ONE_GO = timedelta(minutes=30)
 NAMED = 6
 """Entries of another computer that are told one by one; how many more is said. Own choice: the sheet is one page."""
 
+LATE_NAMED = 8
+"""Things written late in one go that are named; each stands in its own part. Own choice: the sheet is one page."""
+
 SHORT = 3
 """A row with no more values than this is told in full. Own choice."""
 
@@ -64,7 +68,9 @@ def exceptions(desk: Desk, names: Names) -> list[str]:
         *_called_off(desk),
         *_running(desk),
         *_stops(desk),
+        *bad_turns(desk),
         *_blood_kept_out(desk),
+        *words_at_closing(desk),
         *odd_readings(desk, Grade.STOP),
         *_findings(desk),
         *odd_readings(desk, Grade.CARE),
@@ -108,7 +114,7 @@ def _running(desk: Desk) -> Iterator[str]:
             yield say(
                 "odd.running",
                 at=sheet_clock(desk, fact.at),
-                steps=steps_words(desk.procedure, fact.body.open_holds) or say("odd.none"),
+                steps=open_checks(desk.procedure, fact.body.open_holds) or say("odd.none"),
                 words=fact.body.words or "-",
             )
 
@@ -176,11 +182,14 @@ def _changes(desk: Desk, names: Names) -> Iterator[str]:
         else:
             now = desk.treatment.fact(entry.id)
             said = describe(now.body, names) if now is not None else say("odd.not_readable")
+            alike = isinstance(body, Corrected) and said == was and now is not None
+            if isinstance(body, Corrected) and alike and now is not None:
+                common["was"], said = what_changed(desk, [f for f in before if f is not None], now, body)
             if isinstance(body, Corrected):
                 yield say("odd.corrected", now=said, **common)
             elif said != was:
                 yield say("odd.changed", now=said, **common)
-            if now is not None and isinstance(body, Corrected) and "at" in body.changes:
+            if now is not None and not alike and isinstance(body, Corrected) and "at" in body.changes:
                 yield say("odd.time_corrected", now=sheet_clock(desk, now.at), by=common["by"])
 
 
@@ -340,7 +349,10 @@ def _many_late(desk: Desk, names: Names, run: list[tuple[Entry, Fact, int]]) -> 
     seen: dict[str, list[str]] = {}
     for entry, fact, _ in by_time:
         seen.setdefault(_short(fact, names), []).append(_when(desk, entry))
-    what = "; ".join(f"{', '.join(times)} {short}" for short, times in seen.items())
+    told = [f"{', '.join(times)} {short}" for short, times in seen.items()]
+    if len(told) > LATE_NAMED:
+        told[LATE_NAMED:] = [say("odd.and_more", count=len(told) - LATE_NAMED)]
+    what = "; ".join(told)
     return say(
         "odd.late_many",
         count=len(run),

@@ -35,6 +35,10 @@ FIRST = ("venous_pressure", "arterial_pressure", "fluid_removed", "systolic")
 ARM = "next.look_at_arm"
 """The next step of a finding that sends the eyes to the needles."""
 
+STILL_SEEN = ("S25", "S24", "S31", "S27", "S5")
+"""Checks that can hurt and can still be looked at while blood runs: air detector, alarm limits, needles and access in
+view, leak sensors, chlorine. Sources: practice:b (S5, S24, S25, S27, S31); practice:d."""
+
 OPEN_SYRINGE = "heparin_stop_before_end"
 
 
@@ -79,6 +83,15 @@ class LastValue:
     missing: str
     missing_at: datetime | None
     apart: tuple[str, str] | None = None
+
+
+@dataclass(frozen=True)
+class Unchecked:
+    """A check that was open when blood was found running. since: whether it was written down afterwards."""
+
+    step: str
+    words: str
+    since: bool
 
 
 def ordered_line(desk: Desk, line: str) -> str:
@@ -295,9 +308,23 @@ def unchecked(desk: Desk) -> tuple[str, ...]:
     """The hold points that were open when blood was found running, in words and in the list's order; none on a night
     that went through the gate. Source: design 2, what has happened is taken in, marked, and kept as a finding.
     """
+    return tuple(check.words for check in unchecked_steps(desk))
+
+
+def unchecked_steps(desk: Desk) -> tuple[Unchecked, ...]:
+    """The same, step by step: first those that can still be looked at while blood runs and can hurt."""
     found = (fact.body for fact in desk.treatment.of("already_running"))
     held = {step for body in found if isinstance(body, AlreadyRunning) for step in body.open_holds}
-    return tuple(step_words(desk.procedure, step) for step in desk.procedure.ids if step in held)
+    return tuple(
+        Unchecked(step, step_words(desk.procedure, step), step in desk.views and not desk.views[step].missing)
+        for step in looked_at_first(desk.procedure.ids)
+        if step in held
+    )
+
+
+def looked_at_first(steps: Sequence[str]) -> tuple[str, ...]:
+    """Steps in their order, ``STILL_SEEN`` before the others."""
+    return (*(s for s in STILL_SEEN if s in steps), *(s for s in steps if s not in STILL_SEEN))
 
 
 def changed_since(desk: Desk, entry: str = "") -> list[Finding]:

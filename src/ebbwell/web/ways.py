@@ -13,6 +13,7 @@ from ebbwell.web.pages.kit import page as kit
 from ebbwell.web.pages.limits import page as limits
 from ebbwell.web.pages.look import page as look
 from ebbwell.web.pages.mine import page as mine
+from ebbwell.web.pages.night import checks
 from ebbwell.web.pages.night import page as night
 from ebbwell.web.pages.nights import page as nights
 from ebbwell.web.pages.off import page as off
@@ -47,6 +48,7 @@ def every_way() -> tuple[Way, ...]:
         *stop.WAYS,
         *reading.WAYS,
         *night.WAYS,
+        *checks.WAYS,
         *work.WAYS,
         *limits.WAYS,
         *plan.WAYS,

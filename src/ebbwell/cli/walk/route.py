@@ -9,7 +9,7 @@ from typing import Any
 from ebbwell.cli.walk.asides import advice, after_all, call, call_off
 from ebbwell.cli.walk.give import EMERGENCY, ask_amount, come_off, give_amount, give_pack
 from ebbwell.cli.walk.prescribe import Draft, check_waiting, transcribe
-from ebbwell.cli.walk.prompt import Again, Back, Later, NotMeasured, Skip, Walk, in_a_row
+from ebbwell.cli.walk.prompt import Again, Back, Later, Leave, NotMeasured, Skip, Walk, in_a_row
 from ebbwell.cli.walk.reading import read_row
 from ebbwell.cli.walk.steps import retest_waits, take_step
 from ebbwell.cli.words import WIDTH, wrap
@@ -76,7 +76,19 @@ def _before(walk: Walk, draft: Draft, desk: Desk) -> bool:
     if walk.pick(say("walk.what_now"), options, fresh=True) == "order":
         _steady(walk, lambda: transcribe(walk, draft))
         return False
-    return walk.do(setup.open_night) is not None
+    return _open(walk)
+
+
+def _open(walk: Walk) -> bool:
+    """Open a night; another one after a night that was run lately is asked about once."""
+    try:
+        return walk.do(setup.open_night) is not None
+    except Asked as asked:
+        options = [("no", say("walk.open_no")), ("yes", say("web.tonight.go.another"))]
+        words = "\n".join(say_question(question) for question in asked.questions)
+        if walk.pick(words, options, fresh=True) != "yes":
+            raise Leave from None
+        return walk.do(setup.open_night, sure=tuple(q.key for q in asked.questions)) is not None
 
 
 def _steady(walk: Walk, act: Callable[[], bool]) -> None:

@@ -16,7 +16,7 @@ from ebbwell.papers.night_now import (
     night_clock,
     reading_findings,
     times_of,
-    unchecked,
+    unchecked_steps,
 )
 from ebbwell.papers.shown_beside import shown_beside
 from ebbwell.papers.warned import warnings
@@ -66,7 +66,7 @@ def _page(visit: Visit) -> Response:
         none=[v for v in values if not v.value and not v.missing],
         compared=any(v.own for v in values),
         found=warnings(desk),
-        unchecked=unchecked(desk),
+        unchecked=unchecked_steps(desk),
         arm=any(f.next_step == ARM for f in reading_findings(desk)),
         told=_told(visit),
         late=[r for r in due if r.late],

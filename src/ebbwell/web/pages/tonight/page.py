@@ -11,6 +11,7 @@ from ebbwell.papers.warned import warnings
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.state.night import Phase, carer_in_charge, first_blood
 from ebbwell.state.standing import HOLDS_FOR, held_back, household, people
+from ebbwell.web.pages.tonight.last_night import last_night
 from ebbwell.web.pages.tonight.next_thing import ENDED, clock_asked, next_thing, offered_to
 from ebbwell.web.pages.tonight.rows import (
     changed_since,
@@ -52,6 +53,7 @@ def show(visit: Visit) -> Response:
         order=prescription_lines(desk),
         clock_question=not clock_asked(desk),
         next=next_thing(desk),
+        last=last_night(visit),
         held=held,
         until=held.at + HOLDS_FOR if held is not None else None,
         setting_up=desk.phase is Phase.SETTING_UP,
@@ -90,7 +92,7 @@ def _night(visit: Visit) -> tuple[str, int, str]:
 
 def begin(visit: Visit) -> Response:
     """Open tonight."""
-    if visit.do(setup.open_night, key=visit.typed.get("key")) is None:
+    if visit.do(setup.open_night, field="open", key=visit.typed.get("key"), sure=visit.sure) is None:
         return show(visit)
     return visit.go("/setup")
 
