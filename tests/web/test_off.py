@@ -411,7 +411,7 @@ def test_needles_on_record_are_not_asked_about_before_the_person_is_safe(site: S
     assert "needles out, bleeding stopped" not in site.get("/off").text
 
 
-@pytest.mark.source("practice:H34", detail="first actions from every page; needle holes may bleed again")
+@pytest.mark.source("practice:e", detail="first actions from every page; needle holes may bleed again")
 def test_something_is_wrong_stays_a_tap_away_for_two_hours_after_the_person_is_safe(site: Site) -> None:
     _ran(site)
     _off(site)

@@ -17,6 +17,8 @@ import ebbwell.web
 from ebbwell.deeds import night
 from ebbwell.journal.kinds.bedside import Reminders
 from ebbwell.papers.words import clock
+from ebbwell.sim.household import ZONE
+from ebbwell.state.night import first_blood
 from ebbwell.state.reminders import reminders
 from ebbwell.web.watch import SILENT_AFTER, Watch
 from tests.web.site import Seen, Site
@@ -88,7 +90,9 @@ def test_the_page_says_what_it_cannot_do_and_gives_the_times_for_paper(site: Sit
     text = site.get("/reminders").text
     assert "It hears no machine and no sensor. It calls nobody." in text
     assert "Set your own clock as well." in text
-    assert "Reading at 15 minutes: 20:45" in text
+    started = first_blood(site.desk.treatment)
+    assert started is not None
+    assert f"Reading at 15 minutes: {clock(started + timedelta(minutes=15), ZONE)}" in text
 
 
 @pytest.mark.source("practice:e", detail="H16: tied to the treatment; and H15, T19: due readings only")
