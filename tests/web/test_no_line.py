@@ -100,7 +100,7 @@ def test_blood_that_ran_against_a_no_has_no_made_up_start(site: Site, typed: str
     site.do(person.not_tonight, by=ILKA)
     page = site.get("/off")
     assert page.text.count(LINE) == 2
-    assert site.fill(page, "/off", blood="none", began=typed).status == 303
+    assert site.fill(page, "/off", act="off", blood="none", began=typed).status == 303
     treatment = site.desk.treatment_id
     sheet = site.get(f"/sheet/{treatment}").text
     assert told in sheet
@@ -116,7 +116,7 @@ def test_a_start_after_the_pump_stopped_is_asked_again(site: Site) -> None:
     site.move_in()
     rows = site.rows
     page = site.get("/off")
-    seen = site.fill(page, "/off", blood="none", began="19:40", pump_stopped="19:30")
+    seen = site.fill(page, "/off", act="off", blood="none", began="19:40", pump_stopped="19:30")
     assert seen.status == 409
     assert site.rows == rows
 

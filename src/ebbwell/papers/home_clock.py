@@ -34,9 +34,11 @@ def home_clock(desk: Desk, at: datetime) -> str:
 def sheet_clock(desk: Desk, at: datetime) -> str:
     """An instant as it stands on the night's sheet: ``21:40``, and ``29 April 2026 17:06`` where it isn't of the night.
 
-    Of the night are the 18 h from the minute of its opening.
+    Of the night are the 18 h from the minute of its opening, or of first blood where that came before.
     """
-    opened = opened_at(desk)
+    opened = min(
+        (at for at in (opened_at(desk), first_blood(desk.treatment)) if at is not None), default=None
+    )
     if opened is None or timedelta(0) <= elapsed(opened.replace(second=0, microsecond=0), at) <= ONE_NIGHT:
         return home_clock(desk, at)
     local = at.astimezone(ZoneInfo(desk.now.zone))
