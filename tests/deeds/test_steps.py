@@ -40,7 +40,7 @@ def test_reword_steps_is_for_the_next_night_and_the_open_one_keeps_its_words(nig
 def test_a_night_opened_while_the_last_sheet_is_open_goes_by_the_new_words(off: Home) -> None:
     off.pass_step("C16")
     off.do(steps.reword_steps, words=OWN)
-    off.do(setup.open_night)
+    off.do(setup.open_night, sure=(setup.NIGHT_WAS_RUN,))
     assert off.look().procedure.say("step.S5.do") == OWN["step.S5.do"]
 
 
