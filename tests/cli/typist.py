@@ -82,6 +82,16 @@ def words(key: str) -> str:
     return say(key).partition("{")[0].strip()
 
 
+def _pressed(clock: SetClock, key: str) -> Callable[[str], str]:
+    """Minutes of bleeding, typed once they have passed."""
+
+    def answer(_: str) -> str:
+        clock.pass_time(timedelta(minutes=float(USUAL[key])))
+        return USUAL[key]
+
+    return answer
+
+
 def usual_answers(clock: SetClock) -> dict[str, Answer]:
     """What a carer types on a usual night of the invented household."""
     from ebbwell.cli.walk.prescribe import line_question
@@ -108,7 +118,9 @@ def usual_answers(clock: SetClock) -> dict[str, Answer]:
                 found[say(f"{kind}.{name}")] = say(f"option.{name}.{right}")
             elif evidence.form == "measured":
                 key = f"{name}@{evidence.place}" if evidence.place else name
-                found[field_label(desk, name, evidence.place)] = USUAL.get(key, "")
+                found[field_label(desk, name, evidence.place)] = (
+                    _pressed(clock, key) if name == "bleeding_minutes" else USUAL.get(key, "")
+                )
     for name in READING_ORDER:
         found.setdefault(field_label(desk, name), READING.get(name, "0.4"))
     found[field_label(desk, "treatment_minutes")] = "450"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -260,3 +261,13 @@ def test_the_night_page_leads_there_when_checks_were_open(site: Site) -> None:
     site.open_night()
     kept = site.do(already_running).entries[0]
     assert f"/entry/{kept}#mistake" in site.get("/night").links
+
+
+def test_the_entry_of_blood_found_running_names_every_check_that_was_open(site: Site) -> None:
+    site.open_night()
+    entry = site.do(already_running, words="").entries[0]
+    page = site.get(f"/entry/{entry}").text
+    (fact,) = site.desk.treatment.of("already_running")
+    held = getattr(fact.body, "open_holds", ())
+    assert len(held) > 40
+    assert all(re.search(rf"\b{step} ", page) for step in held)

@@ -11,8 +11,10 @@ from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.record import RAN, STAYS, correct, withdraw
 from ebbwell.journal.kinds.house import HandedOver
+from ebbwell.journal.kinds.night import AlreadyRunning
 from ebbwell.papers.describe import describe
 from ebbwell.papers.night_now import changed_since
+from ebbwell.papers.words import step_words
 from ebbwell.state.facts import Fact
 from ebbwell.state.standing import people
 from ebbwell.web.pages.entry.fields import Field, fields_of, time_near
@@ -71,6 +73,7 @@ def _page(visit: Visit, found: Found) -> Response:
         "pages/entry/page.html",
         fact=fact,
         says=describe(fact.body, names),
+        open_then=open_then(found),
         writer=names.get(fact.by, say("bedside") if fact.by == "bedside" else fact.by),
         first=(first, describe(first.body, names)) if first is not None else None,
         newer=found.newer,
@@ -80,6 +83,13 @@ def _page(visit: Visit, found: Found) -> Response:
         treatment=found.treatment,
         change=CHANGE,
     )
+
+
+def open_then(found: Found) -> list[str]:
+    """Every check that was open when blood was found running, in words; none for another entry."""
+    body = found.fact.body
+    held = body.open_holds if isinstance(body, AlreadyRunning) else ()
+    return [step_words(found.desk.procedure, step) for step in held if found.desk.procedure.has(step)]
 
 
 def stays(fact: Fact) -> bool:
