@@ -60,6 +60,7 @@ SUFFIX = {
     "units_ml": "units/mL",
     "percent": "%",
     "per_c": "/C",
+    "factor": "",
     "kg_m3": "kg/m3",
     "parts": "parts",
     "nights": "nights",

@@ -9,9 +9,20 @@ import pytest
 from ebbwell.core import units
 from ebbwell.core.units import MOLAR_MASS, UNITS
 from ebbwell.science.catalogue import MODULES
-from tests.external import test_dialysate, test_fluid, test_heparin, test_pressures, test_units, test_water
+from tests.external import (
+    test_composition,
+    test_conductivity,
+    test_dialysate,
+    test_fluid,
+    test_heparin,
+    test_pressures,
+    test_units,
+    test_water,
+)
 
 ROWS = (
+    *test_composition.ROWS,
+    *test_conductivity.ROWS,
     *test_dialysate.ROWS,
     *test_fluid.ROWS,
     *test_heparin.ROWS,
@@ -37,8 +48,8 @@ def broken() -> list[str]:
 
 def test_all_rows_agree_as_they_stand() -> None:
     assert not broken()
-    assert len(ROWS) >= 100
-    assert len(CONSTANTS) >= 11
+    assert len(ROWS) >= 160
+    assert len(CONSTANTS) >= 26
 
 
 @pytest.mark.parametrize(("module", "name"), CONSTANTS)
@@ -50,7 +61,21 @@ def test_a_constant_off_by_one_per_cent_is_found(
 
 
 @pytest.mark.parametrize(
-    "substance", [*PRINTED_MASS, "nitrate", "nitrate nitrogen", "sodium", "sodium chloride", "urea"]
+    "substance",
+    [
+        *PRINTED_MASS,
+        "acetic acid",
+        "calcium chloride dihydrate",
+        "citric acid",
+        "magnesium chloride hexahydrate",
+        "nitrate",
+        "nitrate nitrogen",
+        "potassium chloride",
+        "sodium",
+        "sodium bicarbonate",
+        "sodium chloride",
+        "urea",
+    ],
 )
 def test_a_molar_mass_off_by_one_per_cent_is_found(substance: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(units.MOLAR_MASS, substance, MOLAR_MASS[substance] * OFF)

@@ -23,6 +23,7 @@ UNITS = frozenset(
     (
         "mL",
         "mmol",
+        "mOsm",
         "mmHg",
         "mg",
         "kg",

@@ -97,6 +97,7 @@ _TABLE = (
     Unit("units/kg", "drug units for each kg", names=("unit/kg", "iu/kg", "u/kg")),
     Unit("units/kg/h", "drug rate for each kg", names=("unit/kg/h", "iu/kg/h", "u/kg/h")),
     Unit("mmol", "amount"),
+    Unit("mOsm/kg", "osmolality", names=("mosmol/kg",)),
     Unit("%", "share", names=("percent", "per cent")),
     Unit("/min", "beats", names=("per minute", "bpm", "beats/min")),
     Unit("cm", "length", names=("centimetre", "centimetres")),
@@ -116,15 +117,20 @@ UNITS = {unit.symbol: unit for unit in _TABLE}
 """Every unit by its stored spelling."""
 
 MOLAR_MASS = {
+    "acetic acid": D("60.052"),
     "calcium": D("40.078"),
+    "calcium chloride dihydrate": D("147.015"),
     "chloride": D("35.453"),
+    "citric acid": D("192.124"),
     "creatinine": D("113.118"),
     "glucose": D("180.156"),
     "magnesium": D("24.305"),
+    "magnesium chloride hexahydrate": D("203.30"),
     "nitrate": D("62.005"),
     "nitrate nitrogen": D("14.007"),
     "phosphate": D("30.974"),
     "potassium": D("39.098"),
+    "potassium chloride": D("74.551"),
     "sodium": D("22.990"),
     "sodium bicarbonate": D("84.007"),
     "sodium chloride": D("58.443"),
@@ -132,7 +138,8 @@ MOLAR_MASS = {
     "urea nitrogen": D("28.014"),
 }
 """g/mol, as laboratories count: phosphate is weighed as phosphorus, urea nitrogen as the two nitrogen atoms
-of one urea, so that mmol/L is mmol of urea. Source: examples:E17.1 to E17.7, fluids 0 (salts)."""
+of one urea, so that mmol/L is mmol of urea. Citric acid is without water. Source: examples:E17.1 to
+E17.7, fluids 0 (salts); citric acid from memory."""
 
 
 def _spelling(typed: str) -> str:

@@ -13,10 +13,20 @@ from ebbwell.core.errors import DomainError, NothingToDo, UnknownFormula, Unknow
 from ebbwell.core.numbers import plain
 from ebbwell.core.units import convert
 from ebbwell.core.worked import Input, Outcome, Worked
-from ebbwell.science import dialysate, fluid, heparin, mixing, pressures, water
+from ebbwell.science import (
+    composition,
+    conductivity,
+    dialysate,
+    fluid,
+    heparin,
+    mixing,
+    pressures,
+    proportioning,
+    water,
+)
 from ebbwell.science.formula import Formula, FormulaInput, registered
 
-MODULES = (dialysate, fluid, heparin, mixing, pressures, water)
+MODULES = (composition, conductivity, dialysate, fluid, heparin, mixing, pressures, proportioning, water)
 """The modules whose formulas are public."""
 
 _FORMULAS = {name: registered[name] for name in sorted(registered)}
