@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import os
 import shutil
 import subprocess
@@ -39,12 +40,17 @@ def _pdftotext() -> bool:
     return shutil.which("pdftotext") is not None
 
 
+def _phreeqpython() -> bool:
+    return importlib.util.find_spec("phreeqpython") is not None
+
+
 _CHECKS: dict[str, Callable[[], bool]] = {
     "root": _root,
     "mount": _mount,
     "chattr": _chattr,
     "chromium": _chromium,
     "pdftotext": _pdftotext,
+    "phreeqpython": _phreeqpython,
 }
 
 
