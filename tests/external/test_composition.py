@@ -143,6 +143,21 @@ ROWS = (
         "0.01",
     ),
     Row(
+        "examples:E10.2",
+        "0.9 % saline; the printed 0.3 osmol/L is from a molarity rounded to 0.15",
+        lambda: (
+            calc(
+                "osmolarity",
+                **{f"{ion}_mmol_l": "0" for ion in SALTS if ion != "sodium"},
+                sodium_mmol_l="154",
+                chloride_mmol_l="154",
+            )
+            / 1000
+        ),
+        "0.3",
+        "0.01",
+    ),
+    Row(
         "arithmetic",
         "fluids 6, row 31",
         lambda: calc("fluid_ph_expected", bicarbonate_mmol_l="32", dissolved_co2_mmol_l="3"),

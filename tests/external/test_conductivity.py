@@ -4,6 +4,7 @@ from decimal import Decimal
 
 import pytest
 
+from ebbwell.core.units import convert
 from ebbwell.science import conductivity
 from tests.external.table import Row, calc, check, params
 from tests.external.test_composition import fluid, of
@@ -37,6 +38,24 @@ ROWS = (
             ("50", "5.553", "0.0056"),
             ("100", "10.674", "0.032"),
         )
+    ),
+    Row(
+        "examples:E7.1",
+        "0.1 M KCl is given as 1.29 S/m; the 0.02 M of the exercise is made up, real KCl lies 12 % above it",
+        lambda: convert(of("conductivity_expected", potassium="100"), "mS/cm", "S/m"),
+        "1.29",
+    ),
+    Row(
+        "examples:E7.2",
+        "KCl 0.10 M",
+        lambda: of("conductivity_expected", potassium="100"),
+        "12.9",
+    ),
+    Row(
+        "examples:E7.2",
+        "KCl 0.01 M",
+        lambda: of("conductivity_expected", potassium="10"),
+        "1.41",
     ),
     Row(
         "examples:E7.5",

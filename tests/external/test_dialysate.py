@@ -111,6 +111,35 @@ ROWS = (
     ),
     Row(
         "arithmetic",
+        "fluids 6, row 15: 5 L less the 4.114 L of 8 h at 300 mL/min in 1 + 34",
+        lambda: calc("acid_left", acid_l="5", acid_parts="35", dialysate_flow_ml_min="300", running_h="8"),
+        "0.886",
+        "0.001",
+    ),
+    Row(
+        "arithmetic",
+        "fluids 6, row 20: 5 L in 1 + 44 at 400 mL/min are gone after 9.375 h",
+        lambda: calc(
+            "acid_left", acid_l="5", acid_parts="45", dialysate_flow_ml_min="400", running_h="9.375"
+        ),
+        "0",
+        "0",
+    ),
+    Row(
+        "arithmetic",
+        "fluids 6, row 18: 650 g less the 423.4 g of 8 h at 300 mL/min",
+        lambda: calc(
+            "bicarbonate_powder_left",
+            powder_g="650",
+            bicarbonate_mixed_mmol_l="35",
+            dialysate_flow_ml_min="300",
+            running_h="8",
+        ),
+        "226.6",
+        "0.1",
+    ),
+    Row(
+        "arithmetic",
         "fluids 6, row 29",
         lambda: calc(
             "conductivity_at_25", reading_ms_cm="17.36", temperature_c="37", coefficient_per_c="0.020"

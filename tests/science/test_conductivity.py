@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from ebbwell.core.errors import DomainError
 from ebbwell.core.text import say
 from ebbwell.science import conductivity as module
+from ebbwell.science.catalogue import formula_named, work
 from ebbwell.science.composition import chloride_by_balance
 from ebbwell.science.conductivity import (
     conductivity_at_temperature,
@@ -19,6 +20,7 @@ from ebbwell.science.conductivity import (
     conductivity_spread,
 )
 from ebbwell.science.dialysate import conductivity_at_25
+from tests.science.strategies import inputs_of
 from tests.science.test_composition import FLUID
 
 D = Decimal
@@ -41,6 +43,15 @@ def test_it_stays_below_the_sum_of_the_limits_and_above_half_of_it(fluid: dict[s
     most = module.LIMIT_CHLORIDE * chloride_by_balance(**fluid) / 1000
     most += sum(fluid[name] * charge * limit / 1000 for name, (charge, limit) in LIMITS.items())
     assert most / 2 < value < most
+
+
+@given(fluid=inputs_of(formula_named("conductivity_expected")))
+def test_over_the_whole_range_it_is_refused_or_possible(fluid: dict[str, Decimal]) -> None:
+    worked = work("conductivity_expected", fluid)
+    if worked.value is None:
+        assert worked.why in ("science.more_anions", "science.too_strong")
+    else:
+        assert 0 <= worked.value < module.LIMIT_CHLORIDE * D("0.4")
 
 
 @given(fluid=FLUID)

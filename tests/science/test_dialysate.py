@@ -9,9 +9,11 @@ from hypothesis import strategies as st
 from ebbwell.core.errors import DomainError
 from ebbwell.core.text import say
 from ebbwell.science.dialysate import (
+    acid_left,
     acid_needed,
     acid_runs_dry_after,
     bicarbonate_after_acid,
+    bicarbonate_powder_left,
     bicarbonate_powder_needed,
     bicarbonate_runs_dry_after,
     conductivity_at_25,
@@ -97,3 +99,22 @@ def test_at_25_the_reading_stands(reading: Decimal, coefficient: Decimal) -> Non
 def test_warm_fluid_reads_high() -> None:
     at_37 = conductivity_at_25(reading_ms_cm=D("17.4"), temperature_c=D(37), coefficient_per_c=D("0.02"))
     assert at_37 < D("17.4")
+
+
+@given(flow=FLOWS, hours=st.integers(0, 14).map(Decimal), can=st.integers(0, 20).map(Decimal))
+def test_what_is_left_ends_when_it_runs_dry_and_never_below_nothing(
+    flow: Decimal, hours: Decimal, can: Decimal
+) -> None:
+    acid = {"acid_l": can, "acid_parts": D(35), "dialysate_flow_ml_min": flow, "start_up_l": D("0.5")}
+    left = acid_left(**acid, running_h=hours)
+    dry_after = acid_runs_dry_after(**acid)
+    assert 0 <= left <= can
+    assert (left > 0) == (hours < dry_after)
+    powder = {
+        "powder_g": can * 50,
+        "bicarbonate_mixed_mmol_l": D(35),
+        "dialysate_flow_ml_min": flow,
+    }
+    grams = bicarbonate_powder_left(**powder, running_h=hours)
+    assert 0 <= grams <= can * 50
+    assert (grams > 0) == (hours < bicarbonate_runs_dry_after(**powder))

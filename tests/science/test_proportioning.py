@@ -45,16 +45,11 @@ def close(one: Decimal, other: Decimal) -> bool:
     return abs(one - other) < D("1e-25")
 
 
-def charges(fluid: Ions) -> dict[str, Decimal]:
-    names = ("sodium", "potassium", "calcium", "magnesium", "bicarbonate", "acetate", "citrate")
-    return {f"{name}_mmol_l": getattr(fluid, name) for name in names}
-
-
 def test_the_acid_reacts_and_the_charges_close() -> None:
     mixed = proportioned(ACID, LIQUID, **FAMILY)
     final = after_acid(mixed)
-    assert close(final.chloride, chloride_by_balance(**charges(final)))
-    assert charge_gap(**charges(mixed), chloride_mmol_l=mixed.chloride) < -1
+    assert close(final.chloride, chloride_by_balance(**final.inputs()))
+    assert charge_gap(**mixed.inputs(), chloride_mmol_l=mixed.chloride) < -1
     made = carbon_dioxide_made(acetic_acid_mmol_l=mixed.acetate)
     assert close(mixed.bicarbonate - final.bicarbonate, made)
     assert replace(final, bicarbonate=mixed.bicarbonate) == mixed

@@ -100,7 +100,7 @@ def from_ions(
     places=2,
     source="fluids:2.3",
     text="sum over the ions, chloride by balance, of z x amount x (limit - z x (0.2289 x limit + 30.1) x g);"
-    " g = root / (1 + 1.3164 x root), root = square root of the ionic strength in mol/L",
+    " g = root / (1 + 1.3164 x root), root = square root of the ionic strength; amounts and strength in mol/L",
     sodium_mmol_l=SODIUM,
     potassium_mmol_l=POTASSIUM,
     calcium_mmol_l=CALCIUM,

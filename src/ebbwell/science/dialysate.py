@@ -21,6 +21,7 @@ REFERENCE_C = Decimal(25)
 FLUID = span("L", "0", "850")
 BICARBONATE = span("mmol/L", "10", "60")
 BASE = span("mmol/L", "0", "20")
+RUNNING = span("h", "0", "14")
 
 
 @formula(
@@ -146,6 +147,64 @@ def bicarbonate_runs_dry_after(
     """
     grams_an_hour = bicarbonate_mixed_mmol_l * BICARBONATE_G_MMOL * dialysate_flow_ml_min * 60 / 1000
     return powder_g * usable_percent / 100 / grams_an_hour
+
+
+@formula(
+    unit="L",
+    places=2,
+    rounding="down",
+    source="arithmetic",
+    text="acid in the can - start-up draw - dialysate flow x 60 x hours running / 1000 / parts, never below 0",
+    acid_l=span("L", "0", "90"),
+    acid_parts=PARTS,
+    dialysate_flow_ml_min=DIALYSATE_FLOW,
+    running_h=RUNNING,
+    start_up_l=span("L", "0", "3"),
+)
+def acid_left(
+    *,
+    acid_l: Decimal,
+    acid_parts: Decimal,
+    dialysate_flow_ml_min: Decimal,
+    running_h: Decimal,
+    start_up_l: Decimal = ZERO,
+) -> Decimal:
+    """Acid left in the can after some hours.  [L]
+
+    acid_l [L] 0 to 90, at the start; acid_parts 10 to 100; dialysate_flow_ml_min [mL/min] 0 to 1,000;
+    running_h [h] 0 to 14; start_up_l [L] 0 to 3.
+    Raises DomainError outside. Shown rounded down. Source: arithmetic (fluids 2.2).
+    """
+    used = dialysate_flow_ml_min * 60 * running_h / 1000 / acid_parts
+    return max(ZERO, acid_l - start_up_l - used)
+
+
+@formula(
+    unit="g",
+    places=0,
+    rounding="down",
+    source="arithmetic",
+    text="powder - bicarbonate mixed x 0.084007 g/mmol x dialysate flow x 60 x hours running / 1000, never below 0",
+    powder_g=span("g", "0", "5000"),
+    bicarbonate_mixed_mmol_l=BICARBONATE,
+    dialysate_flow_ml_min=DIALYSATE_FLOW,
+    running_h=RUNNING,
+)
+def bicarbonate_powder_left(
+    *,
+    powder_g: Decimal,
+    bicarbonate_mixed_mmol_l: Decimal,
+    dialysate_flow_ml_min: Decimal,
+    running_h: Decimal,
+) -> Decimal:
+    """Dry bicarbonate left in the container after some hours.  [g]
+
+    powder_g [g] 0 to 5,000, at the start; bicarbonate_mixed_mmol_l [mmol/L] 10 to 60; dialysate_flow_ml_min
+    [mL/min] 0 to 1,000; running_h [h] 0 to 14. The last part may not dissolve at strength.
+    Raises DomainError outside. Shown rounded down. Source: arithmetic (fluids 2.2).
+    """
+    litres = dialysate_flow_ml_min * 60 * running_h / 1000
+    return max(ZERO, powder_g - bicarbonate_mixed_mmol_l * BICARBONATE_G_MMOL * litres)
 
 
 @formula(

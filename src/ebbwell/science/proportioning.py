@@ -43,6 +43,11 @@ class Ions:
     citrate: Decimal = ZERO
     glucose: Decimal = ZERO
 
+    def inputs(self) -> dict[str, Decimal]:
+        """The charged ones but chloride, by the names that formulas with chloride by balance take.  [mmol/L]"""
+        names = ("sodium", "potassium", "calcium", "magnesium", "bicarbonate", "acetate", "citrate")
+        return {f"{name}_mmol_l": getattr(self, name) for name in names}
+
 
 _SALTS: dict[str, dict[str, int]] = {
     "sodium chloride": {"sodium": 1, "chloride": 1},
