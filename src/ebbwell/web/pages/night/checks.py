@@ -18,8 +18,9 @@ def show(visit: Visit) -> Response:
 
 def _page(visit: Visit) -> Response:
     desk, step = visit.desk, visit.path.get("step", "")
-    if step not in desk.procedure.ids or first_blood(desk.treatment) is None:
+    if step not in desk.procedure.ids:
         visit.troubles.append(Trouble(error_words(InputError("enter.step", step=step[:20]))))
+    if step not in desk.procedure.ids or first_blood(desk.treatment) is None:
         return visit.show("pages/night/nothing.html")
     found = [on for on in open_steps(desk, {desk.procedure.step(step).stage}) if on.id == step]
     return visit.show("pages/night/check.html", step=step, fields=found[0].fields if found else ())
