@@ -6,89 +6,30 @@ Slow and plain on purpose. Only the procedure's data is shared with the program,
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
-from zoneinfo import ZoneInfo
 
-from ebbwell.core.clock import Moment
-from ebbwell.procedure.model import Evidence, Procedure, Step
+from ebbwell.procedure.model import Evidence, Step
 from ebbwell.sim.checker.raw import Record, Row, Word, number, read
+from ebbwell.sim.checker.wanted import Wanted
 
 __all__ = ["Record", "Row", "Spec", "Word", "read"]
 
 TWO_MINUTES = 120.0
 NEEDLES_TO_CONNECT = timedelta(minutes=20)
 CHEMICALS = ("hypochlorite", "peracetic", "other")
-CODES = {"acid": "acid_code", "bicarbonate": "bicarbonate_code", "dialyser": "dialyser"}
-STANDING = ("prescription", "line_amended", "household", "person", "skill", "lot_recalled")
 CHLORINE = Decimal("0.10")
-SINGLE = ("measured", "answer", "choice", "plan", "pinned")
 
 
-@dataclass
-class Spec:
+class Spec(Wanted):
     """The rules of the gate, over a record, at a moment, in the store whose chain is ``own``."""
 
-    procedure: Procedure
-    record: Record
-    now: Moment
-    own: str
-
     def __post_init__(self) -> None:
-        self.by_kind: dict[str, list[Word]] = {}
-        for word in self.record.live:
-            self.by_kind.setdefault(word.kind, []).append(word)
+        super().__post_init__()
         steps = {step.id for step in self.procedure.steps if step.needles and self.needed(step)}
         needles = [w for w in self.words("choice") if w.says["step"] in steps and self.counts(w)]
         self.needles = min(needles, key=lambda w: w.seq, default=None)
         self._met: dict[str, bool] = {}
-
-    def words(self, kind: str) -> list[Word]:
-        """The live words of a kind, oldest first."""
-        return self.by_kind.get(kind, [])
-
-    def lines(self) -> tuple[dict[str, str], set[str]] | None:
-        """The prescription's lines in force and the ids they rest on; None while there is none to connect by."""
-        held = self.words("prescription")
-        if len(held) != 1:
-            return None
-        checks = {of: w.id for w in self.words("second_check") if w.says["agrees"] for of in w.says["of"]}
-        if held[0].id not in checks:
-            return None
-        lines, rests = dict(held[0].says["lines"]), {held[0].id, checks[held[0].id]}
-        for word in self.amended():
-            if word.says["prescription"] == held[0].id:
-                if word.id not in checks:
-                    return None
-                lines[word.says["line"]] = word.says["value"]
-                rests |= {word.id, checks[word.id]}
-        return lines, rests
-
-    def amended(self) -> list[Word]:
-        """The changed lines that hold tonight: those from now on, then those for this night alone."""
-        words = self.words("line_amended")
-        lasting = [w for w in words if not w.says.get("tonight_only")]
-        return lasting + [w for w in words if w.says.get("tonight_only") and self.tonight(w)]
-
-    def tonight(self, word: Word) -> bool:
-        """Whether a change for one night alone is about the newest night: taken down in it, or the day before it."""
-        nights = sorted((w.at, w.treatment or "") for w in self.words("pinned") if w.treatment)
-        if not nights:
-            return False
-        if word.says.get("during"):
-            return bool(word.says["during"] == nights[-1][1])
-        after = [n for n in nights if word.at <= n[0] <= word.at + timedelta(hours=24)]
-        return bool(after) and after[0] == nights[-1]
-
-    def counts(self, word: Word) -> bool:
-        """Made here, and since this store holds the treatment."""
-        taken = [w for w in self.words("handed_over") if w.says["stage"] == "store"]
-        if any(w.writer != self.own for w in taken):
-            return False
-        return {word.writer, word.first_writer} == {self.own} and all(
-            min(word.seq, word.first_seq) > w.seq for w in taken
-        )
 
     def open_holds(self) -> list[str]:
         """Every reason why connecting must be shut."""
@@ -290,134 +231,6 @@ class Spec:
                 if min(gaps) < step.retest:
                     return False
         return True
-
-    def wanted(self, step: Step, evidence: Evidence, word: Word) -> bool:
-        """Whether what a word says lets the step pass."""
-        s = word.says
-        if word.kind == "answer":
-            return evidence.name not in step.wants or s["answer"] in step.wants[evidence.name]
-        if word.kind == "choice":
-            return evidence.name not in step.wants or s["option"] in step.wants[evidence.name]
-        if word.kind == "measured":
-            if s.get("not_measured"):
-                return False
-            if evidence.form == "setting":
-                return self.as_set(s)
-            return s["quantity"] not in step.wants or s["value"] in step.wants[s["quantity"]]
-        if word.kind == "lot_used":
-            return self.good_pack(s)
-        lines = self.lines()
-        if lines is None:
-            return False
-        if word.kind == "readback":
-            held = self.words("prescription")
-            return bool(s["prescription"] == held[0].id and s["shown"] == lines[0])
-        if word.kind == "plan":
-            return lines[1] <= set(s["rests_on"]) and not set(s["rests_on"]) & self.record.dead
-        return True
-
-    def as_set(self, s: Row) -> bool:
-        """Whether a machine setting is what plan or prescription say."""
-        name = s["quantity"]
-        plans = self.words("plan")
-        lines = self.lines()
-        text = plans[-1].says["figures"].get(name) if plans else None
-        if text is None:
-            text = lines[0].get(name) if lines is not None else None
-        if text is None:
-            return False
-        wanted, typed = Decimal(text.split()[0]), Decimal(s["value"])
-        held = lines[0] if lines is not None else {}
-        if name in ("removal_rate", "fluid_to_remove") and "removal_cap" in held:
-            most = Decimal(held["removal_cap"]) * Decimal(held["target_weight"])
-            if name == "fluid_to_remove":
-                most = most * Decimal(held["treatment_minutes"]) / 60_000
-            if typed > most >= wanted:
-                return False
-        return (
-            abs(wanted - typed) <= Decimal("0.5")
-            if name == "removal_rate"
-            else abs(wanted - typed) < Decimal("0.05")
-        )
-
-    def good_pack(self, s: Row) -> bool:
-        """Whether a pack may be used tonight."""
-        try:
-            expiry = date.fromisoformat(s.get("expiry", ""))
-        except ValueError:
-            return False
-        if not s.get("intact", True) or expiry < self.now.at.astimezone(ZoneInfo(self.now.zone)).date():
-            return False
-        for recall in self.words("lot_recalled"):
-            if (recall.says["item"], recall.says["lot"]) == (s["item"], s.get("lot", "")):
-                return False
-        lines = self.lines()
-        line = CODES.get(s["item"])
-        ordered = lines[0].get(line, "") if lines is not None and line is not None else ""
-        return not ordered or bool(s.get("code", "").casefold() == ordered.casefold())
-
-    def value(self, quantity: str, place: str = "") -> tuple[Decimal, Row] | None:
-        """The newest measured value of a quantity."""
-        for w in reversed(self.words("measured")):
-            if (w.says["quantity"], w.says.get("place", "")) == (quantity, place) and w.says.get("value"):
-                return Decimal(w.says["value"]), w.says
-        return None
-
-    def bound(self, text: str) -> bool:
-        """Whether a bound holds; no value means no."""
-        rule = text.removeprefix("rule:")
-        if rule.startswith("chlorine_tank"):
-            found = self.value("total_chlorine", rule[9:14])
-            if found is None:
-                return False
-            strip = found[1].get("method") == "strip" and not found[1].get("below")
-            if rule.endswith("strip"):
-                return not (strip and found[0] >= Decimal("0.1"))
-            return found[0] <= Decimal("0.10")
-        if rule == "residual_positive":
-            return any(
-                w.says["quantity"] == "residual_disinfectant" and w.says["value"] == "negative"
-                for w in self.words("measured")
-            )
-        feed, product = self.value("feed_conductivity"), self.value("product_conductivity")
-        if rule == "rejection_low":
-            return feed is not None and product is not None and (1 - product[0] / feed[0]) * 100 >= 90
-        if rule == "product_not_under_feed":
-            return feed is not None and product is not None and product[0] < feed[0]
-        return self._simple(rule)
-
-    def _simple(self, rule: str) -> bool:
-        lines = self.lines()
-        ordered = lines[0] if lines is not None else {}
-        if rule in ("acid_runs_dry", "bicarbonate_runs_dry"):
-            found = self.value("acid_left" if rule.startswith("acid") else "bicarbonate_powder")
-            if found is None or not ordered:
-                return False
-            flow, minutes = Decimal(ordered["dialysate_flow"]), Decimal(ordered["treatment_minutes"])
-            if rule.startswith("acid"):
-                return found[0] * Decimal(ordered["acid_parts"]) * 1000 / flow >= minutes
-            grams_a_minute = Decimal(ordered["bicarbonate_mixed"]) * Decimal("0.084007") * flow / 1000
-            return found[0] / grams_a_minute >= minutes
-        if rule == "heparin_strength_differs":
-            found = self.value("heparin_strength")
-            return found is not None and bool(ordered) and found[0] == Decimal(ordered["heparin_strength"])
-        if rule == "meters_apart":
-            one, two = self.value("fluid_conductivity", "machine"), self.value("fluid_conductivity", "meter")
-            return one is not None and two is not None and abs(one[0] - two[0]) <= Decimal("0.3")
-        if rule == "needle_tries_over":
-            tries = [self.value("needle_tries", place) for place in ("arterial", "venous")]
-            return all(t is not None and t[0] <= 2 for t in tries)
-        if rule == "conductivity_outside":
-            found = self.value("fluid_conductivity", "machine")
-            return found is not None and 12 <= found[0] <= 16
-        limits: dict[str, tuple[str, Callable[[Decimal], bool]]] = {
-            "body_temperature_high": ("body_temperature", lambda v: v < Decimal("37.8")),
-            "fluid_too_hot": ("fluid_temperature", lambda v: v < Decimal("38.5")),
-            "ph_outside": ("fluid_ph", lambda v: Decimal("6.9") <= v <= Decimal("7.6")),
-        }
-        quantity, holds = limits[rule]
-        found = self.value(quantity)
-        return found is not None and holds(found[0])
 
     def unit_allows(self, step: Step, words: list[Word]) -> bool:
         """Whether the unit's word, said after, lets the step pass."""
