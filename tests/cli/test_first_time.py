@@ -13,6 +13,7 @@ from ebbwell.cli.session import program_name
 from ebbwell.core.clock import SetClock
 from ebbwell.core.text import say
 from ebbwell.journal.kinds.night import Reading
+from ebbwell.journal.kinds.orders import Advice
 from ebbwell.state.standing import household, people
 from tests.cli.test_night import look, night, up_to
 from tests.cli.typist import Answer, session, usual_answers, words
@@ -371,6 +372,7 @@ def test_what_the_unit_said_about_a_plan_over_the_cap_lets_it_be_agreed(clock: S
     answers[say("walk.what_now")] = lambda asked: (
         say("walk.plan_refused_allowed") if say("walk.plan_refused_call") in asked else plain
     )
+    answers[say("walk.advice_outcome")] = say("walk.advice_said")
     answers[say("walk.advice_who")] = ["4", "Nurse at the home team"]
     answers[say("walk.advice_words")] = "take what fits, the rest tomorrow"
     answers[say("walk.advice_allows")] = "yes"
@@ -447,12 +449,27 @@ def test_chest_pain_is_passed_only_with_words_of_whoever_was_called(clock: SetCl
     answers = usual_answers(clock)
     answers[say("ask.breathless_chest_pain")] = "Yes"
     answers[say("walk.urgent")] = say("walk.urgent_said")
+    said = say("walk.advice_said")
+    answers[say("walk.advice_outcome")] = [
+        say("walk.advice_no_answer"),
+        say("walk.advice_not_called"),
+        said,
+        said,
+    ]
+    answers[say("walk.advice_called")] = "the ward"
+    answers[say("walk.advice_own_words")] = ["rang for 5 minutes", ""]
     answers[say("walk.advice_who")] = "Nurse at the home team"
     answers[say("walk.advice_words")] = "seen by a doctor, go on"
     answers[say("walk.advice_allows")] = ["no", "yes"]
     answers[say("ask.ill")] = "leave"
     typist = night(clock, answers, home)
-    assert [typed for _, typed in typist.typed].count(say("walk.urgent_said")) == 2
+    assert [typed for _, typed in typist.typed].count(say("walk.urgent_said")) == 4
+    assert say("walk.kept_call_open") in on_screen(typist.out.getvalue())
+    house, desk = look(home, clock)
+    with house:
+        vain, none, *_ = (fact.body for fact in desk.treatment.of("advice"))
+        assert vain == Advice(who="the ward", words="rang for 5 minutes", about=("S0",), outcome="no_answer")
+        assert none == Advice(who="", words="", about=("S0",), outcome="not_called")
 
 
 @pytest.mark.hazard("H30")

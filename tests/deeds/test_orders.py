@@ -222,9 +222,21 @@ def test_advise_keeps_the_words_of_the_unit(night: Home) -> None:
     assert fact.body == Advice(who="Nurse on call", words="Go on.", about=("S29",), allows=True)
 
 
+@pytest.mark.parametrize("outcome", ["no_answer", "not_called"])
+def test_advise_keeps_that_nobody_spoke_without_a_name_or_words(night: Home, outcome: str) -> None:
+    done = night.do(orders.advise, outcome=outcome, words=" rang 10 minutes ")
+    fact = night.look().treatment.fact(done.entries[0])
+    assert fact is not None
+    assert fact.body == Advice(who="", words="rang 10 minutes", outcome=outcome)
+    with wrong("enter.nobody_allows"):
+        night.do(orders.advise, outcome=outcome, about=("S29",), allows=True)
+
+
 @pytest.mark.parametrize(
     ("change", "key"),
     [
+        ({"outcome": "perhaps"}, "enter.outcome"),
+        ({"outcome": ""}, "enter.outcome"),
         ({"who": " "}, "enter.who_advised"),
         ({"words": ""}, "enter.words"),
         ({"about": ("S99",)}, "enter.about"),

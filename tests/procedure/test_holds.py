@@ -5,8 +5,11 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 import pytest
+from msgspec.structs import replace
 
 from ebbwell.deeds import orders, record, setup
+from ebbwell.deeds.plan import PLAN_STEP, advised
+from ebbwell.journal.kinds.orders import Advice
 from ebbwell.procedure.holds import PASSED, Status
 from ebbwell.procedure.scene import later
 from ebbwell.sim.household import PRESCRIPTION
@@ -141,6 +144,21 @@ def test_advice_lets_a_step_pass_that_the_unit_may_decide_on() -> None:
     seen = tuple(f.id for f in home.look().treatment.at_slot("answer", "fall"))
     home.do(setup.answer, question="fall", answer="yes", instead_of=seen)
     assert home.status("S0") is Status.BARRED
+
+
+@pytest.mark.parametrize("outcome", ["no_answer", "not_called"])
+def test_a_call_in_vain_lets_no_step_pass_even_where_its_entry_says_so(outcome: str) -> None:
+    home = night_open()
+    for question in home.look().procedure.step("S0").options:
+        answer = home.look().procedure.step("S0").wants[question][0]
+        home.do(setup.answer, question=question, answer="yes" if question == "ill" else answer)
+    entry = Advice(who="nobody", words="Go on.", about=("S0", PLAN_STEP), allows=True, outcome=outcome)
+    home.do(lambda desk: desk.add(entry))
+    assert home.status("S0") is Status.BARRED
+    assert not advised(home.look(), PLAN_STEP)
+    home.do(lambda desk: desk.add(replace(entry, outcome="said")))
+    assert home.status("S0") is Status.MET
+    assert advised(home.look(), PLAN_STEP)
 
 
 def test_advice_lets_no_chlorine_pass(home: Home) -> None:

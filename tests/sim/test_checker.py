@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from ebbwell.deeds import setup
+from ebbwell.journal.kinds.orders import Advice
 from ebbwell.procedure.load import load_procedure
 from ebbwell.procedure.model import split_bound
 from ebbwell.sim.checker.moves import all_tries
@@ -11,6 +13,7 @@ from ebbwell.sim.checker.mutants import Mutant, mutants, noticed
 from ebbwell.sim.checker.search import Search, before_needles, explore, near_the_gate, path_of
 from ebbwell.sim.checker.world import World
 from ebbwell.sim.homes import HOMES
+from ebbwell.sim.household import BRAM, UNIT
 
 STATES = 100_000
 """Distinct states that the unmutated run has to visit. Source: design section 6 and the spine's acceptance."""
@@ -52,6 +55,20 @@ def test_nothing_opens_the_gate_of_any_home_from_nearby(home: str) -> None:
         for _ in near_the_gate(search, start, all_tries(NIGHT), repair=False):
             pass
     assert search.gate_open > 0
+
+
+@pytest.mark.parametrize(("outcome", "allows"), [("said", True), ("no_answer", False), ("not_called", False)])
+def test_both_opinions_let_only_what_the_unit_said_pass_a_step(outcome: str, allows: bool) -> None:
+    world = World.fresh()
+    step = NIGHT.step("S0")
+    for question in step.options:
+        answer = "yes" if question == "ill" else step.wants[question][0]
+        world.house.do(setup.answer, by=BRAM, question=question, answer=answer)
+    entry = Advice(who=UNIT, words="go on", about=("S0",), allows=True, outcome=outcome)
+    world.house.do(lambda desk: desk.add(entry), by=BRAM)
+    world.moved()
+    assert world.spec(NIGHT).passed("S0") is allows
+    assert world.desk.views["S0"].passed is allows
 
 
 def test_the_homes_between_them_need_every_step_of_the_gate() -> None:

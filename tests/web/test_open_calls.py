@@ -56,7 +56,8 @@ def test_failed_chlorine_stands_on_the_next_evenings_home_and_set_up_until_the_u
     assert ASKED in _first_screen(site).text
     form = site.get(f"/happened/unit?night={treatment}")
     assert "total chlorine" in form.text
-    kept = site.fill(form, "/happened/unit", night=treatment, who="Nurse Ro", words="new carbon came today")
+    said = {"outcome": "said", "who": "Nurse Ro", "words": "new carbon came today"}
+    kept = site.fill(form, "/happened/unit", night=treatment, **said)
     assert (kept.status, kept.to) == (303, f"/sheet/{treatment}?kept=happened-unit")
     assert ASKED not in site.get("/").text
     assert "new carbon came today" in site.get(f"/sheet/{treatment}").text
@@ -149,10 +150,11 @@ def test_the_night_that_the_word_is_about_has_to_be_picked(site: Site) -> None:
     treatment = _chlorine(site)
     _next_evening(site)
     form = site.get("/happened/unit")
-    answer = site.fill(form, "/happened/unit", who="Nurse Ro", words="asked about the plan")
+    said = {"outcome": "said", "who": "Nurse Ro", "words": "asked about the plan"}
+    answer = site.fill(form, "/happened/unit", **said)
     assert answer.status == 409
     assert "Pick the night" in answer.text
     form = site.get("/happened/unit")
-    answer = site.fill(form, "/happened/unit", night="tonight", who="Nurse Ro", words="asked about the plan")
+    answer = site.fill(form, "/happened/unit", night="tonight", **said)
     assert answer.status == 303
     assert [call.treatment for call in open_calls(site.desk)][:1] == [treatment]

@@ -188,6 +188,9 @@ def test_over_the_cap_says_call_and_offers_nothing_to_agree() -> None:
     no = site.fill(page, "/plan/unit", **said, allows="no")
     assert "This plan can't be agreed as it is." in site.get(no.to).text
     assert figures(site) == {}
+    for nobody in ("no_answer", "not_called"):
+        kept = site.fill(worked(site, drink="0"), "/plan/unit", allows=nobody)
+        assert "This plan can't be agreed as it is." in site.get(kept.to).text
     yes = site.fill(worked(site, drink="0"), "/plan/unit", **said, allows="yes")
     assert site.get(yes.to).form("/plan").fields["seen"]
     assert agree(site, drink="0").status == 303

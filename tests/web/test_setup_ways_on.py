@@ -86,8 +86,39 @@ def test_chest_pain_leads_to_the_call_and_to_nothing_else(site: Site) -> None:
     assert not any(link.startswith("/setup/") for link in page.links)
     assert site.get("/setup/packs").to == "/setup"
     said = {"unit__who": "the doctor", "unit__words": "It was the rib. Go on.", "about": "S0"}
-    assert site.fill(site.get("/unit-said"), "/unit-said", unit__allows="yes", **said).status == 303
+    said |= {"unit__outcome": "said", "unit__allows": "yes"}
+    assert site.fill(site.get("/unit-said"), "/unit-said", **said).status == 303
     assert site.get("/setup").to == QUESTIONS
+
+
+@pytest.mark.source("practice:b", detail="S0: chest pain: the emergency number, no set-up")
+@pytest.mark.parametrize("outcome", ["no_answer", "not_called"])
+def test_a_call_that_nobody_answered_or_made_leaves_the_call_on_the_screen(site: Site, outcome: str) -> None:
+    site.open_night()
+    send(site, QUESTIONS, {"S0.breathless_chest_pain": "yes"})
+    page = site.get("/unit-said")
+    assert not re.search(r'name="unit.outcome"[^>]*checked', page.html)
+    said = {"unit__who": "nobody", "unit__words": "not called", "about": "S0"}
+    assert "Pick what came of the call" in site.fill(page, "/unit-said", **said).text
+    said["unit__outcome"] = outcome
+    allowed = site.fill(site.get("/unit-said"), "/unit-said", **said, unit__allows="yes")
+    assert "Nobody at the unit spoke" in allowed.text
+    assert site.desk.treatment.of("advice") == ()
+    kept = site.get(site.fill(site.get("/unit-said"), "/unit-said", **said).to.partition("?")[0])
+    assert "Nobody at the unit has spoken." in kept.text
+    assert "Call the emergency number now" in site.get("/setup").text
+
+
+@pytest.mark.parametrize("outcome", ["no_answer", "not_called"])
+def test_a_step_that_needs_the_units_word_stays_shut_where_nobody_spoke(site: Site, outcome: str) -> None:
+    site.open_night()
+    send(site, QUESTIONS, {**ANSWERS, "S0.fall": "yes"})
+    said = {"S0.unit.allows": outcome, "act": "unit:S0"}
+    assert send(site, QUESTIONS, said, site.get(QUESTIONS)).status == 303
+    (advice,) = (f.body for f in site.desk.treatment.of("advice"))
+    assert isinstance(advice, Advice)
+    assert (advice.outcome, advice.allows, advice.about) == (outcome, False, ("S0",))
+    assert status(site, "S0") is Status.BARRED
 
 
 def test_a_slip_in_that_answer_is_put_right_and_the_set_up_goes_on(site: Site) -> None:

@@ -90,7 +90,9 @@ def read(
 def _row_findings(
     desk: Desk, values: Mapping[str, Decimal], at: datetime, *, alone: bool = False, when: str = ""
 ) -> list[Finding]:
-    facts = reading_facts(desk.treatment, desk.standing, values, desk.rulebook, at, when, alone=desk.scene.alone)
+    facts = reading_facts(
+        desk.treatment, desk.standing, values, desk.rulebook, at, when, alone=desk.scene.alone
+    )
     if alone:
         facts = {key: fact for key, fact in facts.items() if not key.endswith("@last")}
     return [f for f in evaluate(desk.scene.rulebook, facts) if f.grade is not Grade.UNKNOWN]

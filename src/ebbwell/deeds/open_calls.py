@@ -12,7 +12,7 @@ from ebbwell.core.quantity import Quantity
 from ebbwell.deeds.desk import Desk
 from ebbwell.rulebook.evaluate import Fact as RuleFact
 from ebbwell.rulebook.evaluate import evaluate
-from ebbwell.state.calls import Advised, Told, advice_of, told_of
+from ebbwell.state.calls import Advised, Told, advice_of, told_of, tried_of
 from ebbwell.state.own_past import NightSummary, Past
 
 NIGHTS = 20
@@ -30,7 +30,8 @@ class OpenCall:
     """A call that nothing answers. treatment: "" without one; night: its date in the home, or the day of writing.
 
     kind: ``event``, ``answer``, ``choice`` or ``measured``. name: symptom, question, choice, or key of what was
-    measured. value: its word, or number with unit. at: None where only the night is known.
+    measured. value: its word, or number with unit. at: None where only the night is known. tried: when the
+    unit was called about it in vain, in order.
     """
 
     treatment: str
@@ -41,6 +42,7 @@ class OpenCall:
     at: datetime | None
     said_by: str
     by: str
+    tried: tuple[datetime, ...] = ()
 
 
 def open_calls(desk: Desk) -> tuple[OpenCall, ...]:
@@ -54,25 +56,36 @@ def open_calls(desk: Desk) -> tuple[OpenCall, ...]:
         *advice_of(desk.treatment),
         *(one for summary in nights for one in summary.advice),
     )
+    tried = (
+        *tried_of(desk.standing),
+        *tried_of(desk.treatment),
+        *(one for summary in nights for one in summary.tried),
+    )
     found += [
-        _call("", told.at.date().isoformat(), told)
+        _call("", told.at.date().isoformat(), told, tried)
         for told in told_of(desk.standing)
         if told.kind == "event" and desk.now.at - told.at < WITHOUT_NIGHT and not _answered(told, said)
     ]
     return tuple(sorted(found, key=lambda call: call.night, reverse=True))
 
 
-def _call(treatment: str, night: str, told: Told) -> OpenCall:
-    return OpenCall(treatment, night, told.kind, told.name, told.value, told.at, told.said_by, told.by)
+def _call(treatment: str, night: str, told: Told, tried: tuple[Advised, ...]) -> OpenCall:
+    name, value, at = told.name, told.value, told.at
+    times = tuple(sorted(one.at for one in tried if _speaks_to(told, one)))
+    return OpenCall(treatment, night, told.kind, name, value, at, told.said_by, told.by, times)
+
+
+def _speaks_to(told: Told, one: Advised) -> bool:
+    return one.at >= told.at and (not one.about or told.step in one.about)
 
 
 def _answered(told: Told, said: tuple[Advised, ...]) -> bool:
-    return any(one.at >= told.at and (not one.about or told.step in one.about) for one in said)
+    return any(_speaks_to(told, one) for one in said)
 
 
 def _of_night(desk: Desk, summary: NightSummary) -> list[OpenCall]:
     found = [
-        _call(summary.treatment, summary.night, told)
+        _call(summary.treatment, summary.night, told, summary.tried)
         for told in summary.told
         if not _answered(told, summary.advice)
     ]
@@ -82,10 +95,14 @@ def _of_night(desk: Desk, summary: NightSummary) -> list[OpenCall]:
             units[finding.fact] = str(facts[finding.fact])
     for key, value in units.items():
         about = _steps_of(desk, key)
-        if not any(not one.about or about & set(one.about) for one in summary.advice):
-            found.append(
-                OpenCall(summary.treatment, summary.night, "measured", key, value, None, "carer", "")
-            )
+        said, tried = (
+            [one.at for one in ones if not one.about or about & set(one.about)]
+            for ones in (summary.advice, summary.tried)
+        )
+        if not said:
+            night, treatment = summary.night, summary.treatment
+            times = tuple(sorted(tried))
+            found.append(OpenCall(treatment, night, "measured", key, value, None, "carer", "", times))
     return found
 
 

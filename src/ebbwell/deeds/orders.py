@@ -12,7 +12,15 @@ from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import plain
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.turn import LOOK_AGAIN, need_open
-from ebbwell.journal.kinds.orders import Advice, LineAmended, Prescription, Readback, SecondCheck
+from ebbwell.journal.kinds.orders import (
+    OUTCOMES,
+    UNANSWERED,
+    Advice,
+    LineAmended,
+    Prescription,
+    Readback,
+    SecondCheck,
+)
 from ebbwell.procedure.evidence import same_value
 from ebbwell.rulebook.typed import Question, check_typed, read_line
 from ebbwell.state.alone import GOES_ON, for_next, for_one_night
@@ -277,17 +285,32 @@ def read_back(desk: Desk, *, version_read: str) -> None:
     )
 
 
-def advise(desk: Desk, *, who: str, words: str, about: tuple[str, ...] = (), allows: bool = False) -> None:
+def advise(
+    desk: Desk,
+    *,
+    who: str = "",
+    words: str = "",
+    about: tuple[str, ...] = (),
+    allows: bool = False,
+    outcome: str = "said",
+) -> None:
     """Write down what the unit said, in its words. It may let a step pass that the unit may decide on.
 
-    Refuses advice without a name or without words. Never refused for the time of night.
+    outcome: ``no_answer`` or ``not_called`` where nobody spoke; then who and words may be empty, and the entry answers
+    no call. Refuses advice without a name or without words, an outcome that isn't known, and one in which nobody
+    spoke that allows a step. Never refused for the time of night.
     """
-    if not who.strip():
+    if outcome not in OUTCOMES:
+        raise InputError("enter.outcome")
+    if outcome in UNANSWERED:
+        if allows:
+            raise InputError("enter.nobody_allows")
+    elif not who.strip():
         raise InputError("enter.who_advised")
-    if not words.strip():
+    elif not words.strip():
         raise InputError("enter.words")
     known = set(desk.procedure.ids)
     strange = sorted(step for step in about if step not in known)
     if strange:
         raise InputError("enter.about", about=", ".join(strange))
-    desk.add(Advice(who=who.strip(), words=words.strip(), about=about, allows=allows))
+    desk.add(Advice(who=who.strip(), words=words.strip(), about=about, allows=allows, outcome=outcome))

@@ -283,7 +283,7 @@ def _void(desk: Desk, fact: Fact) -> bool:
 def advised(desk: Desk, step: str) -> bool:
     """Whether the unit's advice tonight allows what a step asks for."""
     return any(
-        isinstance(f.body, Advice) and f.body.allows and step in f.body.about
+        isinstance(f.body, Advice) and f.body.spoken and f.body.allows and step in f.body.about
         for f in desk.treatment.of("advice")
     )
 

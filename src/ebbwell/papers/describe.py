@@ -96,6 +96,14 @@ def _lot(body: LotUsed) -> str:
     return _with(words, say("said.offered") if body.prefilled else "")
 
 
+def _advice(body: Advice) -> str:
+    """What the unit said, or that it was called in vain or not yet, with the carer's words to it."""
+    if body.spoken:
+        return say("said.advice", who=body.who, words=body.words)
+    key = f"said.advice_{body.outcome}"
+    return _with(say(f"{key}_who", who=body.who) if body.who else say(key), body.words)
+
+
 def _second(body: SecondCheck) -> str:
     """A second reading by what was read, where it names that."""
     read = [name.partition("@") for name in body.values if name != "photo"]
@@ -273,7 +281,7 @@ _SAYS: dict[type[Body], Callable[[Any], str]] = {
         giver=b.giver,
     ),
     SecondCheck: _second,
-    Advice: lambda b: say("said.advice", who=b.who, words=b.words),
+    Advice: _advice,
     Safe: _safe,
     Plan: _plan,
 }

@@ -227,7 +227,7 @@ def _left_at_close(desk: Desk) -> frozenset[str]:
 def _allowed(desk: Desk) -> Iterator[str]:
     for fact in desk.treatment.of("advice"):
         body = fact.body
-        if isinstance(body, Advice) and body.allows:
+        if isinstance(body, Advice) and body.spoken and body.allows:
             steps = steps_words(desk.procedure, body.about) or say("odd.none")
             yield say("odd.allowed", who=body.who, words=body.words, steps=steps)
 

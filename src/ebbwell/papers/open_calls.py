@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
 from ebbwell.core.findings import name_fact
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
@@ -11,8 +14,18 @@ from ebbwell.state.standing import people
 
 
 def call_words(call: OpenCall, names: Names, zone: str) -> str:
-    """One open call: ``On 26 April 2026: body temperature 38.2 C. ...``."""
-    return say("call.open", day=day(call.night), what=_what(call, names, zone))
+    """One open call: ``On 26 April 2026: body temperature 38.2 C. ...``, with when the unit was called in vain."""
+    words = {"day": day(call.night), "what": _what(call, names, zone)}
+    if not call.tried:
+        return say("call.open", **words)
+    times = "; ".join(_on(at, call.night, zone) for at in call.tried)
+    return say("call.open_tried", **words, tried=say("call.tried", at=times))
+
+
+def _on(at: datetime, night: str, zone: str) -> str:
+    """The clock time, with its date where that isn't the night's."""
+    date = at.astimezone(ZoneInfo(zone)).date().isoformat()
+    return clock(at, zone) if date == night else f"{day(date)} {clock(at, zone)}"
 
 
 def _what(call: OpenCall, names: Names, zone: str) -> str:

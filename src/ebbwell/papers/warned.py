@@ -6,11 +6,14 @@ from datetime import timedelta
 
 from ebbwell.core.clock import elapsed
 from ebbwell.core.findings import Finding, Grade
+from ebbwell.core.text import say
 from ebbwell.deeds.blood_look import blood_found
 from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.open_calls import open_calls
 from ebbwell.papers.night_now import changed_since, night_clock, reading_findings
 from ebbwell.papers.standing_now import findings
-from ebbwell.state.calls import Told, advice_of, told_of
+from ebbwell.procedure.holds import Status
+from ebbwell.state.calls import Advised, Told, advice_of, told_of, tried_of
 from ebbwell.state.night import first_blood
 from ebbwell.state.standing import people, taken_back
 
@@ -35,6 +38,13 @@ def warnings(desk: Desk) -> tuple[Finding, ...]:
     return _sorted([*said, *changed_since(desk), *read, *before])
 
 
+def call_is_open(desk: Desk) -> bool:
+    """Whether anything asks for a call now, or did on an earlier night, or waits for the unit's word."""
+    barred = any(v.status is Status.BARRED and v.step.advisable for v in desk.views.values())
+    stops = any(found.grade is Grade.STOP for found in warnings(desk))
+    return barred or stops or bool(open_calls(desk))
+
+
 def _sorted(found: list[Finding]) -> tuple[Finding, ...]:
     order = (Grade.STOP, Grade.CARE, Grade.NOTE, Grade.UNKNOWN)
     return tuple(sorted(dict.fromkeys(found), key=lambda finding: order.index(finding.grade)))
@@ -43,15 +53,16 @@ def _sorted(found: list[Finding]) -> tuple[Finding, ...]:
 def symptoms_said(desk: Desk) -> tuple[Finding, ...]:
     """What somebody felt tonight that asks for a call, each once, with who said it and when; none that was answered.
 
-    A word of the unit that came later answers it. Source: practice:d2.
+    A word of the unit that came later answers it; a call that nobody answered stands beside it. Source: practice:d2.
     """
+    tried = (*tried_of(desk.standing), *tried_of(desk.treatment))
     said = (*advice_of(desk.standing), *advice_of(desk.treatment))
     lately = [told for told in told_of(desk.standing) if elapsed(told.at, desk.now.at) < LATELY]
     newest: dict[str, Told] = {}
     for told in sorted([*told_of(desk.treatment), *lately], key=lambda one: (one.at, one.id)):
         if told.kind == "event" and not any(one.at >= told.at and not one.about for one in said):
             newest[told.name] = told
-    return tuple(_symptom(desk, told) for told in newest.values())
+    return tuple(_symptom(desk, told, tried) for told in newest.values())
 
 
 def after_all(desk: Desk) -> list[Finding]:
@@ -78,9 +89,13 @@ def after_all(desk: Desk) -> list[Finding]:
     return found
 
 
-def _symptom(desk: Desk, told: Told) -> Finding:
+def _symptom(desk: Desk, told: Told, tried: tuple[Advised, ...]) -> Finding:
     names = people(desk.standing)
     who = names[told.by].name if told.by in names else told.by
-    params = (("at", night_clock(desk, told.at)), ("symptom", told.name), ("who", who))
+    times = "; ".join(
+        night_clock(desk, at) for at in sorted(one.at for one in tried if one.at >= told.at and not one.about)
+    )
+    called = f" {say('call.tried', at=times)}" if times else ""
+    params = (("at", night_clock(desk, told.at)), ("symptom", told.name), ("tried", called), ("who", who))
     rule = "symptom_said" if told.said_by == "person" else "symptom_seen"
     return Finding(rule, Grade.STOP, params, ("practice:d",), (told.id,))

@@ -162,6 +162,7 @@ class Scene:
         """Whether the unit's advice, later than the evidence, lets this step pass."""
         return step.advisable and any(
             isinstance(advice.body, Advice)
+            and advice.body.spoken
             and advice.body.allows
             and step.id in advice.body.about
             and self.counts(advice)

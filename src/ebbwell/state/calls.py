@@ -42,7 +42,7 @@ class Told(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Advised(msgspec.Struct, frozen=True, kw_only=True):
-    """The unit said something. about: steps that it speaks to; () for the night as a whole."""
+    """The unit said something, or was called in vain. about: steps it speaks to; () for the night as a whole."""
 
     at: datetime
     about: tuple[str, ...]
@@ -58,9 +58,20 @@ def told_of(facts: Facts) -> tuple[Told, ...]:
 
 
 def advice_of(facts: Facts) -> tuple[Advised, ...]:
-    """Each word of the unit that stands on record."""
+    """Each word of the unit that stands on record; none of a call that nobody answered or made."""
+    return _of_outcome(facts, "said")
+
+
+def tried_of(facts: Facts) -> tuple[Advised, ...]:
+    """Each call to the unit that nobody there answered."""
+    return _of_outcome(facts, "no_answer")
+
+
+def _of_outcome(facts: Facts, outcome: str) -> tuple[Advised, ...]:
     return tuple(
-        Advised(at=f.at, about=f.body.about) for f in facts.of("advice") if isinstance(f.body, Advice)
+        Advised(at=f.at, about=f.body.about)
+        for f in facts.of("advice")
+        if isinstance(f.body, Advice) and f.body.outcome == outcome
     )
 
 

@@ -14,7 +14,7 @@ from ebbwell.core.clock import elapsed
 from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.night import Reading
 from ebbwell.journal.kinds.orders import Pinned, SecondCheck
-from ebbwell.state.calls import Advised, Told, advice_of, told_of
+from ebbwell.state.calls import Advised, Told, advice_of, told_of, tried_of
 from ebbwell.state.facts import Facts
 from ebbwell.state.night import Phase, first_blood, phase, pump_stopped, start_known
 
@@ -45,7 +45,8 @@ class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
 
     packs: item, code, lot and expiry of each one opened, in the order of writing. rows: minutes after first blood and
     values of each reading with any. unsettled: two values for one thing; then that thing is left out of values.
-    tests: the water tests that the next night asks about too. told: what asks for a call; advice: the unit's words.
+    tests: the water tests that the next night asks about too. told: what asks for a call; advice: the unit's words;
+    tried: calls that nobody answered.
     """
 
     treatment: str
@@ -62,6 +63,7 @@ class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
     tests: tuple[Tested, ...] = ()
     told: tuple[Told, ...] = ()
     advice: tuple[Advised, ...] = ()
+    tried: tuple[Advised, ...] = ()
 
 
 NEAR_HOUR = 45
@@ -157,6 +159,7 @@ def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
         tests=tests_of(treatment),
         told=told_of(treatment),
         advice=advice_of(treatment),
+        tried=tried_of(treatment),
     )
 
 

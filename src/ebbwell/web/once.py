@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from ebbwell.core.errors import EbbwellError, InputError
+from ebbwell.core.text import say
 from ebbwell.deeds import night, orders, rereading, setup, upkeep
 from ebbwell.deeds.connect import connect
 from ebbwell.papers.spoken import error_words
@@ -39,6 +40,14 @@ def once(visit: Visit, deed: Callable[..., None], *, field: str, **inputs: Any) 
     if done.repeated and not same(visit, done.entries[0], deed, inputs):
         return refuse(visit, field, InputError("web.marks.saved_before"))
     return KEPT
+
+
+def from_tonight(visit: Visit) -> bool:
+    """Whether a form was made for the night that is open. A tab of another night keeps nothing here."""
+    if sent(visit, "night") == (visit.desk.treatment_id or "") != "":
+        return True
+    visit.troubles.append(Trouble(say("web.setup.other_night")))
+    return False
 
 
 def refuse(visit: Visit, field: str, why: EbbwellError) -> str:

@@ -16,6 +16,7 @@ from ebbwell.deeds.connect import already_running, connect
 from ebbwell.deeds.open_calls import open_calls
 from ebbwell.journal.kinds.bedside import SAMPLE_HOW, SAMPLE_WHEN, WHY_BY_HAND
 from ebbwell.journal.kinds.night import SYMPTOMS
+from ebbwell.journal.kinds.orders import OUTCOMES, UNANSWERED
 from ebbwell.papers.first_actions import emergency_lines
 from ebbwell.papers.words import day, item_words, line_value, step_words
 from ebbwell.procedure.holds import Status
@@ -216,8 +217,19 @@ def _earlier_night(walk: Walk) -> str:
 
 @in_a_row("walk.row.advice")
 def advice(walk: Walk, about: str = "") -> None:
-    """What the unit said, and the steps that it lets pass. about: the step, where that is known already."""
-    if not about and (night := _earlier_night(walk)):
+    """What came of the call: what the unit said, and the steps that it lets pass. about: the step, where it is known."""
+    night = "" if about else _earlier_night(walk)
+    outcomes = [(key, say(f"walk.advice_{key}")) for key in OUTCOMES]
+    outcome = walk.pick(say("walk.advice_outcome"), outcomes)
+    if outcome in UNANSWERED:
+        who = walk.ask(say("walk.advice_called"), empty=True) if outcome == "no_answer" else ""
+        words = walk.ask(say("walk.advice_own_words"), empty=True)
+        said: dict[str, Any] = {"who": who, "words": words, "outcome": outcome}
+        said |= {"treatment": night} if night else {"about": (about,) if about else ()}
+        if walk.do(orders.advise, **said) is not None:
+            walk.say("walk.kept_call_open")
+        return
+    if night:
         who, words = ask_person(walk, say("walk.advice_who")), walk.ask(say("walk.advice_words"))
         if walk.do(orders.advise, treatment=night, who=who, words=words) is not None:
             walk.say("walk.kept")

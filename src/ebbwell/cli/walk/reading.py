@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from ebbwell.cli.walk.prompt import Again, Back, Later, Leave, NotMeasured, Skip, Walk
 from ebbwell.core.errors import EbbwellError
@@ -112,7 +113,7 @@ def read_row(walk: Walk, when: str) -> bool:
             walk.do(night.read, values=row.values, words=words, sure=row.every_key())
             walk.say("walk.row_kept")
         raise
-    inputs = {"values": row.values, "missing": dict.fromkeys(row.left, reason), "when": when}
+    inputs: dict[str, Any] = {"values": row.values, "missing": dict.fromkeys(row.left, reason), "when": when}
     return walk.do(night.read, **inputs, sure=(*row.every_key(), *sure)) is not None
 
 

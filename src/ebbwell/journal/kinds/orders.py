@@ -74,9 +74,20 @@ class Readback(Body, frozen=True, kw_only=True):
     step: str = "S2"
 
 
+OUTCOMES = ("said", "no_answer", "not_called")
+"""What came of a call to the unit: somebody spoke, nobody answered, or nobody has called yet."""
+
+UNANSWERED = OUTCOMES[1:]
+"""Those in which nobody at the unit said anything."""
+
+
 @register
 class Advice(Body, frozen=True, kw_only=True):
-    """The unit's advice: who said it, in their words. about: rule ids or step ids it speaks to."""
+    """The unit's advice: who said it, in their words. about: rule ids or step ids it speaks to.
+
+    outcome: one of OUTCOMES. Only ``said`` is the unit's word; of the others ``who`` is whoever was called, "" for
+    nobody by name, and ``words`` what the carer says of it.
+    """
 
     KIND = "advice"
     MUST_UNDERSTAND = True
@@ -84,6 +95,12 @@ class Advice(Body, frozen=True, kw_only=True):
     words: str
     about: tuple[str, ...] = ()
     allows: bool = False
+    outcome: str = "said"
+
+    @property
+    def spoken(self) -> bool:
+        """Whether somebody at the unit said something; else it answers no call and allows no step."""
+        return self.outcome == "said"
 
 
 @register

@@ -235,7 +235,8 @@ class Spec(Wanted):
     def unit_allows(self, step: Step, words: list[Word]) -> bool:
         """Whether the unit's word, said after, lets the step pass."""
         return step.advisable and any(
-            w.says.get("allows")
+            w.says.get("outcome", "said") == "said"
+            and w.says.get("allows")
             and step.id in w.says["about"]
             and self.counts(w)
             and all(w.seq > e.seq for e in words)

@@ -10,6 +10,7 @@ from ebbwell.core.clock import ZonedClock
 from ebbwell.deeds import people as deeds
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.orders import advise
+from ebbwell.state.calls import advice_of
 from ebbwell.state.standing import household, people
 from ebbwell.web.visit import ALL, HOME, Visit, Way
 
@@ -24,7 +25,7 @@ def done_parts(desk: Desk) -> frozenset[str]:
     """What the record holds already."""
     roles = {role for one in people(desk.standing).values() for role in one.roles}
     held = {
-        "unit": bool(desk.standing.of("advice")),
+        "unit": bool(advice_of(desk.standing)),
         "home": household(desk.standing) is not None,
         "person": "dialysis" in roles,
         "carer": "carer" in roles,

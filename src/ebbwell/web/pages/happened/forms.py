@@ -13,9 +13,10 @@ from ebbwell.deeds.orders import advise
 from ebbwell.deeds.person import on_dialysis, say_symptom
 from ebbwell.deeds.setup import happened
 from ebbwell.journal.kinds.night import SYMPTOMS
+from ebbwell.journal.kinds.orders import OUTCOMES, UNANSWERED
 from ebbwell.papers.open_calls import call_lines
 from ebbwell.papers.spoken import finding_words
-from ebbwell.papers.warned import symptoms_said
+from ebbwell.papers.warned import call_is_open, symptoms_said
 from ebbwell.papers.words import day, line_words, step_words
 from ebbwell.procedure.holds import Status
 from ebbwell.procedure.model import REOPENERS
@@ -143,10 +144,19 @@ def _unit_asks(visit: Visit) -> tuple[Ask, ...]:
         for v in desk.views.values()
         if v.status is Status.BARRED and v.step.advisable
     ]
+    spoken = visit.typed.get("outcome") not in UNANSWERED
     asks: tuple[Ask, ...] = (
         *_which_night(visit),
-        Ask("who", "line", say("web.happened.unit.who"), need="enter.who_advised"),
-        Ask("words", "words", say("web.happened.unit.words"), need="enter.words"),
+        Ask(
+            "outcome",
+            "pick",
+            say("web.happened.unit.outcome"),
+            picks("web.happened.unit.outcome", OUTCOMES),
+            chosen="" if call_is_open(desk) else "said",
+            need="enter.outcome",
+        ),
+        Ask("who", "line", say("web.happened.unit.who"), need="enter.who_advised" if spoken else ""),
+        Ask("words", "words", say("web.happened.unit.words"), need="enter.words" if spoken else ""),
     )
     if not about:
         return asks
@@ -198,6 +208,7 @@ def _unit(visit: Visit, typed: Typed) -> str | None:
         who=typed.text("who"),
         words=typed.text("words"),
         about=named,
+        outcome=typed.text("outcome"),
         allows=bool(named) and typed.text("allows") == "yes",
     )
     if done is None:

@@ -14,7 +14,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.orders import advise
 from ebbwell.deeds.plan import PLAN_STEP, Draughted, advised, agree_plan
 from ebbwell.journal.kinds.marks import Measured
-from ebbwell.journal.kinds.orders import Plan
+from ebbwell.journal.kinds.orders import UNANSWERED, Plan
 from ebbwell.papers.spoken import age, plain_words
 from ebbwell.papers.words import clock, measured_words, step_words
 from ebbwell.procedure.evidence import plan_void
@@ -206,20 +206,21 @@ def take(visit: Visit) -> Response:
 def take_unit(visit: Visit) -> Response:
     """Write down what the unit said about a plan that a rule stops, and whether it allows it."""
     allows = visit.typed.get("allows", "")
-    if allows not in ("yes", "no"):
+    if allows not in ("yes", "no", *UNANSWERED):
         visit.troubles.append(Trouble(say("web.plan.unit.need_allows"), "allows"))
     for name, key in (("who", "enter.who_advised"), ("words", "enter.words")):
-        if not visit.typed.get(name, "").strip():
+        if not visit.typed.get(name, "").strip() and allows not in UNANSWERED:
             visit.troubles.append(Trouble(say(key), name))
     if visit.troubles or visit.desk.phase in OVER:
         return show(visit)
     done = visit.do(
         advise,
         key=visit.typed.get("key"),
-        who=visit.typed["who"],
-        words=visit.typed["words"],
+        who=visit.typed.get("who", ""),
+        words=visit.typed.get("words", ""),
         about=(PLAN_STEP,),
         allows=allows == "yes",
+        outcome=allows if allows in UNANSWERED else "said",
     )
     if done is None:
         return show(visit)

@@ -13,12 +13,13 @@ from ebbwell.deeds import comeoff, orders, setup
 from ebbwell.deeds.coming_up import SET_UP, next_view
 from ebbwell.deeds.connect import already_running
 from ebbwell.deeds.desk import Desk
+from ebbwell.journal.kinds.orders import UNANSWERED
 from ebbwell.papers.words import step_words
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.web.marks import LINKS, Field, fields, filled, keep, minutes_of, sent_before
-from ebbwell.web.once import KEPT, LEFT, NOT_KEPT, once, refuse, sent
+from ebbwell.web.once import KEPT, LEFT, NOT_KEPT, from_tonight, once, refuse, sent
 from ebbwell.web.pages.setup.screen import (
     StepOn,
     address_of,
@@ -38,6 +39,7 @@ from ebbwell.web.pages.setup.screen import (
     waiting,
     why_shut,
 )
+from ebbwell.web.pages.setup.unit import show_unit, take_unit
 from ebbwell.web.second import keep_second, second_before
 from ebbwell.web.times import past_time
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
@@ -175,7 +177,7 @@ def _round(desk: Desk, name: str) -> dict[str, Any]:
 def take(visit: Visit) -> Response:
     """Keep what was filled in on a screen: each field its own deed. What isn't kept comes back with its reason."""
     desk, name = visit.desk, visit.path["bundle"]
-    if not _from_tonight(visit):
+    if not from_tonight(visit):
         return visit.show("pages/setup/stale.html")
     if desk.phase is not Phase.SETTING_UP:
         visit.troubles.append(Trouble(say("web.setup.over")))
@@ -197,14 +199,6 @@ def take(visit: Visit) -> Response:
         return _screen(visit, tuple(saved))
     kept = {"saved": ".".join(saved), "later": ".".join(i for i in _later(visit) if i not in saved)}
     return visit.go(_with("/setup", {k: v for k, v in kept.items() if v}), kept=f"setup-{name}")
-
-
-def _from_tonight(visit: Visit) -> bool:
-    """Whether a form was made for the night that is open. A tab of another night keeps nothing here."""
-    if sent(visit, "night") == (visit.desk.treatment_id or "") != "":
-        return True
-    visit.troubles.append(Trouble(say("web.setup.other_night")))
-    return False
 
 
 def _clock(visit: Visit) -> str:
@@ -287,7 +281,7 @@ def _act(visit: Visit, saved: list[str]) -> str:
         )
     elif what == "unit":
         allows = sent(visit, name, "allows")
-        if allows not in ("yes", "no"):
+        if allows not in ("yes", "no", *UNANSWERED):
             return refuse(visit, name, InputError("web.setup.allows"))
         outcome = once(
             visit,
@@ -297,6 +291,7 @@ def _act(visit: Visit, saved: list[str]) -> str:
             words=sent(visit, name, "words"),
             about=(step_id,),
             allows=allows == "yes",
+            outcome=allows if allows in UNANSWERED else "said",
         )
     else:
         return refuse(visit, "act", InputError("web.marks.not_asked"))
@@ -340,7 +335,7 @@ def take_call_off(visit: Visit) -> Response:
     key = sent(visit, "why.key").lower()
     if key and visit.house.store.held(key) is not None and visit.desk.treatment_id is None:
         return visit.go("/?told=called_off", kept="call-off")
-    if _from_tonight(visit):
+    if from_tonight(visit):
         if once(visit, comeoff.call_off, field="why", words=sent(visit, "why")) == KEPT:
             return visit.go("/?told=called_off", kept="call-off")
     return visit.show("pages/setup/call_off.html")
@@ -362,41 +357,6 @@ def take_running(visit: Visit) -> Response:
         already_running, field="words", key=sent(visit, "words.key"), words=sent(visit, "words"), at=at
     )
     return visit.show("pages/setup/running.html") if done is None else visit.go("/night", kept="running")
-
-
-def show_unit(visit: Visit) -> Response:
-    """What the unit said, about any step or none."""
-    return visit.show("pages/setup/unit_said.html", barred=_advisable(visit.desk))
-
-
-def _advisable(desk: Desk) -> list[tuple[str, str]]:
-    """The steps that the unit's word could open, as they stand now."""
-    first = {step.id for _, _, step in urgent(desk)}
-    return [
-        (v.step.id, step_words(desk.procedure, v.step.id))
-        for v in desk.views.values()
-        if v.step.advisable and (v.status is Status.BARRED or v.step.id in first)
-    ]
-
-
-def take_unit(visit: Visit) -> Response:
-    """Write down what the unit said, in its words."""
-    about = sent(visit, "about")
-    allowed = sent(visit, "unit.allows") == "yes" and bool(about)
-    if _from_tonight(visit):
-        kept = once(
-            visit,
-            orders.advise,
-            field="unit",
-            who=sent(visit, "unit.who"),
-            words=sent(visit, "unit.words"),
-            about=(about,) if about else (),
-            allows=allowed,
-        )
-        if kept == KEPT:
-            visit.findings.clear()
-            return visit.go(f"/happened/kept/{sent(visit, 'unit', 'key')}", kept="unit-said")
-    return visit.show("pages/setup/unit_said.html", barred=_advisable(visit.desk))
 
 
 WAYS = (
