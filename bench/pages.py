@@ -38,9 +38,14 @@ CPU_MS = 6.0
 OPEN_ALL_NIGHT = ("/", "/night")
 
 
+SEARCHES = ("/nights?words=chlorine", "/nights?words=arm+bent&year=2024", "/nights?month=4&year=2026")
+"""Past nights looked for: words that are in none of the nights, words that are in each, and a month."""
+
+
 def addresses() -> list[str]:
-    """Every page that can be looked at without a name in its address."""
-    return [way.path for way in every_way() if way.method == "GET" and "{" not in way.path]
+    """Every page that can be looked at without a name in its address, and past nights looked for."""
+    pages = [way.path for way in every_way() if way.method == "GET" and "{" not in way.path]
+    return [*pages, *SEARCHES]
 
 
 async def _bare(_: Request) -> PlainTextResponse:

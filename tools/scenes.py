@@ -208,6 +208,7 @@ def scenes() -> Iterator[Scene]:
     yield page("close later today", "/off", lambda site: site.do(comeoff.person_safe, sure=(comeoff.UNSAID,)))
     yield "sheet", "/sheet/{treatment}", _closed, _at("/sheet/{treatment}", treatment=_treatment)
     yield page("past nights", "/nights")
+    yield page("past nights found", "/nights", address="/nights?words=chlorine")
     settle = _at("/settle/{id}", id=_weight)
     yield "two values to settle", "/settle/{id}", _two_weights, settle
     yield page("not tonight, said by the person", "/mine", lambda site: site.do(person.not_tonight, by=ILKA))

@@ -155,14 +155,19 @@ def no_words(desk: Desk) -> str:
     fact = said_no(desk.treatment, desk.standing, desk.now.at)
     if fact is None:
         return ""
+    return no_line(desk, fact.by, getattr(fact.body, "said_by", ""), night_clock(desk, fact.at))
+
+
+def no_line(desk: Desk, by: str, said_by: str, at: str) -> str:
+    """ "Not tonight" in one line. by: id of who wrote it; said_by: ``person`` or ``carer``; at: the time in words."""
     known = people(desk.standing)
-    who = known[fact.by].name if fact.by in known else say("no.somebody")
+    who = known[by].name if by in known else say("no.somebody")
     key = "no.line"
-    if getattr(fact.body, "said_by", "") != "person":
+    if said_by != "person":
         key = "no.line_for"
-    elif fact.by not in known or "dialysis" not in known[fact.by].roles:
+    elif by not in known or "dialysis" not in known[by].roles:
         key = "no.line_person"
-    return say(key, at=night_clock(desk, fact.at), who=who)
+    return say(key, at=at, who=who)
 
 
 def _said(desk: Desk, one: Said, names: Names) -> str:

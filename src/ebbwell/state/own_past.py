@@ -17,6 +17,7 @@ from ebbwell.journal.kinds.orders import Pinned, SecondCheck
 from ebbwell.state.calls import Advised, Told, advice_of, told_of, tried_of
 from ebbwell.state.facts import Facts
 from ebbwell.state.night import Phase, first_blood, phase, pump_stopped, start_known
+from ebbwell.state.noted import Noted, noes_of, noted_of, strips_of
 
 TESTED = ("total_chlorine",)
 """Quantities whose failed test is remembered into the next night: the same water runs on. Source: fluids:1.3."""
@@ -47,6 +48,8 @@ class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
     values of each reading with any. unsettled: two values for one thing; then that thing is left out of values.
     tests: the water tests that the next night asks about too. told: what asks for a call; advice: the unit's words;
     tried: calls that nobody answered.
+    noted: what somebody may look for later; strips: quantity, place, lot and expiry of what was tested with; noes: when
+    each "not tonight" of this night was written.
     """
 
     treatment: str
@@ -64,6 +67,9 @@ class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
     told: tuple[Told, ...] = ()
     advice: tuple[Advised, ...] = ()
     tried: tuple[Advised, ...] = ()
+    noted: tuple[Noted, ...] = ()
+    strips: tuple[tuple[str, str, str, str], ...] = ()
+    noes: tuple[datetime, ...] = ()
 
 
 NEAR_HOUR = 45
@@ -144,6 +150,7 @@ def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
     readings = [f.body for f in treatment.of("reading") if isinstance(f.body, Reading)]
     start = first_blood(treatment) if start_known(treatment) else None
     opened = [f.body for f in treatment.of("lot_used") if isinstance(f.body, LotUsed)]
+    told = told_of(treatment)
     return NightSummary(
         treatment=treatment_id,
         night=pinned[0].body.night,
@@ -157,9 +164,12 @@ def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
         unsettled=bool(treatment.disagreements()),
         rows=() if start is None else _rows(treatment, start),
         tests=tests_of(treatment),
-        told=told_of(treatment),
+        told=told,
         advice=advice_of(treatment),
         tried=tried_of(treatment),
+        noted=noted_of(treatment, {one.id for one in told}),
+        strips=strips_of(treatment),
+        noes=noes_of(treatment),
     )
 
 
