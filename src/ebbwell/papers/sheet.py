@@ -172,8 +172,9 @@ def as_it_stood(desk: Desk) -> Desk:
     """
     written = [e.envelope for e in desk.treatment if e.envelope.kind != Annotation.KIND]
     last = max(written, key=lambda e: e.recorded_at)
-    standing = Facts()
-    for entry in desk.standing:
+    later = any(e.envelope.recorded_at > last.recorded_at for e in desk.standing.entries.values())
+    standing = Facts() if later else desk.standing
+    for entry in desk.standing if later else ():
         if entry.envelope.recorded_at <= last.recorded_at:
             standing.step(entry)
     now = Moment(last.recorded_at, last.zone, last.boot, last.mono)
