@@ -8,14 +8,19 @@ import pytest
 
 from ebbwell.core import units
 from ebbwell.core.units import MOLAR_MASS, UNITS
+from ebbwell.science import own_past
 from ebbwell.science.catalogue import MODULES
 from tests.external import (
     test_composition,
     test_conductivity,
     test_dialysate,
+    test_disinfection,
     test_fluid,
     test_heparin,
+    test_microbes,
     test_pressures,
+    test_review_heparin,
+    test_supply,
     test_units,
     test_water,
 )
@@ -24,15 +29,19 @@ ROWS = (
     *test_composition.ROWS,
     *test_conductivity.ROWS,
     *test_dialysate.ROWS,
+    *test_disinfection.ROWS,
     *test_fluid.ROWS,
     *test_heparin.ROWS,
+    *test_microbes.ROWS,
     *test_pressures.ROWS,
+    *test_review_heparin.ROWS,
+    *test_supply.ROWS,
     *test_units.ROWS,
     *test_water.ROWS,
 )
 CONSTANTS = [
     pytest.param(module, name, id=f"{module.__name__.rsplit('.', 1)[1]}.{name}")
-    for module in MODULES
+    for module in (*MODULES, own_past)
     for name, value in sorted(vars(module).items())
     if name.isupper() and isinstance(value, Decimal) and value != 0
 ]

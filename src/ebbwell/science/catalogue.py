@@ -17,16 +17,34 @@ from ebbwell.science import (
     composition,
     conductivity,
     dialysate,
+    disinfection,
     fluid,
     heparin,
+    microbes,
     mixing,
     pressures,
     proportioning,
+    review_heparin,
+    supply,
     water,
 )
 from ebbwell.science.formula import Formula, FormulaInput, registered
 
-MODULES = (composition, conductivity, dialysate, fluid, heparin, mixing, pressures, proportioning, water)
+MODULES = (
+    composition,
+    conductivity,
+    dialysate,
+    disinfection,
+    fluid,
+    heparin,
+    microbes,
+    mixing,
+    pressures,
+    proportioning,
+    review_heparin,
+    supply,
+    water,
+)
 """The modules whose formulas are public."""
 
 _FORMULAS = {name: registered[name] for name in sorted(registered)}

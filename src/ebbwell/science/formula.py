@@ -112,6 +112,12 @@ def refuse(name: str, value: Decimal, allowed: Range | FormulaInput) -> DomainEr
     )
 
 
+def inside(name: str, value: Decimal, allowed: Range | FormulaInput) -> None:
+    """Raise DomainError for a value outside its range, not-a-number and infinity too."""
+    if not value.is_finite() or not allowed.low <= value <= allowed.high:
+        raise refuse(name, value, allowed)
+
+
 def formula(
     *,
     unit: str,
@@ -145,8 +151,7 @@ def formula(
                     continue
                 if not isinstance(value, Decimal):
                     raise TypeError(f"{key} must be a Decimal, not {type(value).__name__}")
-                if not value.is_finite() or not allowed.low <= value <= allowed.high:
-                    raise refuse(key, value, allowed)
+                inside(key, value, allowed)
             with localcontext(CONTEXT):
                 return function(*args, **kwargs)
 
