@@ -45,8 +45,12 @@ ROWS = (
         lambda: convert(calc("removal_rate", volume_l="0.5", hours_h="4"), "mL/h", "mL/min") * 21,
         "43.75",
     ),
-    Row("fluids:U6", "lines at 70 kg", lambda: calc("weight_fair_rate_20", weight_kg="70"), "710", "0"),
-    Row("fluids:U6", "lines at 70 kg", lambda: calc("weight_fair_rate_40", weight_kg="70"), "840", "0"),
+    Row(
+        "fluids:U6", "row 40: lines at 70 kg", lambda: calc("weight_fair_rate_20", weight_kg="70"), "710", "0"
+    ),
+    Row(
+        "fluids:U6", "row 40: lines at 70 kg", lambda: calc("weight_fair_rate_40", weight_kg="70"), "840", "0"
+    ),
     Row("fluids:U6", "at 50 kg", lambda: calc("weight_fair_rate_20", weight_kg="50"), "650", "0"),
     Row("fluids:U6", "at 90 kg", lambda: calc("weight_fair_rate_20", weight_kg="90"), "770", "0"),
     Row("arithmetic", "fluids 6, row 37", lambda: calc("removal_rate", volume_l="2.3", hours_h="8"), "287.5"),
