@@ -45,7 +45,7 @@ def test_one_without_is_found() -> None:
     assert list(undocumented(tree.body, "x")) == ["x:3 b"]
 
 
-@pytest.mark.parametrize("one", formulas(), ids=names())
+@pytest.mark.parametrize("one", formulas(review=True), ids=names(review=True))
 def test_a_formula_names_unit_and_source(one: Formula) -> None:
     said = inspect.getdoc(one.function) or ""
     assert one.unit in COUNTS or f"[{one.unit}]" in said.partition("\n")[0]
@@ -53,7 +53,7 @@ def test_a_formula_names_unit_and_source(one: Formula) -> None:
     assert one.source in said.partition("Source:")[2]
 
 
-@pytest.mark.parametrize("one", formulas(), ids=names())
+@pytest.mark.parametrize("one", formulas(review=True), ids=names(review=True))
 def test_a_formula_names_the_unit_of_each_input(one: Formula) -> None:
     said = inspect.getdoc(one.function) or ""
     missing = [i.name for i in one.inputs if i.unit not in COUNTS and f"[{i.unit}]" not in said]

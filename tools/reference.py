@@ -73,7 +73,7 @@ def _formulas() -> Iterator[str]:
     yield ""
     yield "Each can be worked out with `ebbwell work NAME key=value ...`. A value outside its range is refused."
     yield ""
-    for one in formulas():
+    for one in formulas(review=True):
         yield from _formula(one)
 
 

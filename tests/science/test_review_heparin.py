@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from ebbwell.core.errors import DomainError
 from ebbwell.core.text import say
 from ebbwell.science import review_heparin
+from ebbwell.science.catalogue import formulas, names
 from ebbwell.science.review_heparin import (
     Given,
     relative_effect,
@@ -28,7 +29,7 @@ RUNS = st.builds(
     HOURS,
     st.decimals("0.05", 8, places=2),
 )
-ROOMS = ("state", "plan", "procedure", "deeds", "papers", "sim", "web", "house.py")
+ROOMS = ("rulebook", "state", "plan", "procedure", "deeds", "papers", "sim", "web", "house.py")
 
 
 def left(elapsed: str, run: str = "6.5", half_life: str = "0.9") -> Decimal:
@@ -122,6 +123,12 @@ def test_before_it_is_given_nothing_is_left() -> None:
 def test_the_spread_is_as_wide_as_the_words_say() -> None:
     ratio = left("7.5", half_life="1.5") / left("7.5", half_life="0.5")
     assert 7 <= ratio < 8
+
+
+def test_the_lists_that_pages_show_leave_it_out() -> None:
+    hidden = set(names(review=True)) - set(names())
+    assert hidden == {"review_heparin_left", "review_heparin_plateau"}
+    assert {one.name for one in formulas()} == set(names())
 
 
 def speaks_of_it(text: str) -> bool:

@@ -28,6 +28,7 @@ UNITS = frozenset(
         "mg",
         "kg",
         "uS",
+        "CFU",
         "mS",
         "cm",
         "CaCO",

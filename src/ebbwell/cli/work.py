@@ -65,7 +65,7 @@ def read_inputs(formula: Formula, typed: list[str]) -> dict[str, Input]:
 
 
 def _list(session: Session, as_json: bool) -> None:
-    formulas = catalogue.formulas()
+    formulas = catalogue.formulas(review=True)
     if as_json:
         session.print_json(
             [

@@ -50,14 +50,14 @@ MODULES = (
 _FORMULAS = {name: registered[name] for name in sorted(registered)}
 
 
-def names() -> tuple[str, ...]:
-    """Names of all public formulas, sorted."""
-    return tuple(_FORMULAS)
+def names(*, review: bool = False) -> tuple[str, ...]:
+    """Names of the public formulas, sorted; with review also those for looking back only."""
+    return tuple(one.name for one in formulas(review=review))
 
 
-def formulas() -> tuple[Formula, ...]:
-    """All public formulas, by name."""
-    return tuple(_FORMULAS.values())
+def formulas(*, review: bool = False) -> tuple[Formula, ...]:
+    """The public formulas, by name; with review also those for looking back only."""
+    return tuple(one for one in _FORMULAS.values() if review or not one.review_only)
 
 
 def formula_named(name: str) -> Formula:
@@ -107,7 +107,7 @@ def shown(worked: Worked, most: Decimal | None = None) -> str:
 
 def formulas_text() -> str:
     """The whole register as text, one block a formula: what a treatment pins."""
-    return "\n".join(_block(formula) for formula in formulas())
+    return "\n".join(_block(formula) for formula in formulas(review=True))
 
 
 def formulas_digest() -> str:

@@ -58,7 +58,7 @@ class Formula:
 
     unit, text, source: of the result, the working, and a key in rulebook/sources.toml.
     places, rounding: how the result is shown (``nearest``, ``down``, ``up``); the value itself isn't
-    rounded.
+    rounded. review_only: for looking back, never to be listed at the bedside.
     """
 
     name: str
@@ -70,6 +70,7 @@ class Formula:
     places: int
     rounding: str
     trim: bool
+    review_only: bool = False
 
     @property
     def meaning(self) -> str:
@@ -126,6 +127,7 @@ def formula(
     places: int,
     rounding: str = "nearest",
     trim: bool = False,
+    review_only: bool = False,
     **ranges: Range,
 ) -> Callable[[Callable[P, Decimal]], Callable[P, Decimal]]:
     """Enter a keyword-only function of Decimals in the register and check its inputs at each call.
@@ -165,6 +167,7 @@ def formula(
             places=places,
             rounding=rounding,
             trim=trim,
+            review_only=review_only,
         )
         return checked
 

@@ -42,6 +42,7 @@ def _of_infusion(rate: Decimal, run_h: Decimal, elapsed_h: Decimal, half_life_h:
 @formula(
     unit="units",
     places=0,
+    review_only=True,
     source="fluids:A2",
     text="first dose x e ^ (-k t) + rate / k x (1 - e ^ (-k run)) x e ^ (-k (t - run)), k = ln 2 / half-life",
     first_dose_units=UNITS,
@@ -71,6 +72,7 @@ def review_heparin_left(
 @formula(
     unit="units",
     places=0,
+    review_only=True,
     source="arithmetic",
     text="rate x half-life / ln 2",
     rate_units_h=UNITS_RATE,
