@@ -196,6 +196,7 @@ def scenes() -> Iterator[Scene]:
     yield page("reminders", "/reminders")
     yield page("the person's own page", "/mine")
     yield page("off for a while, then on again", "/happened/{name}", _back_on, "/happened/on")
+    yield page("a check that was open, looked at now", "/night/check/{step}", address="/night/check/S25")
     again = "/happened/again/{aside}"
     yield page(
         "asked again after time off", again, lambda site: site.do(night.go_on), "/happened/again/clots"

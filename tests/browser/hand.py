@@ -189,6 +189,7 @@ class Hand:
         self._moments("/off")
         self.put({"blood": "all"})
         self.send(self.form("/off").locator("button").last)
+        self.site.clock.pass_time(timedelta(minutes=12))
         self._moments("/off/steps")
         self.send(self.form("/off/safe").locator("button.go"))
         self._moments("/off/steps")

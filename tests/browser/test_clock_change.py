@@ -32,13 +32,13 @@ class Change(NamedTuple):
 
 CHANGES = {
     "forward": Change(
-        datetime(2026, 3, 28, 19, 0, tzinfo=UTC),
+        datetime(2026, 3, 28, 18, 59, tzinfo=UTC),
         "04:00 UTC+01:00",
         (datetime(2026, 3, 29, 0, 40, tzinfo=UTC), "00:40"),
         (datetime(2026, 3, 29, 1, 10, tzinfo=UTC), "02:10 UTC+01:00"),
     ),
     "back": Change(
-        datetime(2026, 10, 24, 18, 0, tzinfo=UTC),
+        datetime(2026, 10, 24, 17, 59, tzinfo=UTC),
         "02:00 UTC+00:00",
         (datetime(2026, 10, 25, 0, 40, tzinfo=UTC), "01:40"),
         (datetime(2026, 10, 25, 1, 10, tzinfo=UTC), "01:10 UTC+00:00"),

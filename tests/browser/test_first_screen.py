@@ -101,6 +101,6 @@ def test_the_button_says_that_it_only_writes_down_the_time(site: Site, browse: O
     assert "It only writes down the time. The machine is stopped by hand." in text
     assert "stop now" not in text
     page.get_by_role("button", name="Write down the time").click()
-    page.get_by_text("Stop noted at").wait_for()
+    page.get_by_text("The time is written down:").wait_for()
     stop = page.locator("main").inner_text()
     assert stop.index(WORDS["bleeding"]) < stop.index("When your hands are free")

@@ -198,4 +198,4 @@ def test_the_night_page_works_without_script(site: Site, browse: Opened) -> None
     page.get_by_role("link", name="Something is wrong").click()
     expect(page.locator("#wrong")).to_be_visible()
     page.get_by_role("button", name="Write down the time").click()
-    assert "Stop noted at" in page.locator("h1").inner_text()
+    assert "The time is written down:" in page.locator("h1").inner_text()

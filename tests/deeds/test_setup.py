@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from ebbwell.deeds import comeoff, orders, rereading, setup
+from ebbwell.deeds.another_night import NIGHT_WAS_RUN
 from ebbwell.deeds.desk import Asked
 from ebbwell.journal.kinds.marks import Answer, Choice, Skipped, Tick
 from ebbwell.journal.kinds.orders import Pinned
@@ -49,8 +50,8 @@ def test_open_night_refuses_before_the_disinfection_of_the_last(off: Home) -> No
     off.pass_step("C16")
     with pytest.raises(Asked) as caught:
         off.do(setup.open_night)
-    assert [q.key for q in caught.value.questions] == [setup.NIGHT_WAS_RUN], "asked once, the same evening"
-    off.do(setup.open_night, sure=(setup.NIGHT_WAS_RUN,))
+    assert [q.key for q in caught.value.questions] == [NIGHT_WAS_RUN], "asked once, the same evening"
+    off.do(setup.open_night, sure=(NIGHT_WAS_RUN,))
     assert off.look().phase is Phase.SETTING_UP
 
 

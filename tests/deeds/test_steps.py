@@ -8,6 +8,7 @@ import pytest
 
 from ebbwell.core.text import say
 from ebbwell.deeds import setup, steps
+from ebbwell.deeds.another_night import NIGHT_WAS_RUN
 from ebbwell.deeds.comeoff import call_off
 from ebbwell.journal.kinds.house import StepsAdopted
 from ebbwell.procedure import own
@@ -40,7 +41,7 @@ def test_reword_steps_is_for_the_next_night_and_the_open_one_keeps_its_words(nig
 def test_a_night_opened_while_the_last_sheet_is_open_goes_by_the_new_words(off: Home) -> None:
     off.pass_step("C16")
     off.do(steps.reword_steps, words=OWN)
-    off.do(setup.open_night, sure=(setup.NIGHT_WAS_RUN,))
+    off.do(setup.open_night, sure=(NIGHT_WAS_RUN,))
     assert off.look().procedure.say("step.S5.do") == OWN["step.S5.do"]
 
 

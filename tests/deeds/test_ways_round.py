@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 import pytest
 
 from ebbwell.deeds import comeoff, night, orders, people, record, rereading, setup, upkeep
+from ebbwell.deeds.another_night import NIGHT_WAS_RUN
 from ebbwell.deeds.connect import already_running, connect
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.mend import FIELDS
@@ -207,7 +208,7 @@ def test_blood_written_down_by_mistake_is_put_right_forwards_and_never_taken_bac
     desk = ready.look()
     left = [v.step.id for v in desk.views.values() if v.step.gate == "close" and not v.passed]
     ready.do(comeoff.close, because=dict.fromkeys(left, "no blood ran"))
-    ready.do(setup.open_night, sure=(setup.NIGHT_WAS_RUN,))
+    ready.do(setup.open_night, sure=(NIGHT_WAS_RUN,))
     assert ready.look().phase is Phase.SETTING_UP
     assert len(ready.bars()) > 30
     with refused("refuse.gate"):

@@ -14,6 +14,7 @@ from ebbwell.core.clock import SetClock
 from ebbwell.core.findings import Finding
 from ebbwell.core.ids import SeededIds
 from ebbwell.deeds import comeoff, night, setup
+from ebbwell.deeds.another_night import NIGHT_WAS_RUN
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Asked, Desk, Done, Refused
 from ebbwell.house import House
@@ -124,7 +125,7 @@ class Home:
 
     def whole_night(self) -> str:
         """One night from open to closed. Gives its treatment."""
-        self.do(setup.open_night, sure=(setup.NIGHT_WAS_RUN,))
+        self.do(setup.open_night, sure=(NIGHT_WAS_RUN,))
         self.connected()
         treatment = self.look().treatment_id
         assert treatment is not None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime, timedelta
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -14,6 +14,7 @@ from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import plain
 from ebbwell.core.quantity import Quantity
 from ebbwell.deeds.after_stop import bleeding_question
+from ebbwell.deeds.another_night import run_lately
 from ebbwell.deeds.desk import LATE, Desk, ask_first
 from ebbwell.deeds.turn import need_open
 from ebbwell.deeds.typed_limits import past_limit, without_suggestions
@@ -33,31 +34,15 @@ from ebbwell.procedure.holds import unpassed
 from ebbwell.procedure.model import REOPENERS
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.rulebook.evaluate import evaluate
-from ebbwell.rulebook.typed import Question, check_typed, read_line, read_quantity
+from ebbwell.rulebook.typed import check_typed, read_line, read_quantity
 from ebbwell.science.catalogue import formulas_digest
 from ebbwell.state.night import Phase
-from ebbwell.state.own_past import latest, recent
+from ebbwell.state.own_past import recent
 from ebbwell.state.packs import last_lot
 from ebbwell.state.standing import held_back
 
 TESTS_FAILED = "tests_failed_first"
 """A machine test that passed only after failing needs words. Source: practice:section b, S21."""
-
-
-LATELY = timedelta(hours=12)
-"""How long after first blood another night is asked about before it is opened. Own choice: the same evening."""
-
-NIGHT_WAS_RUN = "night_was_run"
-"""What is asked then."""
-
-
-def _run_lately(desk: Desk) -> tuple[Question, ...]:
-    last = next(iter(latest(desk.past, before=desk.now.at, nights=1)), None)
-    start = last.first_blood if last is not None else None
-    if start is None or not timedelta() <= elapsed(start, desk.now.at) < LATELY:
-        return ()
-    at = f"{start.astimezone(ZoneInfo(desk.now.zone)):%H:%M}"
-    return (Question(NIGHT_WAS_RUN, 1, (("start", at),)),)
 
 
 def open_night(desk: Desk, *, sure: tuple[str, ...] = ()) -> None:
@@ -75,7 +60,7 @@ def open_night(desk: Desk, *, sure: tuple[str, ...] = ()) -> None:
             desk.refuse("refuse.last_night", steps=", ".join(view.step.id for view in left))
     elif desk.phase not in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF):
         desk.refuse("refuse.night_open")
-    ask_first(_run_lately(desk), sure)
+    ask_first(run_lately(desk), sure)
     pin_night(desk)
 
 
