@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from bench.rows import Row, in_turns, middle, spread, under
 from ebbwell.core.clock import SetClock
 from ebbwell.core.ids import SeededIds
+from ebbwell.deeds.another_night import NIGHT_WAS_RUN
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.setup import open_night
 from ebbwell.house import House
@@ -32,7 +33,7 @@ def run(small: bool) -> list[Row]:
     ids = SeededIds(1)
     house = House(MemoryStore(ids), clock, ids)
     move_in(house, clock)
-    house.do(open_night, by=BRAM)
+    house.do(open_night, by=BRAM, sure=(NIGHT_WAS_RUN,))
     hands.set_up(house, clock)
     desk = house.look(by=BRAM)
     held = list(desk.treatment.entries.values())

@@ -18,6 +18,7 @@ from starlette.routing import Route
 
 from bench.long_record import Bench
 from bench.rows import Row, p95, spread, under
+from ebbwell.deeds.another_night import NIGHT_WAS_RUN
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.night import note_event
 from ebbwell.deeds.setup import open_night
@@ -121,7 +122,7 @@ def run(small: bool) -> list[Row]:
             def go(act: Callable[[House], object]) -> None:
                 screen.keeper.at_once(act)
 
-            go(lambda house: house.do(open_night, by=BRAM))
+            go(lambda house: house.do(open_night, by=BRAM, sure=(NIGHT_WAS_RUN,)))
             rows = _measure(screen, addresses(), "set_up", turns, note)
             go(lambda house: hands.set_up(house, screen.clock))
             go(lambda house: house.do(connect, by=BRAM))

@@ -13,6 +13,7 @@ import typst
 from bench.rows import Row, in_turns, middle, spread, under
 from ebbwell.core.clock import SetClock
 from ebbwell.core.ids import SeededIds
+from ebbwell.deeds.another_night import NIGHT_WAS_RUN
 from ebbwell.deeds.comeoff import come_off
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.night import note_event, read
@@ -33,7 +34,7 @@ def _night(readings: int) -> Sheet:
     clock = SetClock(datetime(2026, 4, 29, 19, 0, tzinfo=UTC), ZONE)
     house = House(MemoryStore(SeededIds(1)), clock, SeededIds(1))
     move_in(house, clock)
-    house.do(open_night, by=BRAM)
+    house.do(open_night, by=BRAM, sure=(NIGHT_WAS_RUN,))
     hands.set_up(house, clock)
     hands.play(house, hands.Move(connect, {}))
     for n in range(readings):

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 import pytest
 
 from ebbwell.deeds import setup
+from ebbwell.deeds.another_night import NIGHT_WAS_RUN
 from ebbwell.deeds.people import enter_person
 from ebbwell.journal.kinds.marks import LotUsed, Measured, Waited
 from ebbwell.journal.kinds.night import Connected
@@ -316,7 +317,7 @@ def test_a_label_that_is_not_whole_is_asked_for(site: Site, sent: dict[str, str]
 
 def test_the_last_pack_is_offered_and_its_seal_is_not(site: Site) -> None:
     closed_night(site)
-    site.do(setup.open_night)
+    site.do(setup.open_night, sure=(NIGHT_WAS_RUN,))
     evening = Evening(site, scanner=False)
     for _ in range(4):
         address, page = evening.follow("/setup")
