@@ -186,16 +186,13 @@ def said_no(treatment: Facts, standing: Facts, now: datetime) -> Fact | None:
 
 def taken_back(facts: Facts, now: datetime) -> list[tuple[Entry, Entry]]:
     """Each "not tonight" of the last hours that was taken back: what was said, and the taking back; oldest first."""
-    found = []
-    for entry in facts:
-        said = facts.entries.get(entry.body.of) if isinstance(entry.body, Withdrawn) else None
-        if (
-            said is not None
-            and said.envelope.kind == "not_tonight"
-            and elapsed(said.envelope.at, now) < HOLDS_FOR
-        ):
-            found.append((said, entry))
-    return found
+    pairs = facts.worked_out(_noes_taken_back)
+    return [(said, back) for said, back in pairs if elapsed(said.envelope.at, now) < HOLDS_FOR]
+
+
+def _noes_taken_back(facts: Facts) -> list[tuple[Entry, Entry]]:
+    backs = [(facts.entries.get(e.body.of), e) for e in facts if isinstance(e.body, Withdrawn)]
+    return [(said, e) for said, e in backs if said is not None and said.envelope.kind == "not_tonight"]
 
 
 def adopted_steps(standing: Facts) -> str:
