@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
+from itertools import takewhile
 from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import Moment, elapsed
@@ -21,6 +22,7 @@ from ebbwell.papers.words import clock, day, span, step_words
 from ebbwell.plan.clock_times import after, clocks_change, offset_text
 from ebbwell.procedure.evidence import plan_void
 from ebbwell.procedure.holds import Status
+from ebbwell.state.facts import Fact, Facts
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.own_past import Past, latest
 from ebbwell.state.standing import people
@@ -163,12 +165,18 @@ def changed_since(desk: Desk) -> list[tuple[datetime, str]]:
         return []
     since = nights[0].pump_stopped or nights[0].first_blood or nights[0].opened_at
     names = {person: one.name for person, one in people(desk.standing).items()}
-    facts = [f for kind in CHANGES for f in desk.standing.of(kind) if f.at > since]
+    facts = list(takewhile(lambda fact: fact.at > since, desk.standing.worked_out(_changes)))
     found = over_again(desk, nights[0])
     over = {fact.id for fact, _, _ in found}
     told = [(f.at, describe(f.body, names)) for f in facts if f.id not in over]
     told += [(at, words) for _, at, words in found]
     return sorted(told, key=lambda row: row[0], reverse=True)[:MOST]
+
+
+def _changes(standing: Facts) -> list[Fact]:
+    """Everything of the kinds that a carer wants to know of, newest first."""
+    held = [f for kind in CHANGES for f in standing.of(kind)]
+    return sorted(held, key=lambda fact: fact.at, reverse=True)
 
 
 def open_sheets(desk: Desk) -> list[tuple[str, str]]:
