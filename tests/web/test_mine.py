@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from ebbwell.deeds import comeoff, setup
+from ebbwell.deeds import comeoff, person, record, setup
 from ebbwell.journal.kinds.bedside import Annotation, NotTonight
 from ebbwell.journal.kinds.night import Event
 from ebbwell.sim.household import BRAM, ILKA, TOVE
@@ -83,6 +83,15 @@ def test_a_no_that_was_taken_back_stands_for_the_person_to_see(ilka: Site) -> No
         assert "It can't tell who presses." in page
     ilka.clock.pass_time(timedelta(hours=12))
     assert words not in ilka.get("/").text
+
+
+def test_a_no_that_was_put_right_and_then_taken_back_is_told_all_the_same(site: Site) -> None:
+    site.move_in()
+    said = site.do(person.not_tonight, by=ILKA, words="tird").entries[0]
+    site.do(record.correct, by=ILKA, of=said, changes={"words": "tired"}, reason="typing slip")
+    site.clock.pass_time(timedelta(minutes=2))
+    site.do(person.tonight_after_all, by=ILKA)
+    assert "It was taken back at 20:02 under the name Ilka Venn." in site.get("/").text
 
 
 def test_while_blood_runs_the_page_offers_stop(site: Site) -> None:

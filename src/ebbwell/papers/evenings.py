@@ -9,11 +9,9 @@ from zoneinfo import ZoneInfo
 
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
-from ebbwell.journal.kinds.bedside import NotTonight
-from ebbwell.journal.kinds.marks import Withdrawn
 from ebbwell.papers.said_before import Said, no_line
 from ebbwell.papers.words import clock, day
-from ebbwell.state.facts import Facts
+from ebbwell.state.noes import No, noes
 from ebbwell.state.own_past import Past
 from ebbwell.state.standing import HOLDS_FOR, people
 
@@ -34,28 +32,24 @@ class Evening:
     said: tuple[Said, ...]
 
 
-@dataclass(frozen=True)
-class _No:
-    """One "not tonight". recorded_at: when it was written. backs: each taking back of it."""
-
-    id: str
-    recorded_at: datetime
-    said: Said
-    backs: tuple[Said, ...]
-
-
 def evenings(desk: Desk) -> tuple[Evening, ...]:
     """Each such evening, newest first. One that was said in an open night, or before one of that evening, isn't one."""
     past = desk.past if isinstance(desk.past, Past) else Past(desk.past)
     zone = ZoneInfo(desk.now.zone)
-    alone = [no for no in desk.standing.worked_out(_noes) if not _has_night(past, no, zone)]
-    alone.sort(key=lambda no: (no.said.at, no.id))
+    alone = [no for no in noes(desk.standing) if not _has_night(past, no, zone)]
+    alone.sort(key=lambda no: (no.at, no.entry.id))
     found = []
-    for when, run in groupby(alone, key=lambda no: _evening(no.said.at, zone)):
+    for when, run in groupby(alone, key=lambda no: _evening(no.at, zone)):
         nos = list(run)
-        said = sorted((one for no in nos for one in (no.said, *no.backs)), key=lambda one: one.at)
-        found.append(Evening(nos[0].id, nos[0].said.at, when, tuple(said)))
+        said = sorted((one for no in nos for one in _said(no)), key=lambda one: one.at)
+        found.append(Evening(nos[0].entry.id, nos[0].at, when, tuple(said)))
     return tuple(reversed(found))
+
+
+def _said(no: No) -> list[Said]:
+    """It, and each taking back of it."""
+    backs = [Said(back.envelope.at, back.envelope.by, True) for back in no.backs]
+    return [Said(no.at, no.entry.envelope.by, False, no.body.said_by, no.body.words), *backs]
 
 
 def evening_lines(desk: Desk, evening: Evening) -> list[str]:
@@ -80,32 +74,14 @@ def _evening(at: datetime, zone: ZoneInfo) -> date:
     return (at.astimezone(zone).replace(tzinfo=None) - NEW_DAY).date()
 
 
-def _has_night(past: Past, no: _No, zone: ZoneInfo) -> bool:
+def _has_night(past: Past, no: No, zone: ZoneInfo) -> bool:
     """Whether it was said in an open night, or a night was opened after it on that evening or while it held."""
-    before = islice(past.opened_before(no.recorded_at + timedelta(microseconds=1)), NIGHTS)
-    if any(no.recorded_at in summary.noes for summary in before):
+    written = no.entry.envelope.recorded_at
+    before = islice(past.opened_before(written + timedelta(microseconds=1)), NIGHTS)
+    if any(written in summary.noes for summary in before):
         return True
-    after = next(past.opened_from(no.recorded_at), None)
+    after = next(past.opened_from(written), None)
     if after is None:
         return False
-    near = after.opened_at - no.said.at <= HOLDS_FOR
-    return near or _evening(after.opened_at, zone) == _evening(no.said.at, zone)
-
-
-def _noes(standing: Facts) -> tuple[_No, ...]:
-    """Every "not tonight" that stands between nights, also those taken back."""
-    backs: dict[str, list[Said]] = {}
-    times = {fact.first.id: (fact.at, fact.body) for fact in standing.of(NotTonight.KIND)}
-    for entry in standing.entries.values():
-        of = standing.fact(entry.body.of) if isinstance(entry.body, Withdrawn) else None
-        if of is not None and of.kind == NotTonight.KIND:
-            backs.setdefault(of.first.id, []).append(Said(entry.envelope.at, entry.envelope.by, True))
-    found = []
-    for entry in standing.entries.values():
-        if not isinstance(entry.body, NotTonight):
-            continue
-        at, body = times.get(entry.id, (entry.envelope.at, entry.body))
-        held = body if isinstance(body, NotTonight) else entry.body
-        said = Said(at, entry.envelope.by, False, held.said_by, held.words)
-        found.append(_No(entry.id, entry.envelope.recorded_at, said, tuple(backs.get(entry.id, ()))))
-    return tuple(found)
+    near = after.opened_at - no.at <= HOLDS_FOR
+    return near or _evening(after.opened_at, zone) == _evening(no.at, zone)

@@ -13,8 +13,6 @@ from zoneinfo import ZoneInfo
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.envelope import Entry
-from ebbwell.journal.kinds.bedside import NotTonight
-from ebbwell.journal.kinds.marks import Withdrawn
 from ebbwell.journal.kinds.night import Event
 from ebbwell.papers.describe import describe
 from ebbwell.papers.home_clock import home_clock
@@ -23,6 +21,7 @@ from ebbwell.papers.words import Names, day
 from ebbwell.state.calls import SYMPTOMS_TO_CALL
 from ebbwell.state.facts import Fact, Facts
 from ebbwell.state.night import first_blood, start_known
+from ebbwell.state.noes import noes
 from ebbwell.state.own_past import Past
 from ebbwell.state.standing import people, said_no
 
@@ -62,20 +61,17 @@ def gathered(treatment: Facts, standing: Facts, since: datetime, opened: datetim
     found: dict[tuple[datetime, str, bool], Said] = {}
     held: list[Said] = []
     for facts in (treatment, standing):
-        for entry in facts.entries.values():
-            body, env = entry.body, entry.envelope
-            if not isinstance(body, NotTonight):
-                continue
+        for no in noes(facts):
+            body, env = no.first, no.entry.envelope
             if facts is standing and not opened - BEFORE <= env.recorded_at <= opened:
                 continue
-            backs = _backs(facts, entry)
             if facts is standing and env.recorded_at < since:
-                if any(back.envelope.recorded_at < since for back in backs):
+                if any(back.envelope.recorded_at < since for back in no.backs):
                     continue
-            said = Said(_time(facts, entry), env.by, False, body.said_by, body.words)
+            said = Said(no.at, env.by, False, body.said_by, body.words)
             found.setdefault((env.recorded_at, env.by, False), said)
-            held += [] if backs else [said]
-            for back in backs:
+            held += [] if no.backs else [said]
+            for back in no.backs:
                 e = back.envelope
                 found.setdefault((e.recorded_at, e.by, True), Said(e.at, e.by, True))
     told = [
@@ -89,22 +85,6 @@ def gathered(treatment: Facts, standing: Facts, since: datetime, opened: datetim
         max(held, key=lambda said: said.at, default=None),
         tuple(sorted(told, key=lambda fact: (fact.at, fact.id))),
     )
-
-
-def _backs(facts: Facts, entry: Entry) -> list[Entry]:
-    """The entries that took one back, also where its time had been corrected."""
-    return [
-        other
-        for other in facts.entries.values()
-        if isinstance(other.body, Withdrawn)
-        and (fact := facts.fact(other.body.of)) is not None
-        and fact.first.id == entry.id
-    ]
-
-
-def _time(facts: Facts, entry: Entry) -> datetime:
-    """When it was said, as it was corrected last."""
-    return next((f.at for f in facts.of("not_tonight") if f.first.id == entry.id), entry.envelope.at)
 
 
 def before(desk: Desk) -> Before:
@@ -195,5 +175,4 @@ def _clock(desk: Desk, at: datetime) -> str:
 
 def taken_back_no(facts: Facts, entry: Entry) -> bool:
     """Whether an entry takes a "not tonight" back."""
-    of = facts.fact(entry.body.of) if isinstance(entry.body, Withdrawn) else None
-    return of is not None and of.kind == NotTonight.KIND
+    return any(entry in no.backs for no in noes(facts))

@@ -9,11 +9,12 @@ from datetime import datetime, timedelta
 from ebbwell.core.clock import elapsed
 from ebbwell.journal.envelope import Entry
 from ebbwell.journal.kinds.house import Household, Person, Skill, StepsAdopted
-from ebbwell.journal.kinds.marks import LotRecalled, Measured, Withdrawn
+from ebbwell.journal.kinds.marks import LotRecalled, Measured
 from ebbwell.journal.kinds.night import Disinfected
 from ebbwell.journal.kinds.orders import LineAmended, Prescription, SecondCheck
 from ebbwell.state.facts import Fact, Facts
 from ebbwell.state.night import first_blood
+from ebbwell.state.noes import noes
 
 CHEMICAL = frozenset({"hypochlorite", "peracetic", "other"})
 """Agents that need a residual test after them. Source: practice:section f; fluids 1.11."""
@@ -186,13 +187,9 @@ def said_no(treatment: Facts, standing: Facts, now: datetime) -> Fact | None:
 
 def taken_back(facts: Facts, now: datetime) -> list[tuple[Entry, Entry]]:
     """Each "not tonight" of the last hours that was taken back: what was said, and the taking back; oldest first."""
-    pairs = facts.worked_out(_noes_taken_back)
-    return [(said, back) for said, back in pairs if elapsed(said.envelope.at, now) < HOLDS_FOR]
-
-
-def _noes_taken_back(facts: Facts) -> list[tuple[Entry, Entry]]:
-    backs = [(facts.entries.get(e.body.of), e) for e in facts if isinstance(e.body, Withdrawn)]
-    return [(said, e) for said, e in backs if said is not None and said.envelope.kind == "not_tonight"]
+    pairs = [(no.entry, back) for no in noes(facts) for back in no.backs]
+    lately = [pair for pair in pairs if elapsed(pair[0].envelope.at, now) < HOLDS_FOR]
+    return sorted(lately, key=lambda pair: pair[1].id)
 
 
 def adopted_steps(standing: Facts) -> str:
