@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from ebbwell.deeds import record, setup
+from ebbwell.deeds import record, setup, upkeep
 from ebbwell.deeds.steps import adopt_steps
 from ebbwell.journal.kinds.marks import Skipped
 from ebbwell.journal.kinds.night import AlreadyRunning
@@ -18,7 +18,7 @@ from ebbwell.procedure.own import with_words
 from ebbwell.sim.household import BRAM, ILKA, TOVE
 from ebbwell.state.night import Phase
 from tests.web.evening import Evening
-from tests.web.site import Site
+from tests.web.site import Site, up_to
 from tests.web.test_setup import ANSWERS, QUESTIONS, WATER, hhmm, measured, send, status
 
 # -- shut, and the ways on -------------------------------------------------------------------------------------------
@@ -218,6 +218,21 @@ def test_what_is_drawn_up_stands_in_millilitres_on_its_step(site: Site) -> None:
 def test_the_last_cleaning_on_record_stands_where_it_is_asked_about(site: Site) -> None:
     site.until("S7")
     assert re.search(r"Last cleaning in this record: [^.]*heat[^.]*[0-9] min ago", site.get("/setup/S7").text)
+
+
+@pytest.mark.source("practice:b", detail="S7: last disinfection kind and hours ago")
+@pytest.mark.source(
+    "arithmetic", detail="23:40 UTC on 28 April is 00:40 on 29 April in the home's summer time"
+)
+def test_the_last_cleaning_has_the_day_of_the_homes_clock(site: Site) -> None:
+    site.move_in()
+    then = datetime(2026, 4, 29, 23, 40, tzinfo=UTC)
+    site.clock.pass_time(then + timedelta(minutes=10) - site.clock.now().at)
+    site.do(upkeep.disinfect, agent="heat", what="rinse", started_at=then, ended_at=then)
+    site.do(setup.open_night)
+    site.act(lambda house: up_to(house, site.clock, "S7"))
+    page = site.get("/setup/S7").text
+    assert re.search(r"Last cleaning in this record: [^.]*rinse, 30 April 2026 00:40", page)
 
 
 @pytest.mark.source("practice:b", detail="S21: a failed test is never passed on another try without a note")

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from zoneinfo import ZoneInfo
+
 from ebbwell.core.clock import elapsed
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.plan import draught
+from ebbwell.journal.kinds.orders import Plan
 from ebbwell.papers.describe import describe
 from ebbwell.papers.night_now import night_clock
 from ebbwell.papers.spoken import age
 from ebbwell.papers.words import day, figure_words, line_words
+from ebbwell.procedure.evidence import number_in, plan_void
 from ebbwell.procedure.model import Step
 
 CLEANING = "last_cleaning"
@@ -27,12 +32,17 @@ def shown_beside(desk: Desk, step: Step) -> list[str]:
     lines = {line.id for line in desk.rulebook.lines()}
     out += [line_words(name, order.lines[name], desk.rulebook) for name in step.shows if name in order.lines]
     names = [name for name in step.shows if name != CLEANING and name not in lines]
-    worked = draught(desk, drink=None) if names else None
-    for name in names:
-        line = worked.line(name) if worked is not None else None
-        if worked is not None and line is not None and line.value is not None:
-            out.append(f"{figure_words(name)}: {worked.figures[name]}")
-    return out
+    figures = _figures(desk) if names else {}
+    known = [name for name in names if number_in(figures.get(name, "")) is not None]
+    return [*out, *(f"{figure_words(name)}: {figures[name]}" for name in known)]
+
+
+def _figures(desk: Desk) -> Mapping[str, str]:
+    """The figures of the plan that was agreed and holds; worked out anew where there is none."""
+    plan = desk.treatment.last("plan")
+    if plan is not None and isinstance(plan.body, Plan) and not plan_void(desk.scene, plan.body):
+        return plan.body.figures
+    return draught(desk, drink=None).figures
 
 
 def _last_cleaning(desk: Desk) -> str:
@@ -41,5 +51,6 @@ def _last_cleaning(desk: Desk) -> str:
     if last is None:
         return say("web.setup.no_cleaning")
     minutes = elapsed(last.at, desk.now.at).total_seconds() / 60
-    when = f"{day(last.at.date().isoformat())} {night_clock(desk, last.at)}"
+    local = last.at.astimezone(ZoneInfo(desk.now.zone)).date()
+    when = f"{day(local.isoformat())} {night_clock(desk, last.at)}"
     return say("web.setup.last_cleaning", what=describe(last.body), at=when, age=age(minutes))
