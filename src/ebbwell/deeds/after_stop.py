@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from datetime import datetime
 from decimal import Decimal
-from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import elapsed
 from ebbwell.deeds.desk import Desk
+from ebbwell.plan.clock_times import clock
 from ebbwell.rulebook.typed import Question
 from ebbwell.state.night import pump_stopped
 
@@ -20,8 +20,7 @@ def pump_question(desk: Desk, at: datetime) -> tuple[Question, ...]:
     stopped = pump_stopped(desk.treatment)
     if stopped is None or at <= stopped:
         return ()
-    zone = ZoneInfo(desk.now.zone)
-    times = {"at": f"{at.astimezone(zone):%H:%M}", "stopped": f"{stopped.astimezone(zone):%H:%M}"}
+    times = {"at": clock(at, desk.now.zone), "stopped": clock(stopped, desk.now.zone)}
     return (Question(AFTER_PUMP, 1, tuple(times.items())),)
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import elapsed
 from ebbwell.deeds.desk import Desk
+from ebbwell.plan.clock_times import clock
 from ebbwell.rulebook.typed import Question
 from ebbwell.state.own_past import latest
 
@@ -23,5 +23,4 @@ def run_lately(desk: Desk) -> tuple[Question, ...]:
     start = last.first_blood if last is not None else None
     if start is None or not timedelta() <= elapsed(start, desk.now.at) < LATELY:
         return ()
-    at = f"{start.astimezone(ZoneInfo(desk.now.zone)):%H:%M}"
-    return (Question(NIGHT_WAS_RUN, 1, (("start", at),)),)
+    return (Question(NIGHT_WAS_RUN, 1, (("start", clock(start, desk.now.zone)),)),)

@@ -14,7 +14,7 @@ from ebbwell.procedure.evidence import accepted, find
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.model import Evidence
 from ebbwell.procedure.two_readings import found_otherwise
-from ebbwell.state.night import Phase
+from ebbwell.state.night import ON_MACHINE, Phase
 
 SET_UP = frozenset({"questions", "setup", "before_needles", "needles"})
 STAGES = {
@@ -38,7 +38,7 @@ def next_view(desk: Desk, *, coming_off: bool = False, later: Collection[str] = 
     figure that a wait is for isn't asked again meanwhile.
     """
     stages = STAGES.get(desk.phase, frozenset())
-    if coming_off and desk.phase in (Phase.RUNNING, Phase.PAUSED):
+    if coming_off and desk.phase in ON_MACHINE:
         stages = frozenset({"come_off"})
     here = [v for v in desk.views.values() if v.step.stage in stages and not v.passed]
     ready = [v for v in here if v.differed or (v.status in OPEN and not waits_until(desk, v))]

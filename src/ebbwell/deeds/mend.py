@@ -23,6 +23,7 @@ from ebbwell.journal.kinds.bedside import SAMPLE_HOW, SAMPLE_WHEN, WHY_BY_HAND
 from ebbwell.journal.kinds.marks import Answer, Choice, Measured
 from ebbwell.journal.kinds.night import BLOOD, BLOOD_WHILE_OFF, SYMPTOMS, WHY_NEW_SET, Given, Reading
 from ebbwell.journal.kinds.orders import LineAmended, Prescription
+from ebbwell.plan.clock_times import clock
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.rulebook.typed import Question, check_typed, read_line, read_quantity
 from ebbwell.state.facts import Fact
@@ -211,5 +212,5 @@ def instant(desk: Desk, name: str, typed: str) -> str:
     if at.tzinfo is None:
         at = at.replace(tzinfo=ZoneInfo(desk.now.zone))
     if elapsed(at, desk.now.at).total_seconds() < -120:
-        raise InputError("enter.future", at=at.astimezone(ZoneInfo(desk.now.zone)).strftime("%H:%M"))
+        raise InputError("enter.future", at=clock(at, desk.now.zone))
     return at.astimezone(UTC).isoformat()

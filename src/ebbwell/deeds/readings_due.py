@@ -10,17 +10,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
-from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import elapsed, in_step
 from ebbwell.core.errors import InputError
 from ebbwell.deeds.after_stop import pump_question
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.night import Connected, Reading
+from ebbwell.plan.clock_times import clock
 from ebbwell.procedure.conditions import needed
 from ebbwell.rulebook.typed import Question
 from ebbwell.state.facts import Fact, Facts
-from ebbwell.state.night import Phase, first_blood, paused_for, pump_stopped, ran_from
+from ebbwell.state.night import ON_MACHINE, first_blood, paused_for, pump_stopped, ran_from
 
 LATE_AFTER = timedelta(minutes=10)
 """How long after its time a reading counts as late. Own choice: a row takes a few minutes to type."""
@@ -31,7 +31,7 @@ EARLY = timedelta(minutes=3)
 LONGEST = timedelta(hours=14)
 """The longest treatment. Source: practice:a0."""
 
-DUE_IN = (Phase.RUNNING, Phase.PAUSED)
+DUE_IN = ON_MACHINE
 """Phases in which a reading can be due. Source: practice:H16."""
 
 BODY = ("waking", "lying", "sitting", "standing")
@@ -133,8 +133,7 @@ def time_question(desk: Desk, name: str, at: datetime) -> tuple[Question, ...]:
         return ()
     if abs(elapsed(at, named.due)) <= LATE_AFTER:
         return ()
-    zone = ZoneInfo(desk.now.zone)
-    words = {"at": f"{at.astimezone(zone):%H:%M}", "due": f"{named.due.astimezone(zone):%H:%M}"}
+    words = {"at": clock(at, desk.now.zone), "due": clock(named.due, desk.now.zone)}
     return (Question(NOT_ITS_TIME, 1, tuple(sorted({**words, "reading": name}.items()))),)
 
 

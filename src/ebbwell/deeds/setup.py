@@ -29,6 +29,7 @@ from ebbwell.journal.kinds.marks import (
     Waited,
 )
 from ebbwell.journal.kinds.orders import Pinned
+from ebbwell.plan.clock_times import clock
 from ebbwell.procedure.evidence import SETTING, lot_refused
 from ebbwell.procedure.holds import unpassed
 from ebbwell.procedure.model import REOPENERS
@@ -102,7 +103,7 @@ def _when(desk: Desk, at: datetime | None) -> datetime:
         return desk.now.at
     waited = elapsed(at, desk.now.at).total_seconds() / 60
     if waited < -2:
-        raise InputError("enter.future", at=at.astimezone(ZoneInfo(desk.now.zone)).strftime("%H:%M"))
+        raise InputError("enter.future", at=clock(at, desk.now.zone))
     if waited > LATE:
         desk.findings.append(Finding("written_late", Grade.NOTE, (("minutes", str(round(waited))),)))
     return at

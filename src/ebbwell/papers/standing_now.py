@@ -29,7 +29,8 @@ FIGURES = (
 """Figures of the plan that are shown, in the order of the night."""
 
 WHILE_BLOOD_RUNS = ("settle",)
-"""Stages whose steps can't be done any more once off; closing the sheet asks why they were left open."""
+"""Stages whose steps stand on the night page until each is recorded, and can't be done any more once off; closing the
+sheet asks why they were left open."""
 
 
 def next_words(desk: Desk) -> str:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Mapping
-from datetime import date, datetime, timedelta
-from zoneinfo import ZoneInfo
+from datetime import date, timedelta
 
 from ebbwell.core.text import has_text, say
 from ebbwell.core.when import when_words as when_words
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import Reading
+from ebbwell.plan.clock_times import clock as clock
 from ebbwell.procedure.model import Procedure
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.model import Rulebook
@@ -37,11 +37,6 @@ def wrap(text: str, *, first: str = "", rest: str | None = None, width: int = WI
         )
         out += lines or [lead.rstrip()]
     return out
-
-
-def clock(at: datetime, zone: str) -> str:
-    """An instant on the home's clock: ``21:40``."""
-    return at.astimezone(ZoneInfo(zone)).strftime("%H:%M")
 
 
 def day(text: str) -> str:

@@ -22,6 +22,11 @@ def after(start: datetime, minutes: Decimal) -> datetime:
     return start.astimezone(UTC) + timedelta(seconds=int((minutes * 60).to_integral_value()))
 
 
+def clock(instant: datetime, zone: str) -> str:
+    """An instant on the home's clock: ``21:40``. Raises InputError for an unknown zone."""
+    return instant.astimezone(zone_info(zone)).strftime("%H:%M")
+
+
 def offset_text(instant: datetime, zone: str) -> str:
     """How far the home's clock is ahead of UTC at an instant: ``UTC+01:00``."""
     offset = instant.astimezone(zone_info(zone)).utcoffset() or timedelta()
@@ -42,5 +47,5 @@ def local_text(instant: datetime, zone: str, *, beside: datetime) -> str:
     """
     if instant.tzinfo is None or beside.tzinfo is None:
         raise ValueError("times must carry a zone")
-    clock = instant.astimezone(zone_info(zone)).strftime("%H:%M")
-    return f"{clock} {offset_text(instant, zone)}" if clocks_change(beside, instant, zone) else clock
+    text = clock(instant, zone)
+    return f"{text} {offset_text(instant, zone)}" if clocks_change(beside, instant, zone) else text

@@ -25,6 +25,10 @@ class Phase(Enum):
     CALLED_OFF = "called_off"
 
 
+ON_MACHINE = (Phase.RUNNING, Phase.PAUSED)
+"""Phases of a night that goes on: blood runs, or is paused."""
+
+
 def phase(treatment: Facts) -> Phase:
     """Where the night stands; what has happened outranks what should have."""
     closed = treatment.last("closed")

@@ -22,7 +22,7 @@ from ebbwell.journal.kinds.house import Person
 from ebbwell.papers.spoken import bar_words, error_words
 from ebbwell.procedure.holds import Status
 from ebbwell.rulebook.typed import Question, say_question
-from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.night import ON_MACHINE, Phase, first_blood
 from ebbwell.state.own_past import latest
 from ebbwell.state.reminders import reminders
 from ebbwell.state.standing import people
@@ -192,7 +192,7 @@ class Visit:
         desk = self.desk
         if desk.phase is Phase.STOPPING and first_blood(desk.treatment) is not None:
             return "night"
-        return "night" if desk.phase in (Phase.RUNNING, Phase.PAUSED) else "day"
+        return "night" if desk.phase in ON_MACHINE else "day"
 
     @property
     def reminding(self) -> bool:

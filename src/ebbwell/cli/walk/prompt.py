@@ -310,6 +310,13 @@ class Walk:
             self.session.print(*findings_lines(done.findings, self.desk()))
         return done
 
+    def sure(self, asked: Asked, options: Sequence[tuple[str, str]]) -> tuple[str, ...]:
+        """The keys of what a deed asked first, where ``yes`` is picked; else ()."""
+        words = "\n".join(say_question(question) for question in asked.questions)
+        if self.pick(words, options, fresh=True) != "yes":
+            return ()
+        return tuple(question.key for question in asked.questions)
+
     def do_typed(self, deed: Callable[..., None], inputs: Mapping[str, Any], *, typed: str) -> Done | None:
         """Do a deed that may ask about one typed value: each question once, answered by typing the value again.
 

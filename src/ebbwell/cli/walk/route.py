@@ -27,8 +27,7 @@ from ebbwell.papers.spoken import bar_words, plain_words
 from ebbwell.papers.standing_now import findings
 from ebbwell.papers.words import clock, item_words, line_words, step_words
 from ebbwell.procedure.holds import Status, StepView
-from ebbwell.rulebook.typed import say_question
-from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.night import ON_MACHINE, Phase, first_blood
 
 ENDED = (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF)
 
@@ -85,10 +84,10 @@ def _open(walk: Walk) -> bool:
         return walk.do(setup.open_night) is not None
     except Asked as asked:
         options = [("no", say("walk.open_no")), ("yes", say("web.tonight.go.another"))]
-        words = "\n".join(say_question(question) for question in asked.questions)
-        if walk.pick(words, options, fresh=True) != "yes":
+        sure = walk.sure(asked, options)
+        if not sure:
             raise Leave from None
-        return walk.do(setup.open_night, sure=tuple(q.key for q in asked.questions)) is not None
+        return walk.do(setup.open_night, sure=sure) is not None
 
 
 def _steady(walk: Walk, act: Callable[[], bool]) -> None:
@@ -108,7 +107,7 @@ def _go(walk: Walk, desk: Desk) -> None:
         _set_up(walk, desk)
     elif desk.phase is Phase.STOPPING and first_blood(desk.treatment) is None:
         _stopped_before(walk)
-    elif desk.phase in (Phase.RUNNING, Phase.PAUSED) and not walk.coming_off:
+    elif desk.phase in ON_MACHINE and not walk.coming_off:
         _night(walk, desk)
     elif desk.phase is Phase.SAFE:
         _after(walk, desk)
@@ -236,11 +235,8 @@ def _safe(walk: Walk) -> None:
     try:
         done = walk.do(comeoff.person_safe)
     except Asked as asked:
-        options = [("yes", say("walk.safe_yes")), ("no", say("walk.safe_no"))]
-        words = "\n".join(say_question(question) for question in asked.questions)
-        if walk.pick(words, options, fresh=True) != "yes":
-            return
-        done = walk.do(comeoff.person_safe, sure=tuple(question.key for question in asked.questions))
+        sure = walk.sure(asked, [("yes", say("walk.safe_yes")), ("no", say("walk.safe_no"))])
+        done = walk.do(comeoff.person_safe, sure=sure) if sure else None
     if done is not None:
         walk.tell_command("walk.close_later", "night")
 

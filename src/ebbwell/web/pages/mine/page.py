@@ -21,7 +21,7 @@ from ebbwell.papers.describe import describe
 from ebbwell.papers.warned import after_all as after_all_said
 from ebbwell.papers.words import clock, day
 from ebbwell.state.facts import Fact
-from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.night import ON_MACHINE, first_blood
 from ebbwell.state.own_past import NightSummary, Past
 from ebbwell.state.standing import HOLDS_FOR, held_back, people
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
@@ -31,8 +31,6 @@ SHOWN_FOR = timedelta(hours=12)
 
 NIGHTS = 10
 """Sheets that a note can be put on from here. An older one leads here itself, and then stands first."""
-
-RUNS = (Phase.RUNNING, Phase.PAUSED)
 
 
 def show(visit: Visit) -> Response:
@@ -53,8 +51,8 @@ def show(visit: Visit) -> Response:
         until=held.at + HOLDS_FOR if held is not None else None,
         night_open=desk.treatment_id is not None,
         taken_back=after_all_said(desk) if not started else [],
-        runs=desk.phase in RUNS,
-        over=started and desk.phase not in RUNS,
+        runs=desk.phase in ON_MACHINE,
+        over=started and desk.phase not in ON_MACHINE,
         symptoms=SYMPTOMS,
         said=[(fact.at, describe(fact.body)) for fact in said],
         nights=nights,

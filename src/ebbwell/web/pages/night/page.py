@@ -19,6 +19,7 @@ from ebbwell.papers.night_now import (
     unchecked_steps,
 )
 from ebbwell.papers.shown_beside import shown_beside
+from ebbwell.papers.standing_now import WHILE_BLOOD_RUNS
 from ebbwell.papers.warned import warnings
 from ebbwell.papers.words import reading_words, span
 from ebbwell.state.facts import Fact
@@ -35,9 +36,6 @@ HOUR = timedelta(hours=1)
 TOLD_FOR = timedelta(minutes=2)
 """How long a reading that was just kept is told back. Own choice: long enough to look it over."""
 
-SETTLE = ("settle",)
-"""Stage of the steps of the first hour, which stand on this page until each is recorded."""
-
 
 def show(visit: Visit) -> Response:
     """The page. Writes nothing; every figure says as of when it stands."""
@@ -46,7 +44,7 @@ def show(visit: Visit) -> Response:
 
 def take_steps(visit: Visit) -> Response:
     """Keep what was filled in of the first hour's steps."""
-    keep_steps(visit, SETTLE)
+    keep_steps(visit, WHILE_BLOOD_RUNS)
     return _page(visit) if visit.troubles else visit.go("/night", kept="night-steps")
 
 
@@ -71,7 +69,7 @@ def _page(visit: Visit) -> Response:
         told=_told(visit),
         late=[r for r in due if r.late],
         due=_next(due),
-        steps=[on for on in open_steps(desk, SETTLE) if on.fields],
+        steps=[on for on in open_steps(desk, WHILE_BLOOD_RUNS) if on.fields],
         unread=unread_schedule(desk),
         stopped=stops[-1].at if stops else None,
         paused=offs[-1].at if desk.phase is Phase.PAUSED and offs else None,

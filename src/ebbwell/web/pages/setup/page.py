@@ -17,7 +17,7 @@ from ebbwell.journal.kinds.orders import UNANSWERED
 from ebbwell.papers.words import step_words
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.scene import CLOCK_QUESTION
-from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.night import ON_MACHINE, Phase, first_blood
 from ebbwell.web.marks import LINKS, Field, fields, filled, keep, minutes_of, sent_before
 from ebbwell.web.once import KEPT, LEFT, NOT_KEPT, from_tonight, once, refuse, sent
 from ebbwell.web.pages.setup.screen import (
@@ -101,7 +101,7 @@ def _not_here(desk: Desk) -> str:
             return "/hand-over"
         return "/prescription" if order is None or order.waiting else ""
     if first_blood(desk.treatment) is not None:
-        return "/night" if desk.phase in (Phase.RUNNING, Phase.PAUSED) else "/off"
+        return "/night" if desk.phase in ON_MACHINE else "/off"
     return "/call-off" if desk.phase is Phase.STOPPING else "/?told=no_night"
 
 

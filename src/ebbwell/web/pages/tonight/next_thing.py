@@ -12,7 +12,7 @@ from ebbwell.papers.standing_now import next_words
 from ebbwell.procedure.holds import Status
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.state.facts import Fact
-from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.night import ON_MACHINE, Phase, first_blood
 from ebbwell.state.standing import held_back, people
 
 
@@ -44,7 +44,7 @@ def next_thing(desk: Desk) -> Next | None:
         if not desk.bars and next_view(desk) is None:
             return Next(words, say("web.tonight.go.connect"), "/connect")
         return Next(words, say("web.tonight.go.setup"), "/setup")
-    if desk.phase in (Phase.RUNNING, Phase.PAUSED):
+    if desk.phase in ON_MACHINE:
         return Next(words, say("web.tonight.go.night"), "/night")
     if desk.phase is Phase.STOPPING and first_blood(desk.treatment) is None:
         return Next(words, say("web.tonight.go.call_off"), "/call-off")

@@ -9,7 +9,7 @@ from ebbwell.papers.night_now import unchecked
 from ebbwell.papers.standing_now import not_known, plan_lines, prescription_lines
 from ebbwell.papers.warned import warnings
 from ebbwell.procedure.scene import CLOCK_QUESTION
-from ebbwell.state.night import Phase, carer_in_charge, first_blood
+from ebbwell.state.night import ON_MACHINE, Phase, carer_in_charge, first_blood
 from ebbwell.state.standing import HOLDS_FOR, held_back, household, people
 from ebbwell.web.pages.tonight.last_night import last_night
 from ebbwell.web.pages.tonight.next_thing import ENDED, clock_asked, next_thing, offered_to
@@ -29,9 +29,6 @@ BEFORE = (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF, Phase.SETTING_UP)
 
 TOLD = ("no_night", "called_off")
 """Words above the page for somebody who was sent here."""
-
-RUNS = (Phase.RUNNING, Phase.PAUSED)
-"""Phases in which the person can stop."""
 
 
 def show(visit: Visit) -> Response:
@@ -57,7 +54,7 @@ def show(visit: Visit) -> Response:
         held=held,
         until=held.at + HOLDS_FOR if held is not None else None,
         setting_up=desk.phase is Phase.SETTING_UP,
-        part="running" if desk.phase in RUNS else "after" if ran else "before",
+        part="running" if desk.phase in ON_MACHINE else "after" if ran else "before",
         nameless=visit.person is None and bool(known) and desk.phase in BEFORE,
         offer=offered_to(desk),
         names={person: one.name for person, one in known.items()},
@@ -69,7 +66,7 @@ def show(visit: Visit) -> Response:
         sheets=open_sheets(desk),
         found=warnings(desk),
         ran=ran,
-        unchecked=unchecked(desk) if desk.phase in RUNS else (),
+        unchecked=unchecked(desk) if desk.phase in ON_MACHINE else (),
         unknown=not_known(desk) if desk.treatment_id is not None else [],
         changed=changed_since(desk),
         course=if_all_goes(desk),

@@ -23,7 +23,7 @@ from ebbwell.plan.clock_times import after, clocks_change, offset_text
 from ebbwell.procedure.evidence import plan_void
 from ebbwell.procedure.holds import Status
 from ebbwell.state.facts import Fact, Facts
-from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.night import ON_MACHINE, Phase, first_blood
 from ebbwell.state.own_past import Past, latest
 from ebbwell.state.standing import people
 
@@ -81,7 +81,7 @@ def open_rows(desk: Desk) -> list[OpenRow]:
     if desk.phase in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF) or stopped_before_blood(desk):
         return []
     if desk.phase is not Phase.SETTING_UP:
-        runs = desk.phase in (Phase.RUNNING, Phase.PAUSED)
+        runs = desk.phase in ON_MACHINE
         off = desk.phase in (Phase.OFF, Phase.SAFE)
         left = [
             v
@@ -95,7 +95,7 @@ def open_rows(desk: Desk) -> list[OpenRow]:
             OpenRow(
                 "shut" if v.step.kind == "hold" else "open",
                 step_words(desk.procedure, v.step.id),
-                "/night" if v.step.stage == "settle" else "/off",
+                "/night" if v.step.stage in WHILE_BLOOD_RUNS else "/off",
             )
             for v in left
         ]
@@ -216,7 +216,7 @@ def if_all_goes(desk: Desk) -> Course | None:
     if held.lines.get("anticoagulant") != "heparin":
         stop = None
     start = first_blood(desk.treatment) if desk.treatment_id is not None else None
-    if start is not None and desk.phase in (Phase.RUNNING, Phase.PAUSED):
+    if start is not None and desk.phase in ON_MACHINE:
         end = planned_end(desk)
         return None if end is None else _course(desk, "web.tonight.course.running", start, end, stop)
     if start is not None:
