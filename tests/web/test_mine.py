@@ -94,6 +94,15 @@ def test_a_no_that_was_put_right_and_then_taken_back_is_told_all_the_same(site: 
     assert "It was taken back at 20:02 under the name Ilka Venn." in site.get("/").text
 
 
+def test_a_no_after_coming_off_is_a_note_and_shuts_no_night(site: Site) -> None:
+    site.connect()
+    site.do(comeoff.come_off)
+    site.do(person.not_tonight, by=ILKA)
+    page = site.get("/mine").text
+    assert "Connecting is shut" not in page
+    assert "No night can be opened" not in page
+
+
 def test_while_blood_runs_the_page_offers_stop(site: Site) -> None:
     site.connect()
     site.who = ILKA

@@ -23,7 +23,7 @@ from ebbwell.papers.words import clock, day
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import ON_MACHINE, first_blood
 from ebbwell.state.own_past import NightSummary, Past
-from ebbwell.state.standing import HOLDS_FOR, held_back, people
+from ebbwell.state.standing import HOLDS_FOR, people, said_no
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
 
 SHOWN_FOR = timedelta(hours=12)
@@ -40,7 +40,7 @@ def show(visit: Visit) -> Response:
     ill = [one.name for one in known.values() if "dialysis" in one.roles]
     said = said_lately(desk)
     visit.findings += calls(said)
-    held = held_back(desk.standing, desk.now.at) or _said_no(desk)
+    held = said_no(desk.treatment, desk.standing, desk.now.at)
     nights = [(one.treatment, _night_words(visit, one)) for one in _nights(visit)]
     started = desk.treatment_id is not None and first_blood(desk.treatment) is not None
     return visit.show(
@@ -63,10 +63,6 @@ def show(visit: Visit) -> Response:
         known=known,
         may_act=bool(visit.roles & HOME),
     )
-
-
-def _said_no(desk: Desk) -> Fact | None:
-    return desk.treatment.last("not_tonight") if desk.treatment_id is not None else None
 
 
 def said_lately(desk: Desk) -> list[Fact]:
