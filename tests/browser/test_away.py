@@ -16,6 +16,7 @@ from ebbwell.sim import hands
 from ebbwell.sim.household import BRAM
 from tests.browser.conftest import Opened
 from tests.browser.site import Site
+from tests.browser.wait import until
 
 GONE = re.compile(r"\bgone\b")
 SAVE = "Save the reading"
@@ -57,7 +58,7 @@ def _asleep(site: Site, page: Page, *, hidden: bool, beat: bool = False) -> list
     site.clock.pass_time(timedelta(hours=8))
     wake = "sleep(8 * 3600 * 1000);" + ("line.dispatchEvent(new Event('beat'));" if beat else "")
     page.evaluate(f"() => {{ {wake} {'hide(false);' if hidden else ''} watch(); }}")
-    page.wait_for_function("was => stale() !== was", arg=before, timeout=15_000)
+    until(page, lambda: bool(page.evaluate("stale()") != before))
     page.wait_for_timeout(200)
     expect(page.locator("html")).not_to_have_class(GONE)
     frames: list[dict[str, Any]] = page.evaluate("frames_seen")

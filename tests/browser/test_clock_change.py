@@ -16,6 +16,7 @@ from ebbwell.journal.kinds.night import Reading
 from ebbwell.sim.household import READING
 from tests.browser.conftest import Opened
 from tests.browser.site import Site
+from tests.browser.wait import until
 
 
 class Change(NamedTuple):
@@ -158,7 +159,7 @@ def test_a_time_typed_after_the_change_is_taken_for_an_instant_that_has_been(
     page.fill("#at", f"{hour}:{int(minute) - 5:02d}")
     page.get_by_role("button", name="Save the reading").click()
     page.wait_for_load_state()
-    page.wait_for_function("location.search.includes('kept') || document.getElementById('trouble')")
+    until(page, lambda: "kept" in page.url or page.locator("#trouble").count() > 0)
     if page.locator("#trouble").count():
         assert "UTC" in page.locator("main").inner_text(), "asked which of the two it is"
         return

@@ -14,6 +14,7 @@ from playwright.sync_api import Page, expect
 from ebbwell.deeds import comeoff, night
 from tests.browser.conftest import Opened
 from tests.browser.site import Site
+from tests.browser.wait import until
 from tests.web.site import up_to
 
 GONE = re.compile(r"\bgone\b")
@@ -97,7 +98,7 @@ def reminded(site: Site, browse: Opened) -> Page:
     page.clock.install(time=site.clock.now().at)
     page.goto(f"{site.url}/reminders")
     page.get_by_role("button", name="Play it").click()
-    page.wait_for_function("window.heard.length === 1")
+    until(page, lambda: bool(page.evaluate("window.heard.length") == 1))
     page.locator("input[name=heard][value=yes]").check(force=True)
     page.fill("#device", "tablet by the bed")
     page.get_by_role("button", name="Turn reminders on at this screen").click()
