@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
+from _pytest.mark import ParameterSet
 
 from ebbwell.core.units import convert
 from ebbwell.rulebook.water_lists import WaterLists, load_water_lists
@@ -43,6 +44,19 @@ PRINTED = {
     for item, most in lines.items()
 }
 """The 22 items of ISO 23500-3:2019 in mg/L, as on the test sheet W1."""
+IN_MMOL = [("calcium", "0.05"), ("magnesium", "0.16"), ("potassium", "0.2"), ("sodium", "3.0")]
+UK = [
+    ("aluminium", "10", "ug/L"),
+    ("copper", "100", "ug/L"),
+    ("lead", "5", "ug/L"),
+    ("zinc", "100", "ug/L"),
+    ("silver", "5", "ug/L"),
+    ("calcium", "2", "mg/L"),
+    ("magnesium", "4", "mg/L"),
+    ("potassium", "8", "mg/L"),
+    ("sodium", "70", "mg/L"),
+]
+OLDER = {"free_chlorine": "0.5", "chloramine": "0.1"}
 
 
 @pytest.mark.source("fluids:W1", detail="22-item list of ISO 23500-3:2019, highest allowed, mg/L")
@@ -61,9 +75,7 @@ def test_there_are_22_and_no_other() -> None:
 
 
 @pytest.mark.source("fluids:W1", detail="electrolytes printed in mmol/L beside mg/L")
-@pytest.mark.parametrize(
-    ("item", "mmol"), [("calcium", "0.05"), ("magnesium", "0.16"), ("potassium", "0.2"), ("sodium", "3.0")]
-)
+@pytest.mark.parametrize(("item", "mmol"), IN_MMOL)
 def test_the_same_limit_in_mmol(item: str, mmol: str) -> None:
     assert dict(INTERNATIONAL[item].printed) == {"mmol/L": D(mmol)}
     assert abs(convert(INTERNATIONAL[item].most, "mg/L", "mmol/L", item) / D(mmol) - 1) < D("0.04")
@@ -78,20 +90,7 @@ def test_row_10_nitrate_as_nitrate() -> None:
 
 
 @pytest.mark.source("fluids:W3", detail="UK list in ug/L and mg/L: the same numbers as the 22 in other units")
-@pytest.mark.parametrize(
-    ("item", "most", "unit"),
-    [
-        ("aluminium", "10", "ug/L"),
-        ("copper", "100", "ug/L"),
-        ("lead", "5", "ug/L"),
-        ("zinc", "100", "ug/L"),
-        ("silver", "5", "ug/L"),
-        ("calcium", "2", "mg/L"),
-        ("magnesium", "4", "mg/L"),
-        ("potassium", "8", "mg/L"),
-        ("sodium", "70", "mg/L"),
-    ],
-)
+@pytest.mark.parametrize(("item", "most", "unit"), UK)
 def test_a_line_of_the_uk_list(item: str, most: str, unit: str) -> None:
     line = {one.item: one for one in LISTS.chemical_list("united_kingdom")}[item]
     assert (line.most, line.unit) == (D(most), unit)
@@ -103,10 +102,10 @@ def test_a_line_of_the_uk_list(item: str, most: str, unit: str) -> None:
 )
 def test_the_older_two_lines_of_chlorine() -> None:
     found = {one.item: one.most for one in LISTS.chemical_list("older_us")}
-    assert found == {"free_chlorine": D("0.5"), "chloramine": D("0.1")}
+    assert found == {item: D(most) for item, most in OLDER.items()}
 
 
-def printed(key: str, place: str, what: str, fluid: str, below: str, action: str | None) -> object:
+def printed(key: str, place: str, what: str, fluid: str, below: str, action: str | None) -> ParameterSet:
     name = f"{place}-{what}-{fluid}"
     return pytest.param(
         place, what, fluid, below, action, id=name, marks=pytest.mark.source(key, detail="fluids 1.2")
@@ -129,6 +128,21 @@ MICROBES = [
     printed("fluids:W9", "japan", "endotoxin", "fluid_standard", "0.050", None),
     printed("fluids:W9", "japan", "endotoxin", "fluid_ultrapure", "0.001", None),
 ]
+
+
+def differing(lists: WaterLists) -> list[str]:
+    """Lines of the lists that aren't what their sources print."""
+    ours = {(one.jurisdiction, one.item): (one.most, dict(one.printed)) for one in lists.chemicals}
+    out = [item for item, (_, most) in PRINTED.items() if ours["international", item][0] != D(most)]
+    out += [item for item, mmol in IN_MMOL if ours["international", item][1] != {"mmol/L": D(mmol)}]
+    out += [f"{item}, UK" for item, most, _ in UK if ours["united_kingdom", item][0] != D(most)]
+    out += [f"{item}, older" for item, most in OLDER.items() if ours["older_us", item][0] != D(most)]
+    for row in MICROBES:
+        place, what, fluid, below, action = row.values
+        limit = lists.microbe_line(what, fluid, place).limit
+        if (limit.below, limit.action) != (D(below), None if action is None else D(action)):
+            out.append(f"{what}, {fluid}, {place}")
+    return out
 
 
 @pytest.mark.parametrize(("place", "what", "fluid", "below", "action"), MICROBES)
