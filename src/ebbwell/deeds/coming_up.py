@@ -40,7 +40,7 @@ def next_view(desk: Desk, *, coming_off: bool = False, later: Collection[str] = 
     stages = STAGES.get(desk.phase, frozenset())
     if coming_off and desk.phase in ON_MACHINE:
         stages = frozenset({"come_off"})
-    here = [v for v in desk.views.values() if v.step.stage in stages and not v.passed]
+    here = [v for v in desk.views.where(lambda step: step.stage in stages) if not v.passed]
     ready = [v for v in here if v.differed or (v.status in OPEN and not waits_until(desk, v))]
     second = [v for v in here if v.status is Status.SECOND]
     rested = [v for v in second if not _fresh(desk, v)]
@@ -79,7 +79,7 @@ def next_wait(desk: Desk) -> tuple[datetime, StepView] | None:
 def every_wait(desk: Desk) -> list[tuple[datetime, StepView]]:
     """Each wait that isn't over, with its step, the first to end first."""
     found = []
-    for view in desk.views.values():
+    for view in desk.views.where(lambda step: any(e.length is not None for e in step.evidence)):
         until = view.until if view.status is Status.WAITING else waits_until(desk, view)
         if until is not None and not view.passed:
             found.append((until, view))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
+from functools import lru_cache
 from itertools import islice
 
 from ebbwell.core.findings import Grade
@@ -12,6 +13,7 @@ from ebbwell.core.quantity import Quantity
 from ebbwell.deeds.desk import Desk
 from ebbwell.rulebook.evaluate import Fact as RuleFact
 from ebbwell.rulebook.evaluate import evaluate
+from ebbwell.rulebook.model import Rulebook
 from ebbwell.state.calls import Advised, Told, advice_of, told_of, tried_of
 from ebbwell.state.own_past import NightSummary, Past
 
@@ -89,11 +91,8 @@ def _of_night(desk: Desk, summary: NightSummary) -> list[OpenCall]:
         for told in summary.told
         if not _answered(told, summary.advice)
     ]
-    facts, units = _measured(desk, summary), dict[str, str]()
-    for finding in evaluate(desk.scene.rulebook, facts) if facts else ():
-        if finding.grade is Grade.STOP and finding.fact in MEASURED:
-            units[finding.fact] = str(facts[finding.fact])
-    for key, value in units.items():
+    facts = _measured(desk, summary)
+    for key, value in _past_a_stop(desk.scene.rulebook, tuple(facts.items())) if facts else ():
         about = _steps_of(desk, key)
         said, tried = (
             [one.at for one in ones if not one.about or about & set(one.about)]
@@ -104,6 +103,18 @@ def _of_night(desk: Desk, summary: NightSummary) -> list[OpenCall]:
             times = tuple(sorted(tried))
             found.append(OpenCall(treatment, night, "measured", key, value, None, "carer", "", times))
     return found
+
+
+@lru_cache(maxsize=256)
+def _past_a_stop(rulebook: Rulebook, facts: tuple[tuple[str, RuleFact], ...]) -> tuple[tuple[str, str], ...]:
+    """Key and value of what lies past a stop limit. A night that is over is judged once, not at each look."""
+    values = dict(facts)
+    found = {
+        finding.fact: str(values[finding.fact])
+        for finding in evaluate(rulebook, values)
+        if finding.grade is Grade.STOP and finding.fact in MEASURED
+    }
+    return tuple(found.items())
 
 
 def _measured(desk: Desk, summary: NightSummary) -> dict[str, RuleFact]:

@@ -40,7 +40,7 @@ def warnings(desk: Desk) -> tuple[Finding, ...]:
 
 def call_is_open(desk: Desk) -> bool:
     """Whether anything asks for a call now, or did on an earlier night, or waits for the unit's word."""
-    barred = any(v.status is Status.BARRED and v.step.advisable for v in desk.views.values())
+    barred = any(v.status is Status.BARRED for v in desk.views.where(lambda step: step.advisable))
     stops = any(found.grade is Grade.STOP for found in warnings(desk))
     return barred or stops or bool(open_calls(desk))
 

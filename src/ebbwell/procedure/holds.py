@@ -6,7 +6,7 @@ From first blood on nothing here gates readings, an emergency or coming off.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime, timedelta
 from enum import Enum
 
@@ -88,6 +88,10 @@ class Views(Mapping[str, StepView]):
         """The steps themselves, unjudged."""
         return self._scene.procedure.steps
 
+    def where(self, wanted: Callable[[Step], bool]) -> tuple[StepView, ...]:
+        """The steps that are wanted, judged, in the procedure's order; no other is judged for it."""
+        return tuple([self[step.id] for step in self.steps if wanted(step)])
+
     def __getitem__(self, step_id: str) -> StepView:
         view = self._judged.get(step_id)
         if view is None:
@@ -104,7 +108,7 @@ class Views(Mapping[str, StepView]):
         view = _own(self._scene, step)
         if view.status is Status.NOT_NEEDED:
             return view
-        shut_by = tuple(before for before in step.after if not self[before].passed and not self._ran(before))
+        shut_by = tuple(before for before in step.after if not self._ran(before) and not self[before].passed)
         if not shut_by:
             return view
         return StepView(

@@ -222,12 +222,12 @@ class Rulebook:
 
     text: str
     digest: str
-    _sources: Mapping[str, Source] = field(repr=False)
-    _quantities: Mapping[str, QuantityDef] = field(repr=False)
-    _lines: Mapping[str, LineDef] = field(repr=False)
-    _facts: Mapping[str, FactDef] = field(repr=False)
-    _limits: Mapping[str, Limit] = field(repr=False)
-    _rules: Mapping[str, Rule] = field(repr=False)
+    _sources: Mapping[str, Source] = field(repr=False, compare=False)
+    _quantities: Mapping[str, QuantityDef] = field(repr=False, compare=False)
+    _lines: Mapping[str, LineDef] = field(repr=False, compare=False)
+    _facts: Mapping[str, FactDef] = field(repr=False, compare=False)
+    _limits: Mapping[str, Limit] = field(repr=False, compare=False)
+    _rules: Mapping[str, Rule] = field(repr=False, compare=False)
 
     @cached_property
     def pairs(self) -> Mapping[str, tuple[tuple[str, str], ...]]:

@@ -219,5 +219,5 @@ class Visit:
             return self._just_off
         if first_blood(desk.treatment) is not None or desk.scene.needles is not None:
             return True
-        near = (view.status for view in desk.views.values() if view.step.stage == "needles")
+        near = (view.status for view in desk.views.where(lambda step: step.stage == "needles"))
         return any(status not in (Status.SHUT, Status.NOT_NEEDED) for status in near)

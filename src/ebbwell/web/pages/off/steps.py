@@ -145,8 +145,8 @@ def _passed_over(desk: Desk, moment: Moment) -> bool:
 
 def open_steps(desk: Desk, stages: Collection[str]) -> tuple[StepOn, ...]:
     """The steps of these stages that aren't recorded yet, in the procedure's order."""
-    views = (v for v in desk.views.values() if v.step.stage in stages and not v.passed)
-    return tuple(_on(desk, view) for view in views)
+    views = desk.views.where(lambda step: step.stage in stages)
+    return tuple(_on(desk, view) for view in views if not view.passed)
 
 
 def _on(desk: Desk, view: StepView) -> StepOn:
@@ -169,7 +169,7 @@ def keep_steps(visit: Visit, stages: Collection[str], *, need: bool = True) -> i
     was written down meanwhile or in the field before it, is kept all the same: it tells what has happened.
     """
     kept = 0
-    named = [v.step for v in visit.desk.views.values() if v.step.stage in stages]
+    named = [step for step in visit.desk.views.steps if step.stage in stages]
     for step in named:
         asked = {f.name: f for on in open_steps(visit.desk, stages) if on.id == step.id for f in on.fields}
         for evidence in step.evidence:

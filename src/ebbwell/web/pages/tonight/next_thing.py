@@ -81,7 +81,7 @@ def _next_night(desk: Desk) -> tuple[str, str] | None:
     """While a sheet waits for its last lines another night may be opened, once the machine was cleaned."""
     if desk.phase is not Phase.SAFE or held_back(desk.standing, desk.now.at) is not None:
         return None
-    if any(v.step.gate == "next_night" and not v.passed for v in desk.views.values()):
+    if any(not v.passed for v in desk.views.where(lambda step: step.gate == "next_night")):
         return None
     return say("web.tonight.go.open"), ""
 

@@ -83,14 +83,14 @@ def open_rows(desk: Desk) -> list[OpenRow]:
     if desk.phase is not Phase.SETTING_UP:
         runs = desk.phase in ON_MACHINE
         off = desk.phase in (Phase.OFF, Phase.SAFE)
-        left = [
-            v
-            for v in desk.views.values()
-            if v.step.gate in ("close", "next_night")
-            and not v.passed
-            and not (runs and v.step.stage in MORNING)
-            and not (off and v.step.stage in WHILE_BLOOD_RUNS)
-        ]
+        due = desk.views.where(
+            lambda step: (
+                step.gate in ("close", "next_night")
+                and not (runs and step.stage in MORNING)
+                and not (off and step.stage in WHILE_BLOOD_RUNS)
+            )
+        )
+        left = [view for view in due if not view.passed]
         return [
             OpenRow(
                 "shut" if v.step.kind == "hold" else "open",
@@ -126,7 +126,9 @@ BARS = {
 
 
 def _bundle_row(desk: Desk, bundle: str) -> OpenRow:
-    views = [v for v in desk.views.values() if v.step.bundle == bundle and v.status is not Status.NOT_NEEDED]
+    views = [
+        v for v in desk.views.where(lambda step: step.bundle == bundle) if v.status is not Status.NOT_NEEDED
+    ]
     done = sum(v.passed for v in views)
     held = any(v.step.kind == "hold" and not v.passed for v in views)
     words = say(
