@@ -46,6 +46,13 @@ ROWS = (
         "43.75",
     ),
     Row(
+        "arithmetic",
+        "3.9 kg over, 1.8 kg gained between two nights: (3.9 + 1.8) / 2 + 0.5",
+        lambda: calc("spread_volume", excess_kg="3.9", gain_kg="1.8", goes_in_l="0.5", nights="2"),
+        "3.35",
+        "0.001",
+    ),
+    Row(
         "fluids:U6", "row 40: lines at 70 kg", lambda: calc("weight_fair_rate_20", weight_kg="70"), "710", "0"
     ),
     Row(

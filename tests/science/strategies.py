@@ -195,6 +195,7 @@ PLAIN: dict[str, dict[str, str]] = {
     "softener_litres": {"capacity_g": "1000", "hardness_mg_l": "250"},
     "softener_load": {"hardness_mg_l": "250", "feed_l": "350"},
     "softener_nights": {"capacity_g": "1000", "load_g": "72", "share_used_percent": "80"},
+    "spread_volume": {"excess_kg": "3.9", "gain_kg": "1.8", "goes_in_l": "0.5", "nights": "2"},
     "stock_needed": {"final_volume_ml": "500", "final_percent": "5", "stock_percent": "15"},
     "strength_after_dilution": {"stock_volume_ml": "5", "stock_percent": "30", "water_ml": "95"},
     "strength_ratio": {"vial_units_ml": "5000", "prescribed_units_ml": "1000"},

@@ -160,7 +160,7 @@ def test_refuses_outside_with_the_unit_in_the_words(one: Formula, wanted: Formul
     assert say(worked.why, **dict(worked.why_params)) == words
 
 
-@pytest.mark.parametrize(("one", "wanted"), [edge for edge in EDGES if "nights-nights" not in str(edge.id)])
+@pytest.mark.parametrize(("one", "wanted"), [edge for edge in EDGES if not str(edge.id).endswith("-nights")])
 def test_no_leap_at_an_edge(one: Formula, wanted: FormulaInput) -> None:
     """A hair inside the range gives a hair's difference; whole counts may step by one."""
     for edge, sign in ((wanted.low, 1), (wanted.high, -1)):
