@@ -11,8 +11,9 @@ from decimal import Decimal, localcontext
 
 from ebbwell.core.errors import DomainError
 from ebbwell.core.numbers import plain
-from ebbwell.science.fluid import CAP_VOLUME, EXCESS, GAIN, L_PER_KG
+from ebbwell.science.fluid import EXCESS, GAIN, L_PER_KG
 from ebbwell.science.formula import CONTEXT, formula, inside, span
+from ebbwell.science.ranges import CAP_VOLUME
 
 LAST_GAINS = 20
 """Gains that make one's own, the last ones of the same gap. Source: design."""

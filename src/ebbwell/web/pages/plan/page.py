@@ -22,6 +22,7 @@ from ebbwell.state.facts import Fact
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.standing import people
 from ebbwell.web.pages.plan import expected as exp
+from ebbwell.web.pages.plan.ahead import ahead_words
 from ebbwell.web.pages.plan.apart import apart
 from ebbwell.web.pages.plan.rows import Book, also_set, last_plan, to_have, to_set
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
@@ -90,6 +91,7 @@ def _page(
         barred=worked is not None and bool(worked.refused) and not advised(desk, PLAN_STEP),
         planned=worked is not None and _number(figures.get("fluid_to_remove", "")),
         rows=to_set(book) if book is not None else [],
+        ahead=ahead_words(desk, worked) if book is not None and worked is not None else None,
         also=also_set(book) if book is not None else [],
         have=to_have(book) if book is not None else [],
         last_day=book.last.day if book is not None and book.last is not None else "",

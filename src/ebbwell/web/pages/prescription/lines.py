@@ -21,7 +21,15 @@ from ebbwell.web.visit import Trouble, Visit
 
 GROUPS: Mapping[str, tuple[str, ...]] = {
     "hours": ("treatment_minutes", "pattern", "blood_flow", "dialysate_flow", "dialyser"),
-    "weight": ("target_weight", "removal_cap", "connection", "prime_given", "rinse_back", "spread_rule"),
+    "weight": (
+        "target_weight",
+        "removal_cap",
+        "connection",
+        "prime_given",
+        "rinse_back",
+        "spread_nights",
+        "spread_rule",
+    ),
     "fluid": (
         "sodium",
         "potassium",
