@@ -153,6 +153,7 @@ def scenes() -> Iterator[Scene]:
     yield page("people", "/people")
     yield page("one of the people", "/people/{person}", address="/people/tove")
     yield page("limits", "/limits")
+    yield page("limits, one of them", "/limits/{limit}", address="/limits/chlorine")
     yield page("who is here", "/who")
     yield page("first actions, the home's texts", "/texts")
     yield page("first actions, one text", "/texts/{situation}", address="/texts/bleeding")

@@ -29,6 +29,7 @@ from ebbwell.rulebook.model import Rulebook
 from ebbwell.state import checkpoint
 from ebbwell.state.facts import Facts
 from ebbwell.state.fold import State, fold
+from ebbwell.state.limits import tightened, with_own_limits
 from ebbwell.state.standing import adopted_steps
 
 CHECKPOINT_EVERY = 200
@@ -190,6 +191,10 @@ class House:
             raise InputError("enter.treatment", treatment=treatment)
         facts = Facts() if chosen is None else self.state.facts(chosen, load)
         procedure, rulebook = self._pinned(facts)
+        if chosen is None:
+            rulebook = with_own_limits(rulebook, self.state.standing)
+        elif chosen in open_ones:
+            rulebook = tightened(rulebook, self.state.standing)
         now = self.clock.now()
         desk = Desk(
             household=self.household,
@@ -204,7 +209,7 @@ class House:
             writer=self.store.writer,
             ids=self.ids,
             key=key,
-            present=(self._present_steps(), self.rulebook),
+            present=(self._present_steps(), with_own_limits(self.rulebook, self.state.standing)),
         )
         self._reuse(desk, (self.state.row, chosen, now, procedure.digest, rulebook.digest))
         return desk

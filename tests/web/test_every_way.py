@@ -43,6 +43,7 @@ def address(site: Site, path: str) -> str:
         "person": "tove",
         "bundle": "packs",
         "situation": "bleeding",
+        "limit": "chlorine",
         "aside": "on_again",
         "step": "S5",
         "name": "removal_volume" if path.startswith("/working") else "event",

@@ -23,6 +23,7 @@ from ebbwell.journal.kinds.house import (
     FirstAction,
     HandedOver,
     Household,
+    LimitChanged,
     Person,
     Skill,
     StepsAdopted,
@@ -238,6 +239,17 @@ def _field_order(body: FieldOrder) -> str:
     return say("said.field_order", fields=", ".join(named("quantity", name) for name in body.fields))
 
 
+def _limit(body: LimitChanged) -> str:
+    words = say(
+        "said.limit_changed",
+        limit=named("limit", body.limit),
+        value=f"{body.value} {body.unit}",
+        reason=body.reason,
+    )
+    how = named("limit_how", body.how) if body.how else ""
+    return _with(words, say("said.limit_allowed", who=body.allowed_by, how=how) if body.allowed_by else "")
+
+
 _SAYS: dict[type[Body], Callable[[Any], str]] = {
     Household: lambda b: say("said.household", name=b.name, zone=b.zone),
     Person: _person,
@@ -266,6 +278,7 @@ _SAYS: dict[type[Body], Callable[[Any], str]] = {
     FirstAction: _first_action,
     EmergencyDetails: _emergency,
     FieldOrder: _field_order,
+    LimitChanged: _limit,
     StepsAdopted: lambda b: say("said.steps_adopted" if b.text else "said.steps_shipped"),
     Stop: lambda b: _with(say("said.stop"), b.words),
     Off: _off,

@@ -50,11 +50,11 @@ def connect_bars(scene: Scene, views: Views) -> Iterator[Bar]:
 
 
 def _as_pinned(scene: Scene) -> bool:
-    """Whether this look goes by the steps and limits that the night was opened with."""
+    """Whether this look goes by the steps and limits that the night was opened with, or by limits tightened since."""
     return all(
         isinstance(fact.body, Pinned)
         and fact.body.procedure_digest == scene.procedure.digest
-        and fact.body.rulebook_digest == scene.rulebook.digest
+        and fact.body.rulebook_digest in (scene.rulebook.digest, scene.rulebook.base)
         for fact in scene.treatment.of("pinned")
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cached_property
 from typing import TypeVar
@@ -218,7 +218,10 @@ def _filled(template: str, at: str) -> str:
 
 @dataclass(frozen=True)
 class Rulebook:
-    """All limits, rules and sources of one version. digest: SHA-256 of text, the canonical form."""
+    """All limits, rules and sources of one version. digest: SHA-256 of text, the canonical form.
+
+    base: digest of the rulebook that this one was made from by setting limits; "" for one as it was read.
+    """
 
     text: str
     digest: str
@@ -228,6 +231,7 @@ class Rulebook:
     _facts: Mapping[str, FactDef] = field(repr=False, compare=False)
     _limits: Mapping[str, Limit] = field(repr=False, compare=False)
     _rules: Mapping[str, Rule] = field(repr=False, compare=False)
+    base: str = ""
 
     @cached_property
     def pairs(self) -> Mapping[str, tuple[tuple[str, str], ...]]:
@@ -329,7 +333,7 @@ class Rulebook:
                     lowest=f"{plain(limit.lowest)} {limit.unit}",
                     highest=f"{plain(limit.highest)} {limit.unit}",
                 )
-        return with_values(self, changes)
+        return replace(with_values(self, changes), base=self.base or self.digest)
 
 
 def _found(table: Mapping[str, T], id: str, key: str) -> T:

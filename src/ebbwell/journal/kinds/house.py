@@ -111,6 +111,27 @@ class FieldOrder(Body, frozen=True, kw_only=True):
     fields: tuple[str, ...]
 
 
+HEARD = ("written", "phone")
+"""How the unit's word came: on paper or by message, or on the phone."""
+
+
+@register
+class LimitChanged(Body, frozen=True, kw_only=True):
+    """A limit is set to another figure, within its bounds. value: a decimal string in unit, the limit's own.
+
+    allowed_by, how: who of the unit allowed it, and one of HEARD; "" where the household owns the limit.
+    """
+
+    KIND = "limit_changed"
+    MUST_UNDERSTAND = True
+    limit: str
+    value: str
+    unit: str
+    reason: str
+    allowed_by: str = ""
+    how: str = ""
+
+
 @register
 class StepsAdopted(Body, frozen=True, kw_only=True):
     """The household's own text of the steps, for nights opened from here on; "" = the shipped ones again."""

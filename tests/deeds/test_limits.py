@@ -1,0 +1,138 @@
+"""Setting a limit: within its bounds, typed twice, with a reason and the unit's name; stricter at once, looser later."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from ebbwell.deeds import record, setup
+from ebbwell.deeds.another_night import NIGHT_WAS_RUN
+from ebbwell.deeds.limits import change_limit, disagreeing
+from ebbwell.journal.kinds.house import LimitChanged
+from ebbwell.journal.kinds.orders import Pinned
+from ebbwell.procedure.holds import Status
+from ebbwell.rulebook.load import load_rulebook
+from ebbwell.rulebook.model import LimitRefused
+from ebbwell.sim.elsewhere import written_elsewhere
+from tests.deeds.homes import wrong
+from tests.hazards.home import Home, moved_in
+
+D = Decimal
+UNIT = {"reason": "on the sheet of May", "allowed_by": "Nurse Ann", "how": "written"}
+
+
+def set_to(home: Home, limit: str, value: str, **more: str) -> str:
+    return home.do(change_limit, limit=limit, typed=value, again=value, **{**UNIT, **more}).entries[0]
+
+
+def in_force(home: Home, limit: str) -> Decimal:
+    return home.look().rulebook.limit(limit).value
+
+
+def test_change_limit_holds_for_the_next_night_and_is_pinned_to_it(home: Home) -> None:
+    set_to(home, "systolic_low", "110")
+    assert in_force(home, "systolic_low") == 110
+    home.do(setup.open_night)
+    fact = home.look().treatment.of("pinned")[0]
+    assert isinstance(fact.body, Pinned)
+    assert fact.body.rulebook_digest != load_rulebook().digest
+    assert fact.body.rulebook_digest == home.look().rulebook.digest
+    assert in_force(home, "systolic_low") == 110
+
+
+def test_change_limit_refuses_what_lies_outside_its_bounds_or_is_fixed(home: Home) -> None:
+    for limit, value in (
+        ("chlorine", "0.11"),
+        ("chlorine", "0.01"),
+        ("systolic_low", "131"),
+        ("nothing", "0"),
+    ):
+        with pytest.raises(LimitRefused):
+            set_to(home, limit, value)
+    with wrong("limit.unknown"):
+        set_to(home, "moon", "1")
+    assert not home.look().standing.of("limit_changed")
+
+
+@pytest.mark.parametrize(
+    ("change", "key"),
+    [
+        ({"again": "0.06"}, "enter.limit_again"),
+        ({"typed": "0.10", "again": "0.1"}, "enter.limit_same"),
+        ({"reason": " "}, "enter.limit_reason"),
+        ({"allowed_by": ""}, "enter.limit_allowed_by"),
+        ({"how": "dreamt"}, "enter.limit_how"),
+    ],
+)
+def test_change_limit_refuses_half_of_what_it_needs(home: Home, change: dict[str, str], key: str) -> None:
+    with wrong(key):
+        home.do(
+            change_limit, **{"limit": "chlorine", "typed": "0.05", "again": "0.05 mg/L", **UNIT, **change}
+        )
+
+
+def test_a_limit_of_the_household_needs_no_name(home: Home) -> None:
+    set_to(home, "expiry_near", "60", allowed_by="", how="")
+    assert in_force(home, "expiry_near") == 60
+
+
+def test_a_stricter_limit_holds_for_tonight_at_once_and_shuts_what_lies_past_it(ready: Home) -> None:
+    assert not ready.look().bars
+    set_to(ready, "chlorine", "0.02")
+    assert in_force(ready, "chlorine") == D("0.02")
+    step = next(s.id for s in ready.look().procedure.steps if "rule:chlorine_tank1_over" in s.bounds)
+    assert ready.status(step) is Status.BARRED
+    assert step in ready.bars()
+
+
+def test_a_looser_limit_waits_for_the_next_night(home: Home) -> None:
+    set_to(home, "systolic_low", "120")
+    home.do(setup.open_night)
+    set_to(home, "systolic_low", "100")
+    assert in_force(home, "systolic_low") == 120
+    assert home.bars() >= {"S0"}
+    desk = home.look()
+    assert desk.present is not None
+    assert desk.present[1].limit("systolic_low").value == 100
+
+
+def test_a_night_that_is_over_keeps_its_own(home: Home) -> None:
+    first = home.whole_night()
+    set_to(home, "systolic_low", "120")
+    assert home.house.look(treatment=first).rulebook.limit("systolic_low").value == 100
+    home.do(setup.open_night, sure=(NIGHT_WAS_RUN,))
+    assert in_force(home, "systolic_low") == 120
+
+
+def test_taken_back_it_is_as_shipped_again(home: Home) -> None:
+    entry = set_to(home, "systolic_low", "110")
+    home.do(record.withdraw, of=entry, reason="a mistake")
+    assert in_force(home, "systolic_low") == 100
+
+
+def test_of_two_made_apart_the_stricter_holds_until_one_is_set_anew(home: Home) -> None:
+    set_to(home, "systolic_low", "110")
+    other = LimitChanged(limit="systolic_low", value="105", unit="mmHg", reason="elsewhere")
+    home.house.take_in([written_elsewhere(home.house, None, other)])
+    assert in_force(home, "systolic_low") == 110
+    assert disagreeing(home.look()) == ("systolic_low",)
+    set_to(home, "systolic_low", "105")
+    assert in_force(home, "systolic_low") == 105
+    assert disagreeing(home.look()) == ()
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        LimitChanged(limit="chlorine", value="0.5", unit="mg/L", reason="past its bounds"),
+        LimitChanged(limit="chlorine", value="0.05", unit="ug/L", reason="in another unit"),
+        LimitChanged(limit="moon", value="1", unit="mg/L", reason="of a newer program"),
+        LimitChanged(limit="heparin_factor", value="5", unit="times", reason="fixed"),
+        LimitChanged(limit="chlorine", value="a little", unit="mg/L", reason="no number"),
+    ],
+)
+def test_a_figure_that_cannot_be_taken_changes_nothing(body: LimitChanged) -> None:
+    home = moved_in()
+    home.house.take_in([written_elsewhere(home.house, None, body)])
+    assert home.look().rulebook == load_rulebook()
