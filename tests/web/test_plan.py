@@ -393,3 +393,21 @@ def test_a_figure_whose_nearest_shorter_one_is_over_the_cap_says_what_to_set() -
     page = worked(site, drink="0")
     assert "If the machine shows fewer digits, set 3.3 L. The next figure up is over the cap." in page.text
     site.close()
+
+
+@pytest.mark.source(
+    "arithmetic", detail="905 / 1000 = 0.905 mL/h; a pump in steps of 0.1 reads 0.9, which is 900 units/h"
+)
+def test_a_pump_that_shows_fewer_digits_is_told_with_what_it_gives(site: Site) -> None:
+    site.act(lambda house: move_in(house, site.clock, {**PRESCRIPTION, "heparin_rate": "905"}))
+    site.do(setup.open_night)
+    site.act(lambda house: up_to(house, site.clock, "S26"))
+    text = worked(site).text
+    assert (
+        "A pump that shows fewer digits reads 0.9 mL/h. That gives 900 units/h. Ordered are 905 units/h."
+        in text
+    )
+
+
+def test_a_pump_that_can_show_the_rate_is_not_told_about(weighed: Site) -> None:
+    assert "A pump that shows fewer digits" not in worked(weighed).text

@@ -18,7 +18,7 @@ from ebbwell.papers.spoken import plain_words
 from ebbwell.papers.words import day, figure_words, span
 from ebbwell.plan.clock_times import clocks_change, local_text
 from ebbwell.procedure.evidence import on_machine
-from ebbwell.science.catalogue import formula_named
+from ebbwell.science.catalogue import formula_named, work
 from ebbwell.state.own_past import latest
 from ebbwell.web.pages.plan.expected import Expected
 
@@ -287,12 +287,31 @@ def _heparin(book: Book) -> Figure:
     stop = book.figures.get("heparin_stop_at", "")
     if stop:
         why.append(say("web.plan.why.heparin_stop", at=stop, before=book.line("heparin_stop_before_end")))
+    why.append(_pump_steps(book))
     why.append(say("web.plan.why.syringe", volume=_known(book, "syringe_fill")))
     return book.figure(
         "heparin_rate_ml",
         *why,
         label=label,
         work=("heparin_rate_ml", "heparin_volume", "heparin_stop_at", "syringe_fill"),
+    )
+
+
+def _pump_steps(book: Book) -> str:
+    """What a pump that shows fewer digits really gives, beside what is ordered; "" where it can show the rate."""
+    line = book.worked.tonight.line("heparin_rate_ml")
+    if line is None or line.value is None:
+        return ""
+    shown = on_machine(book.desk.scene, "heparin_rate_ml", line.value)
+    strength = next((one for one in line.inputs if one.name == "strength_units_ml"), None)
+    gives = work("heparin_rate_units", {"rate_ml_h": shown, "strength_units_ml": strength})
+    if shown == line.value or gives.value is None:
+        return ""
+    return say(
+        "web.plan.why.pump_steps",
+        shown=plain(shown),
+        gives=formula_named("heparin_rate_units").shown(gives.value),
+        ordered=book.line("heparin_rate"),
     )
 
 
