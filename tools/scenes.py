@@ -10,6 +10,7 @@ from tests.web.site import up_to
 
 from ebbwell.deeds import comeoff, night, orders, person, setup
 from ebbwell.deeds.connect import connect
+from ebbwell.deeds.labels import read_label
 from ebbwell.house import House
 from ebbwell.sim import hands
 from ebbwell.sim.household import BRAM, ILKA, READING
@@ -105,6 +106,12 @@ def _back_on(site: Site) -> None:
     site.clock.pass_time(timedelta(minutes=10))
 
 
+def _read_label(site: Site) -> None:
+    """The can of the order is read once; it waits for its second reading."""
+    ions = {"potassium": "2.0", "calcium": "1.50", "magnesium": "0.50", "acetate": "3"}
+    site.do(read_label, code="A-2K", parts="1 + 34", ions=ions)
+
+
 def _last(kind: str, held: str = "treatment") -> Callable[[Site], str]:
     """The id of the newest entry of a kind."""
 
@@ -154,6 +161,9 @@ def scenes() -> Iterator[Scene]:
     yield page("one of the people", "/people/{person}", address="/people/tove")
     yield page("limits", "/limits")
     yield page("limits, one of them", "/limits/{limit}", address="/limits/chlorine")
+    yield page("labels of the acid", "/labels", _read_label)
+    check_label = _at("/labels/{id}", id=_last("concentrate_label", "standing"))
+    yield "a label, the second reading", "/labels/{id}", _nothing, check_label
     yield page("who is here", "/who")
     yield page("first actions, the home's texts", "/texts")
     yield page("first actions, one text", "/texts/{situation}", address="/texts/bleeding")

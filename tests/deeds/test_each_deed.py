@@ -13,7 +13,7 @@ import pytest
 
 import ebbwell.deeds as package
 
-PARTS = frozenset({"pin_night"})
+PARTS = frozenset({"pin_night", "independent"})
 """Parts of a deed that take a desk as one does, but are never done by themselves."""
 
 TESTS = Path(__file__).parent

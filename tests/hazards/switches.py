@@ -302,7 +302,7 @@ SWITCHES: Mapping[str, tuple[Off, ...]] = {
     "H11": (("ebbwell.deeds.turn:need_open", _any_step),),
     "H12": (("ebbwell.deeds.setup:tick", _tick_anything),),
     "H13": (
-        ("ebbwell.deeds.orders:_independent", gives(None)),
+        ("ebbwell.deeds.turn:independent", gives(None)),
         ("ebbwell.deeds.turn:LOOK_AGAIN", becomes(timedelta())),
     ),
     "H14": (

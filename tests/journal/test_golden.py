@@ -9,14 +9,15 @@ from pathlib import Path
 import pytest
 
 from ebbwell.journal.bundle import export_bundle, import_bundle, read_bundle, read_manifest
-from ebbwell.journal.kinds import Unknown, known_kinds
+from ebbwell.journal.kinds import Body, Unknown, known_kinds
 from ebbwell.journal.kinds.house import Erased
-from tests.journal import golden_v2
+from tests.journal import golden_v2, golden_v3
 from tests.journal.golden_v1 import BODIES
 from tests.journal.making import everything, opened, plain, seeded
 
 GOLDEN = Path(__file__).parent / "golden/v1"
 LATER = Path(__file__).parent / "golden/v2"
+NEWEST = Path(__file__).parent / "golden/v3"
 WRITER = "018bcfe5-6800-7000-8000-000000000001"
 
 
@@ -65,20 +66,22 @@ def test_format_1_goes_through_a_store_and_comes_out_the_same(tmp_path: Path) ->
         assert (tmp_path / "out" / path.relative_to(GOLDEN)).read_bytes() == path.read_bytes()
 
 
-@pytest.mark.source("regression pin", detail="head of golden/v2 as first written")
-def test_the_head_of_what_came_later_stays() -> None:
-    (chain,) = read_manifest(LATER).chains
-    assert (chain.entries, chain.head) == (
-        len(golden_v2.BODIES),
-        "546c55d3be05be67d4a2599d450a50383e1de9c6f9db079bdb03488a571b9a61",
-    )
+@pytest.mark.source("regression pin", detail="heads of golden/v2 and v3 as first written")
+@pytest.mark.parametrize(
+    ("later", "bodies", "head"),
+    [
+        (LATER, golden_v2.BODIES, "546c55d3be05be67d4a2599d450a50383e1de9c6f9db079bdb03488a571b9a61"),
+        (NEWEST, golden_v3.BODIES, "c02eb6d7ce46bbd89e08a1f9b89dacc751a6b3de646ef3ca5cfb1344eac478e1"),
+    ],
+)
+def test_what_came_later_stays_and_is_read_as_it_was_meant(
+    later: Path, bodies: tuple[Body, ...], head: str
+) -> None:
+    (chain,) = read_manifest(later).chains
+    assert (chain.entries, chain.head) == (len(bodies), head)
+    assert [entry.body for entry in read_bundle(later)] == list(bodies)
 
 
-def test_every_body_that_came_later_is_read_as_it_was_meant() -> None:
-    entries = list(read_bundle(LATER))
-    assert [entry.body for entry in entries] == list(golden_v2.BODIES)
-
-
-def test_the_two_journals_hold_every_kind() -> None:
-    held = {entry.envelope.kind for path in (GOLDEN, LATER) for entry in read_bundle(path)}
+def test_the_journals_hold_every_kind() -> None:
+    held = {entry.envelope.kind for path in (GOLDEN, LATER, NEWEST) for entry in read_bundle(path)}
     assert held == set(known_kinds())

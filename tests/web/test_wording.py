@@ -223,7 +223,7 @@ def house() -> Iterator[Site]:
 READ = sorted(path for path in GETS if not path.endswith(".pdf"))
 
 
-NOT_NOW = frozenset({"/prescription/check/{id}", "/prescription/written", "/settle/{id}"})
+NOT_NOW = frozenset({"/prescription/check/{id}", "/prescription/written", "/settle/{id}", "/labels/{id}"})
 """Pages that lead elsewhere while nothing waits for them."""
 
 

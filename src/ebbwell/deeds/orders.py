@@ -6,12 +6,11 @@ from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 
-from ebbwell.core.clock import elapsed
 from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import plain
 from ebbwell.deeds.desk import Desk
-from ebbwell.deeds.turn import LOOK_AGAIN, need_open
+from ebbwell.deeds.turn import independent, need_open
 from ebbwell.journal.kinds.orders import (
     OUTCOMES,
     UNANSWERED,
@@ -25,7 +24,6 @@ from ebbwell.procedure.evidence import same_value
 from ebbwell.rulebook.typed import Question, check_typed, read_line
 from ebbwell.state.alone import GOES_ON, for_next, for_one_night
 from ebbwell.state.facts import Fact
-from ebbwell.state.standing import people
 
 READ_STEP = "S2"
 """The step at which the prescription is read fresh."""
@@ -142,7 +140,7 @@ def check_order(desk: Desk, *, of: str, values: Mapping[str, str], how: str) -> 
     fact = desk.standing.fact(of)
     if fact is None or of in desk.standing.replaced or fact.kind not in ("prescription", "line_amended"):
         desk.refuse("refuse.nothing_to_check")
-    _independent(desk, fact, how)
+    independent(desk, fact, how)
     first = fact.body.lines if isinstance(fact.body, Prescription) else _one_line(fact)
     wanted = whole_paper(desk, values) if isinstance(fact.body, Prescription) else tuple(first)
     passed_over = [line for line in wanted if line not in values]
@@ -247,17 +245,6 @@ def _one_line(fact: Fact) -> dict[str, str]:
     if not isinstance(fact.body, LineAmended):
         raise TypeError(f"not an amended line: {fact.kind}")
     return {fact.body.line: fact.body.value}
-
-
-def _independent(desk: Desk, fact: Fact, how: str) -> None:
-    if how == "person":
-        if fact.by == desk.by or desk.by not in people(desk.standing):
-            desk.refuse("refuse.same_person")
-    elif how == "reread":
-        if elapsed(fact.entry.envelope.recorded_at, desk.now.at) < LOOK_AGAIN:
-            desk.refuse("refuse.too_soon", seconds=int(LOOK_AGAIN.total_seconds()))
-    else:
-        raise InputError("enter.how", how=how)
 
 
 def read_back(desk: Desk, *, version_read: str) -> None:

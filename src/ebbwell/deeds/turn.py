@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from ebbwell.core.clock import elapsed
 from ebbwell.core.errors import InputError
 from ebbwell.deeds.desk import Desk
 from ebbwell.procedure.holds import Status
 from ebbwell.procedure.model import Step
+from ebbwell.state.facts import Fact
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.standing import people, signed_off
 
@@ -43,3 +45,17 @@ def need_open(desk: Desk, step_id: str, *, second: bool = False) -> Step:
     if not signed_off(desk.standing, desk.by, skill):
         desk.refuse(f"refuse.skill.{skill}")
     return step
+
+
+def independent(desk: Desk, fact: Fact, how: str) -> None:
+    """Refuse a second reading that isn't one: by the same person as the first where it says ``person``, or by anyone
+    too soon after the first where it says ``reread``. Source: practice:e H13.
+    """
+    if how == "person":
+        if fact.by == desk.by or desk.by not in people(desk.standing):
+            desk.refuse("refuse.same_person")
+    elif how == "reread":
+        if elapsed(fact.entry.envelope.recorded_at, desk.now.at) < LOOK_AGAIN:
+            desk.refuse("refuse.too_soon", seconds=int(LOOK_AGAIN.total_seconds()))
+    else:
+        raise InputError("enter.how", how=how)

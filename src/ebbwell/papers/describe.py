@@ -16,6 +16,7 @@ from ebbwell.journal.kinds.bedside import (
     SampleDue,
     SampleTaken,
 )
+from ebbwell.journal.kinds.fluid import ConcentrateLabel
 from ebbwell.journal.kinds.house import (
     EmergencyDetails,
     Erased,
@@ -239,6 +240,11 @@ def _field_order(body: FieldOrder) -> str:
     return say("said.field_order", fields=", ".join(named("quantity", name) for name in body.fields))
 
 
+def _concentrate(body: ConcentrateLabel) -> str:
+    ions = ", ".join(f"{named('label', name)} {value} mmol/L" for name, value in body.ions.items())
+    return say("said.concentrate_label", code=body.code, parts=body.parts, ions=ions)
+
+
 def _limit(body: LimitChanged) -> str:
     words = say(
         "said.limit_changed",
@@ -279,6 +285,7 @@ _SAYS: dict[type[Body], Callable[[Any], str]] = {
     EmergencyDetails: _emergency,
     FieldOrder: _field_order,
     LimitChanged: _limit,
+    ConcentrateLabel: _concentrate,
     StepsAdopted: lambda b: say("said.steps_adopted" if b.text else "said.steps_shipped"),
     Stop: lambda b: _with(say("said.stop"), b.words),
     Off: _off,

@@ -11,6 +11,7 @@ from ebbwell.core.text import MissingText, say
 from ebbwell.deeds.coming_up import next_view
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.orders import Plan
+from ebbwell.papers.fluid_words import fluid_findings
 from ebbwell.papers.night_now import night_clock, times_of
 from ebbwell.papers.spoken import age, bar_words, plain_words
 from ebbwell.papers.words import clock, day, figure_value, figure_words, line_words, step_words
@@ -131,7 +132,7 @@ def findings(desk: Desk) -> list[Finding]:
     if desk.treatment_id is None:
         return []
     found = evaluate(desk.scene.rulebook, desk.scene.facts)
-    return [f for f in found if f.grade is not Grade.UNKNOWN]
+    return [*(f for f in found if f.grade is not Grade.UNKNOWN), *fluid_findings(desk)]
 
 
 def not_known(desk: Desk) -> list[str]:

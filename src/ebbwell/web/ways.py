@@ -10,6 +10,7 @@ from ebbwell.web.pages.first_action import page as first_action
 from ebbwell.web.pages.handover import page as handover
 from ebbwell.web.pages.happened import page as happened
 from ebbwell.web.pages.kit import page as kit
+from ebbwell.web.pages.labels import page as labels
 from ebbwell.web.pages.limits import page as limits
 from ebbwell.web.pages.look import page as look
 from ebbwell.web.pages.mine import page as mine
@@ -50,6 +51,7 @@ def every_way() -> tuple[Way, ...]:
         *night.WAYS,
         *checks.WAYS,
         *work.WAYS,
+        *labels.WAYS,
         *limits.WAYS,
         *plan.WAYS,
         *prescription.WAYS,

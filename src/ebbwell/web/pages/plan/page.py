@@ -15,6 +15,7 @@ from ebbwell.deeds.orders import advise
 from ebbwell.deeds.plan import PLAN_STEP, Draughted, advised, agree_plan
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.orders import UNANSWERED, Plan
+from ebbwell.papers.fluid_words import fluid_words
 from ebbwell.papers.spoken import age, plain_words
 from ebbwell.papers.words import clock, measured_words, step_words
 from ebbwell.procedure.evidence import plan_void
@@ -92,6 +93,7 @@ def _page(
         planned=worked is not None and _number(figures.get("fluid_to_remove", "")),
         rows=to_set(book) if book is not None else [],
         ahead=ahead_words(desk, worked) if book is not None and worked is not None else None,
+        fluid=fluid_words(desk) if book is not None else None,
         also=also_set(book) if book is not None else [],
         have=to_have(book) if book is not None else [],
         last_day=book.last.day if book is not None and book.last is not None else "",

@@ -1,0 +1,119 @@
+"""The fluid to expect, in sentences: what order and label promise, and each meter that was read beside it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+from ebbwell.core.findings import Finding, Grade
+from ebbwell.core.numbers import plain
+from ebbwell.core.text import say
+from ebbwell.core.worked import Input
+from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.fluid_expected import expected_fluid, ordered_label
+from ebbwell.journal.kinds.marks import Measured
+from ebbwell.plan.fluid import FluidExpected
+from ebbwell.science import catalogue
+
+METERS = ("machine", "meter")
+HUNDREDTH = Decimal("0.01")
+
+
+@dataclass(frozen=True)
+class FluidWords:
+    """apart: what order and label say otherwise, to be settled with the unit. lines: a sentence each. missing: why
+    there is no figure. label: the entry that waits for a second reading, "" for none.
+    """
+
+    apart: tuple[str, ...]
+    lines: tuple[str, ...]
+    missing: str = ""
+    label: str = ""
+
+
+def fluid_words(desk: Desk) -> FluidWords:
+    """Everything that is said of the fluid to expect. Reads on meters are those of tonight."""
+    code, label = ordered_label(desk)
+    if not code:
+        return FluidWords((), (), say("fluid.no_code"))
+    if label is None:
+        return FluidWords((), (), say("fluid.no_label", code=code))
+    if not label.goes_by:
+        key = "fluid.label_differs" if label.differs else "fluid.label_waits"
+        return FluidWords((), (), say(key, code=code), label.facts[-1].id)
+    expected = expected_fluid(desk)
+    if expected is None:
+        return FluidWords((), (), say("fluid.no_order"))
+    apart = tuple(
+        say("fluid.apart", name=say(f"label.{name}"), ordered=_text(ordered), label=_text(printed))
+        for name, ordered, printed in expected.apart
+    )
+    return FluidWords(apart, tuple(_lines(desk, expected)))
+
+
+def fluid_findings(desk: Desk) -> tuple[Finding, ...]:
+    """A meter that lies further from what order and label promise than the limit for a stop lets a setting be off.
+
+    It only asks to look: the figure is a sum, not a calibration. Source: fluids 2.4.
+    """
+    expected = expected_fluid(desk)
+    value = expected.conductivity.value if expected is not None else None
+    if expected is None or value is None:
+        return ()
+    most = desk.rulebook.limit("conductivity_stop").value
+    return tuple(
+        Finding(
+            "conductivity_off_label",
+            Grade.CARE,
+            (("expected", catalogue.shown(expected.conductivity)), ("read", f"{plain(read)} mS/cm")),
+            ("fluids:2.4",),
+            next_step="next.check_concentrates",
+            fact=f"fluid_conductivity@{place}",
+        )
+        for place in METERS
+        if (read := _read(desk, place)) is not None and 100 * abs(read - value) / value > most
+    )
+
+
+def _text(value: Input) -> str:
+    return f"{plain(value.value)} {value.unit}" if value.value is not None else say("outcome.missing")
+
+
+def _lines(desk: Desk, expected: FluidExpected) -> list[str]:
+    value = expected.conductivity.value
+    if value is None:
+        return [say("fluid.not_known")]
+    spread = expected.give_or_take.value
+    percent = catalogue.shown(expected.give_or_take)
+    lines = [say("fluid.expected", value=catalogue.shown(expected.conductivity), percent=percent)]
+    for place in METERS:
+        read = _read(desk, place)
+        if read is not None:
+            off = 100 * (read - value) / value
+            inside = spread is not None and abs(off) <= spread
+            lines.append(
+                say(
+                    "fluid.read_inside" if inside else "fluid.read_outside",
+                    meter=say(f"fluid.meter.{place}"),
+                    value=f"{plain(read)} mS/cm",
+                    off=f"{off.quantize(Decimal('0.1'), ROUND_HALF_UP):+f} %",
+                )
+            )
+    if len(lines) > 1:
+        lines.append(say("fluid.moves"))
+    lines.append(
+        say(
+            "fluid.composition",
+            chloride=catalogue.shown(expected.chloride),
+            osmolarity=catalogue.shown(expected.osmolarity),
+        )
+    )
+    return lines
+
+
+def _read(desk: Desk, place: str) -> Decimal | None:
+    facts = desk.treatment.at_slot("measured", "fluid_conductivity", place) if desk.treatment_id else ()
+    if not facts or len({fact.says for fact in facts}) > 1:
+        return None
+    body = facts[-1].body
+    return Decimal(body.value) if isinstance(body, Measured) and body.value else None

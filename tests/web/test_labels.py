@@ -1,0 +1,103 @@
+"""The pages of labels: typed off the can, read again with nothing shown, then the plan holds the meters against it."""
+
+from __future__ import annotations
+
+from urllib.parse import urlencode
+
+from ebbwell.deeds import setup
+from ebbwell.sim import hands
+from tests.web.site import Seen, Site
+
+IONS = {"ion.potassium": "2.0", "ion.calcium": "1,50", "ion.magnesium": "0.5", "ion.acetate": "3"}
+PLAN = "/plan?" + urlencode({"drink": "0.2", "saline": "0", "losses": "0", "start": "22:00"})
+
+
+def typed(site: Site, **change: str) -> Seen:
+    return site.fill(site.get("/labels"), "/labels", code="A-2K", parts="1 + 34", **{**IONS, **change})
+
+
+def read_twice(site: Site) -> None:
+    assert typed(site).status == 303
+    waits = site.desk.standing.of("concentrate_label")[-1].id
+    page = site.get(f"/labels/{waits}")
+    assert "1.5" not in page.text
+    assert "2.0" not in page.text
+    assert site.fill(page, f"/labels/{waits}", reader="tove", parts="35", **IONS).status == 303
+
+
+def test_a_label_read_twice_stands_with_what_it_says(site: Site) -> None:
+    site.move_in()
+    assert "No label is on record yet." in site.get("/labels").text
+    read_twice(site)
+    text = site.get("/labels").text
+    assert "A-2K, mixed to 35 parts: potassium 2.0 mmol/L, calcium 1.50 mmol/L" in text
+    assert "Read twice." in text
+
+
+def test_the_plan_says_what_conductivity_to_expect_once_the_label_was_read_twice(site: Site) -> None:
+    site.until("S26")
+    assert "The label of A-2K is not on record" in site.get(PLAN).text
+    read_twice(site)
+    assert (
+        "By order and label the fluid has about 13.81 mS/cm at 25 C, give or take 3.0 %."
+        in site.get(PLAN).text
+    )
+    site.act(lambda house: hands.set_up(house, site.clock))
+    text = site.get(PLAN).text
+    assert "The machine reads 13.8 mS/cm. That is -0.1 % off." in text
+    assert "Your own meter reads 13.9 mS/cm. That is +0.6 % off." in text
+
+
+def test_a_label_of_another_fluid_than_ordered_is_named_on_the_plan(site: Site) -> None:
+    site.until("S26")
+    assert typed(site, **{"ion.potassium": "3"}).status == 303
+    waits = site.desk.standing.of("concentrate_label")[-1].id
+    again = {**IONS, "ion.potassium": "3"}
+    site.fill(site.get(f"/labels/{waits}"), f"/labels/{waits}", reader="tove", parts="35", **again)
+    text = site.get(PLAN).text
+    assert (
+        "potassium: the order says 2.0 mmol/L, the label says 3 mmol/L. Call your unit before you use it."
+        in text
+    )
+
+
+def test_what_cant_be_kept_says_why_and_keeps_what_was_typed(site: Site) -> None:
+    site.move_in()
+    page = typed(site, **{"ion.calcium": ""})
+    assert page.status == 409 or "Type these off the label too: calcium." in page.text
+    assert 'value="0.5"' in page.html
+    odd = typed(site, **{"ion.potassium": "70"})
+    assert "potassium 70 mmol/L? Mixed fluids have 0 to 4." in odd.text
+    waits = "00000000-0000-7000-8000-000000000000"
+    assert site.get(f"/labels/{waits}").status == 404
+
+
+def test_a_second_reading_that_differs_is_told_on_the_page(site: Site) -> None:
+    site.until("S26")
+    typed(site)
+    waits = site.desk.standing.of("concentrate_label")[-1].id
+    page = site.get(f"/labels/{waits}")
+    assert "Pick who reads the label now." in site.fill(page, f"/labels/{waits}", parts="35", **IONS).text
+    other = {**IONS, "ion.magnesium": "0.75"}
+    site.fill(page, f"/labels/{waits}", reader="tove", parts="35", **other)
+    assert "Two readings of it differ." in site.get("/labels").text
+    assert "Two readings of the label of A-2K differ." in site.get(PLAN).text
+
+
+def test_a_meter_far_from_the_label_is_told_where_it_stands_now(site: Site) -> None:
+    """13.81 mS/cm is promised; 14.8 is 7 % more, inside the wide range of any fluid."""
+    site.until("S26")
+    read_twice(site)
+    site.act(lambda house: hands.set_up(house, site.clock))
+    assert "By order and label it should be about" not in site.get("/").text
+    seen = tuple(f.id for f in site.desk.treatment.at_slot("measured", "fluid_conductivity", "machine"))
+    site.do(
+        setup.measure,
+        quantity="fluid_conductivity",
+        place="machine",
+        typed="14.8",
+        instead_of=seen,
+        sure=("outside_own", "outside_expected", "outside_near_high", "outside_near", "near", "digits"),
+    )
+    text = site.get("/").text
+    assert "machine reads 14.8 mS/cm. By order and label it should be about 13.81 mS/cm." in text
