@@ -19,6 +19,7 @@ def typed(site: Site, **change: str) -> Seen:
 def read_twice(site: Site) -> None:
     assert typed(site).status == 303
     waits = site.desk.standing.of("concentrate_label")[-1].id
+    assert "1.5" not in site.get("/labels").text
     page = site.get(f"/labels/{waits}")
     assert "1.5" not in page.text
     assert "2.0" not in page.text

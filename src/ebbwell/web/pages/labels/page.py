@@ -17,7 +17,7 @@ SAME_PERSON = "reread"
 
 @dataclass(frozen=True)
 class Shown:
-    """One label in words. waits: the entry to read again, "" where it was read twice."""
+    """One label in words. waits: the entry to read again; till then its numbers stay hidden."""
 
     words: str
     waits: str
@@ -36,10 +36,10 @@ def show(visit: Visit) -> Response:
 
 
 def _shown(label: Label) -> Shown:
-    words = say(
-        "web.labels.stands", code=label.code, parts=label.body.parts, ions=ions_words(label.body.ions)
-    )
-    return Shown(words, "" if label.goes_by else label.facts[-1].id, label.differs)
+    if not label.goes_by:
+        return Shown(say("web.labels.waits", code=label.code), label.facts[-1].id, label.differs)
+    ions = ions_words(label.body.ions)
+    return Shown(say("web.labels.stands", code=label.code, parts=label.body.parts, ions=ions), "", False)
 
 
 def ions_words(ions: dict[str, str]) -> str:
