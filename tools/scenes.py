@@ -164,6 +164,7 @@ def scenes() -> Iterator[Scene]:
     yield page("labels of the acid", "/labels", _read_label)
     check_label = _at("/labels/{id}", id=_last("concentrate_label", "standing"))
     yield "a label, the second reading", "/labels/{id}", _nothing, check_label
+    yield page("pressures of past nights", "/pressures")
     yield page("who is here", "/who")
     yield page("first actions, the home's texts", "/texts")
     yield page("first actions, one text", "/texts/{situation}", address="/texts/bleeding")

@@ -48,6 +48,7 @@ GETS: dict[str, frozenset[str]] = {
     "/prescription/new": HOME,
     "/prescription/read": HOME,
     "/prescription/written": HOME,
+    "/pressures": ALL,
     "/recall": ALL,
     "/reminders": ALL,
     "/running": ALL,

@@ -22,6 +22,7 @@ from ebbwell.web.pages.paper_night import page as paper_night
 from ebbwell.web.pages.people import page as people
 from ebbwell.web.pages.plan import page as plan
 from ebbwell.web.pages.prescription import page as prescription
+from ebbwell.web.pages.pressures import page as pressures
 from ebbwell.web.pages.reading import page as reading
 from ebbwell.web.pages.recall import page as recall
 from ebbwell.web.pages.reminders import page as reminders
@@ -53,6 +54,7 @@ def every_way() -> tuple[Way, ...]:
         *work.WAYS,
         *labels.WAYS,
         *limits.WAYS,
+        *pressures.WAYS,
         *plan.WAYS,
         *prescription.WAYS,
         *setup.WAYS,

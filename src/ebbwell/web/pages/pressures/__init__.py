@@ -1,0 +1,1 @@
+"""Pressures of past nights, for the clinic."""
