@@ -10,7 +10,7 @@ from pathlib import Path
 
 from ebbwell.core.ids import SeededIds
 from ebbwell.journal.bundle import export_bundle
-from ebbwell.journal.kinds import Body, fluid, house
+from ebbwell.journal.kinds import Body, fluid, house, water
 from ebbwell.journal.store.memory import MemoryStore
 from tests.journal.making import draft
 

@@ -1,8 +1,9 @@
-"""Which reading of the night a row is, in words."""
+"""Days, and which reading of the night a row is, in words."""
 
 from __future__ import annotations
 
 import re
+from datetime import date
 
 from ebbwell.core.text import has_text, say
 
@@ -18,3 +19,12 @@ def when_words(name: str, language: str = "") -> str:
     if whole % 60:
         return say("when.minutes", language, minutes=whole)
     return say("when.hours", language, hours=whole // 60)
+
+
+def day(text: str) -> str:
+    """A stored date for reading: ``29 April 2026``. Text that is no date stays as it is."""
+    try:
+        found = date.fromisoformat(text)
+    except ValueError:
+        return text
+    return f"{found.day} {say(f'month.{found.month}')} {found.year}"

@@ -62,6 +62,12 @@ FIELDS: Mapping[str, frozenset[str]] = {
     "sample_due": frozenset({"ordered_by", "words"}),
     "sample_taken": frozenset({"when", "label", "how", "words"}),
     "emergency_details": frozenset({"number", "address", "how_to_find"}),
+    "water_report": frozenset({"laboratory", "port", "words"}),
+    "microbe_result": frozenset({"drawn_at", "laboratory", "words"}),
+    "carbon_changed": frozenset({"lot", "words"}),
+    "water_notice": frozenset({"told_by", "words"}),
+    "filter_pressure": frozenset({"words"}),
+    "water_set": frozenset({"schedule"}),
 }
 """Kind to the fields that a correction may name; every kind's time (``at``) may be corrected besides."""
 

@@ -67,6 +67,7 @@ from ebbwell.journal.kinds.orders import (
     Readback,
     SecondCheck,
 )
+from ebbwell.papers.described_water import WATER_SAYS
 from ebbwell.papers.words import (
     Names,
     day,
@@ -304,6 +305,7 @@ _SAYS: dict[type[Body], Callable[[Any], str]] = {
     Advice: _advice,
     Safe: _safe,
     Plan: _plan,
+    **WATER_SAYS,
 }
 
 _FIXED: dict[type[Body], str] = {

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Mapping
-from datetime import date, timedelta
+from datetime import timedelta
 
 from ebbwell.core.text import has_text, say
+from ebbwell.core.when import day as day
 from ebbwell.core.when import when_words as when_words
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import Reading
@@ -37,15 +38,6 @@ def wrap(text: str, *, first: str = "", rest: str | None = None, width: int = WI
         )
         out += lines or [lead.rstrip()]
     return out
-
-
-def day(text: str) -> str:
-    """A stored date for reading: ``29 April 2026``. Text that is no date stays as it is."""
-    try:
-        found = date.fromisoformat(text)
-    except ValueError:
-        return text
-    return f"{found.day} {say(f'month.{found.month}')} {found.year}"
 
 
 def span(length: timedelta) -> str:

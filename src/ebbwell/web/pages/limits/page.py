@@ -30,6 +30,13 @@ THEMES: Mapping[str, tuple[str, ...]] = {
         "rejection_fall",
         "product_rise",
         "hardness",
+        "contact_time",
+        "softener_share",
+        "filter_rise",
+        "gauges_due",
+        "microbes_due",
+        "report_due",
+        "notice_days",
     ),
     "fluid": (
         "conductivity_care",

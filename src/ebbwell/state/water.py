@@ -1,0 +1,280 @@
+"""What stands about the home's water: results and how they lie to their limits, notices, carbon, the plant."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+from ebbwell.core.clock import Moment
+from ebbwell.core.errors import InputError
+from ebbwell.core.quantity import Quantity
+from ebbwell.journal.kinds.orders import Advice
+from ebbwell.journal.kinds.water import (
+    CarbonChanged,
+    FilterPressure,
+    MicrobeResult,
+    WaterNotice,
+    WaterReport,
+    WaterSet,
+)
+from ebbwell.rulebook.water_lists import MicrobeLine, load_water_lists
+from ebbwell.science.microbes import MicrobeLevel, judge_microbes, read_microbes
+from ebbwell.science.water_report import LabLine, WaterLevel, WaterLine, compare_report
+from ebbwell.state.facts import Fact, Facts
+
+FAILS = (WaterLevel.OVER, WaterLevel.CANT_TELL)
+"""What fails a line, and with it the report; an item left out is named beside it."""
+
+UNITS = {"microbe": "CFU/mL", "endotoxin": "EU/mL"}
+"""What is counted in a fluid, and its unit."""
+
+
+@dataclass(frozen=True)
+class ReportView:
+    """A report with each line held against its limit. open: failing lines that no later report of that port answers."""
+
+    fact: Fact
+    body: WaterReport
+    lines: tuple[WaterLine, ...]
+    open: tuple[WaterLine, ...]
+
+    @property
+    def fails(self) -> tuple[WaterLine, ...]:
+        """The lines that are over their limit, or can't be told from it."""
+        return tuple(line for line in self.lines if line.level in FAILS)
+
+    @property
+    def missing(self) -> tuple[WaterLine, ...]:
+        """Limits for which the report has no line."""
+        return tuple(line for line in self.lines if line.level is WaterLevel.MISSING)
+
+
+@dataclass(frozen=True)
+class Counted:
+    """One figure of a microbe result. what: ``microbe`` or ``endotoxin``; typed: as the laboratory wrote it."""
+
+    what: str
+    typed: str
+    level: MicrobeLevel
+    line: MicrobeLine
+
+
+@dataclass(frozen=True)
+class MicrobeView:
+    """A result with each figure held against its limit. open: those that no later sample answers."""
+
+    fact: Fact
+    body: MicrobeResult
+    counts: tuple[Counted, ...]
+    open: tuple[Counted, ...]
+
+
+def today(now: Moment) -> date:
+    """The day on the home's clock."""
+    return now.at.astimezone(ZoneInfo(now.zone)).date()
+
+
+def as_day(text: str) -> date | None:
+    """A stored day; None for none."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None
+
+
+def judged(body: WaterReport) -> tuple[WaterLine, ...]:
+    """Each limit of the report's list with what the report shows. Raises as ``compare_report`` does."""
+    limits = load_water_lists().chemical_list(body.list)
+    lines = [
+        LabLine(line.item, Quantity(Decimal(line.value), line.unit, line.below), line.form)
+        for line in body.lines
+    ]
+    return compare_report(limits, lines)
+
+
+def counted(body: MicrobeResult) -> tuple[Counted, ...]:
+    """Each figure of a result with its limit. Raises InputError where the list has no limit for it."""
+    lists = load_water_lists()
+    found = []
+    for what, typed in (("microbe", body.count), ("endotoxin", body.endotoxin)):
+        if typed:
+            line = lists.microbe_line(what, body.fluid, body.list)
+            plated = Decimal(body.plated_ml) if body.plated_ml and what == "microbe" else None
+            result = read_microbes(typed, UNITS[what], plated)
+            found.append(Counted(what, typed, judge_microbes(result, line.limit), line))
+    return tuple(found)
+
+
+def reports(standing: Facts) -> tuple[ReportView, ...]:
+    """Every chemical report that holds, the newest sample first."""
+    return standing.worked_out(_reports)
+
+
+def _reports(standing: Facts) -> tuple[ReportView, ...]:
+    held = [
+        (f, f.body, judged(f.body)) for f in standing.of("water_report") if isinstance(f.body, WaterReport)
+    ]
+    held.sort(key=lambda one: (one[1].sampled_on, one[0].id), reverse=True)
+    found = []
+    for place, (fact, body, lines) in enumerate(held):
+        within = {
+            line.limit.item
+            for _, later, theirs in held[:place]
+            if _same(later.port, body.port) and later.sampled_on > body.sampled_on
+            for line in theirs
+            if line.level is WaterLevel.WITHIN
+        }
+        left = tuple(line for line in lines if line.level in FAILS and line.limit.item not in within)
+        found.append(ReportView(fact, body, lines, left))
+    return tuple(found)
+
+
+def _same(one: str, other: str) -> bool:
+    return one.strip().casefold() == other.strip().casefold()
+
+
+def microbes(standing: Facts) -> tuple[MicrobeView, ...]:
+    """Every microbe result that holds, the newest sample first."""
+    return standing.worked_out(_microbes)
+
+
+def _microbes(standing: Facts) -> tuple[MicrobeView, ...]:
+    held = [
+        (f, f.body, counted(f.body))
+        for f in standing.of("microbe_result")
+        if isinstance(f.body, MicrobeResult)
+    ]
+    held.sort(key=lambda one: (one[1].sampled_on, one[0].id), reverse=True)
+    found = []
+    for place, (fact, body, counts) in enumerate(held):
+        under = {
+            one.what
+            for _, later, theirs in held[:place]
+            if kind_of_fluid(later.fluid) == kind_of_fluid(body.fluid) and later.sampled_on > body.sampled_on
+            for one in theirs
+            if one.level is MicrobeLevel.BELOW
+        }
+        left = tuple(one for one in counts if one.level is not MicrobeLevel.BELOW and one.what not in under)
+        found.append(MicrobeView(fact, body, counts, left))
+    return tuple(found)
+
+
+def kind_of_fluid(fluid: str) -> str:
+    """``water`` or ``fluid``, whatever it has to meet."""
+    return fluid.partition("_")[0]
+
+
+def said_about(standing: Facts, fact: Fact) -> tuple[tuple[Fact, Advice], ...]:
+    """What the unit said about one result or notice, oldest first."""
+    ids = standing.versions(fact)
+    return tuple(
+        (f, f.body)
+        for f in standing.of("advice")
+        if isinstance(f.body, Advice) and f.body.spoken and ids & set(f.body.about)
+    )
+
+
+@dataclass(frozen=True)
+class NoticeView:
+    """A notice. tests_until: last day with more water tests; None: its end isn't known. over: its own end is."""
+
+    fact: Fact
+    body: WaterNotice
+    tests_until: date | None
+    over: bool
+
+
+def notices(standing: Facts, now: Moment, days: int) -> tuple[NoticeView, ...]:
+    """Every notice whose tests aren't over, the newest first. days: how long the tests go on after its end.
+
+    Source: fluids:1.9 (two weeks), fluids:1.10.
+    """
+    here = today(now)
+    found = []
+    for fact in reversed(standing.of("water_notice")):
+        body = fact.body
+        start = as_day(body.from_on) if isinstance(body, WaterNotice) else None
+        if not isinstance(body, WaterNotice) or start is None:
+            continue
+        end = as_day(body.until_on)
+        until = None if end is None else max(start, end) + timedelta(days=days)
+        if start <= here and (until is None or here <= until):
+            found.append(NoticeView(fact, body, until, end is not None and here > end))
+    return tuple(found)
+
+
+def carbon(standing: Facts) -> dict[str, tuple[Fact, CarbonChanged]]:
+    """Tank to its newest change."""
+    found: dict[str, tuple[Fact, CarbonChanged]] = {}
+    for fact in standing.of("carbon_changed"):
+        body = fact.body
+        if isinstance(body, CarbonChanged):
+            held = found.get(body.tank)
+            if held is None or (body.on, fact.id) > (held[1].on, held[0].id):
+                found[body.tank] = (fact, body)
+    return found
+
+
+@dataclass(frozen=True)
+class FilterView:
+    """The newest look at a filter, and the clean drop that it is held against. drops in bar; clean None: not known."""
+
+    fact: Fact
+    body: FilterPressure
+    drop: Decimal
+    clean: Decimal | None
+    clean_at: Fact | None
+
+
+def filters(standing: Facts, to_bar: Mapping[str, Decimal]) -> dict[str, FilterView]:
+    """Filter to its newest look. to_bar: unit of a gauge to bar."""
+    found: dict[str, FilterView] = {}
+    clean: dict[str, tuple[Decimal, Fact]] = {}
+    rows = [(f, f.body) for f in standing.of("filter_pressure") if isinstance(f.body, FilterPressure)]
+    for fact, body in sorted(rows, key=lambda row: (row[0].at, row[0].id)):
+        drop = (Decimal(body.pressure_in) - Decimal(body.pressure_out)) * to_bar[body.unit]
+        if body.changed:
+            clean[body.filter] = (drop, fact)
+        held = clean.get(body.filter)
+        found[body.filter] = FilterView(
+            fact, body, drop, held[0] if held else None, held[1] if held else None
+        )
+    return found
+
+
+def flows(standing: Facts) -> tuple[tuple[Fact, FilterPressure], ...]:
+    """The looks at which product flow and water temperature were both read, oldest first."""
+    rows = [(f, f.body) for f in standing.of("filter_pressure") if isinstance(f.body, FilterPressure)]
+    both = [(f, b) for f, b in rows if b.product_l_min and b.water_c]
+    return tuple(sorted(both, key=lambda row: (row[0].at, row[0].id)))
+
+
+def plant(standing: Facts) -> tuple[Fact | None, WaterSet]:
+    """The plant as last entered, with the entry that says so; an empty one where nobody entered it."""
+    fact = standing.last("water_set")
+    if fact is not None and isinstance(fact.body, WaterSet):
+        return fact, fact.body
+    return None, WaterSet(values={})
+
+
+def plant_number(standing: Facts, name: str) -> Decimal | None:
+    """One figure of the plant, in the unit of ``PLANT``; None where it isn't known."""
+    text = plant(standing)[1].values.get(name, "")
+    return Decimal(text) if text else None
+
+
+def newest_day(days: Iterable[str]) -> date | None:
+    """The latest of some stored days."""
+    known = [found for text in days if (found := as_day(text)) is not None]
+    return max(known, default=None)
+
+
+def list_named(name: str) -> str:
+    """What a list of limits is, as the rulebook says. Raises InputError for one that isn't there."""
+    found = load_water_lists().jurisdictions.get(name)
+    if found is None:
+        raise InputError("water_list.unknown", name=name[:60])
+    return found
