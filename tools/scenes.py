@@ -8,7 +8,7 @@ from datetime import timedelta
 from tests.browser.site import Site
 from tests.web.site import up_to
 
-from ebbwell.deeds import comeoff, night, orders, person, setup
+from ebbwell.deeds import comeoff, night, orders, person, setup, water, water_plant
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.labels import read_label
 from ebbwell.house import House
@@ -89,6 +89,18 @@ def _check_line(site: Site) -> None:
     site.clock.pass_time(timedelta(seconds=30))
     waits = _last("line_amended", "standing")(site)
     site.do(orders.check_order, of=waits, values={"fluid_temperature": "36.0"}, how="reread")
+
+
+def _water(site: Site) -> None:
+    """The plant, a changed tank, a water report, and a sample at its action level."""
+    plant = {"feed_flow": "0.62", "carbon1": "4", "carbon2": "4", "recovery": "50", "other_water": "40"}
+    site.do(water_plant.set_plant, typed={**plant, "hardness": "14 dH", "softener": "500"})
+    site.do(water_plant.change_carbon, typed={"tank": "tank1", "on": "2026-04-01", "carbon_l": "4"})
+    head = {"laboratory": "Northmere water laboratory (invented)", "port": "after the membrane"}
+    report = {**head, "sampled_on": "2026-01-08", "list": "international", "unit": "mg/L"}
+    site.do(water.enter_report, typed={**report, "line.lead": "<0.001", "line.copper": "0.02"})
+    sample = {"fluid": "fluid_standard", "list": "international", "drawn_at": "line in", "count": "60"}
+    site.do(water.enter_microbes, typed={**sample, "sampled_on": "2026-04-01", "read_on": "2026-04-08"})
 
 
 def _two_weights(site: Site) -> None:
@@ -222,6 +234,8 @@ def scenes() -> Iterator[Scene]:
     yield "sheet", "/sheet/{treatment}", _closed, _at("/sheet/{treatment}", treatment=_treatment)
     yield page("past nights", "/nights")
     yield page("past nights found", "/nights", address="/nights?words=chlorine")
+    yield page("the water", "/water", _water)
+    yield page("the water, copying a report", "/water/{form}", address="/water/report")
     settle = _at("/settle/{id}", id=_weight)
     yield "two values to settle", "/settle/{id}", _two_weights, settle
     yield page("not tonight, said by the person", "/mine", lambda site: site.do(person.not_tonight, by=ILKA))

@@ -23,8 +23,12 @@ UNITS = frozenset(
     (
         "mL",
         "mmol",
+        "umol",
         "mOsm",
         "mmHg",
+        "bar",
+        "psi",
+        "kPa",
         "mg",
         "kg",
         "uS",

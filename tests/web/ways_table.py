@@ -64,6 +64,8 @@ GETS: dict[str, frozenset[str]] = {
     "/texts": ALL,
     "/texts/{situation}": ALL,
     "/unit-said": ALL,
+    "/water": ALL,
+    "/water/{form}": ALL,
     "/who": ALL,
     "/working": ALL,
     "/working/{name}": ALL,
@@ -128,6 +130,8 @@ POSTS: dict[str, frozenset[str]] = {
     "/texts/phone": HOME,
     "/texts/{situation}": HOME,
     "/unit-said": HOME,
+    "/water/unit-said": HOME,
+    "/water/{form}": HOME,
     "/who": ALL,
 }
 """Forms, and who may send them."""

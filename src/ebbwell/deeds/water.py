@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.numbers import parse_limit, plain
 from ebbwell.core.quantity import Quantity
-from ebbwell.core.text import say
+from ebbwell.core.text import has_text, say
 from ebbwell.core.units import parse_unit
 from ebbwell.deeds.desk import Desk, ask_first
 from ebbwell.deeds.water_typed import Form, split, why_words
@@ -67,6 +67,15 @@ def read_report(desk: Desk, typed: Mapping[str, str]) -> tuple[WaterReport, Form
         return body, form
     limits = load_water_lists().chemical_list(body.list)
     default = form.pick("unit", REPORT_UNITS, needed=False)
+    known = {limit.item for limit in limits}
+    for name, words in typed.items():
+        head, _, analyte = name.partition(".")
+        if head == "line" and analyte not in known and words.strip():
+            key = f"water_item.{analyte}"
+            label = say(key) if has_text(key) else analyte[:40]
+            form.wrong[name] = InputError(
+                "water.not_on_list", label=label, list=say(f"water.list.{body.list}")
+            )
     lines = [line for limit in limits if (line := _line(form, limit, default)) is not None]
     if not lines and not any(name.startswith("line.") for name in form.wrong):
         form.wrong[f"line.{limits[0].item}"] = InputError("water.no_lines")

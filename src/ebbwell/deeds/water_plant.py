@@ -29,6 +29,9 @@ GAUGE_UNITS = ("bar", "psi", "kPa")
 TO_BAR = {unit: convert(Decimal(1), unit, "bar") for unit in GAUGE_UNITS}
 """Unit of a gauge to bar."""
 
+MOST_BAR = Decimal(20)
+"""No gauge of a home's water unit shows more. Own choice."""
+
 RANGES: Mapping[str, tuple[str, str]] = {
     "feed_flow": ("0.01", "1000"),
     "carbon1": ("0.1", "20000"),
@@ -133,10 +136,10 @@ def enter_notice(
 
 def read_filter(desk: Desk, typed: Mapping[str, str]) -> tuple[FilterPressure, Form]:
     """Gauges as typed: ``filter``, ``pressure_in``, ``pressure_out``, ``unit``, ``changed``, ``product_l_min``,
-    ``water_c``, ``words``."""
+    ``water_c``, ``hardness_after`` with its unit, ``words``."""
     form = Form(typed, today(desk.now))
     unit = form.pick("unit", GAUGE_UNITS)
-    most = plain((20 / TO_BAR[unit]).quantize(Decimal(1))) if unit else "2000"
+    most = plain((MOST_BAR / TO_BAR[unit]).quantize(Decimal(1))) if unit else "2000"
     body = FilterPressure(
         filter=form.pick("filter", FILTERS),
         pressure_in=form.number("pressure_in", unit or "bar", "0", most, needed=True),
@@ -145,6 +148,7 @@ def read_filter(desk: Desk, typed: Mapping[str, str]) -> tuple[FilterPressure, F
         changed=form.pick("changed", ("yes", "no")) == "yes",
         product_l_min=form.number("product_l_min", "L/min", "0.01", "1000"),
         water_c=form.number("water_c", "C", "1", "45"),
+        hardness_after=_hardness(form),
         words=form.text("words"),
     )
     if form.wrong:
@@ -152,6 +156,16 @@ def read_filter(desk: Desk, typed: Mapping[str, str]) -> tuple[FilterPressure, F
     if Decimal(body.pressure_out) > Decimal(body.pressure_in):
         form.ask("water_drop", into=f"{body.pressure_in} {unit}", out=f"{body.pressure_out} {unit}")
     return body, form
+
+
+def _hardness(form: Form) -> str:
+    """Hardness behind the softener, where a strip may say "less than"."""
+    name = "hardness_after"
+    typed = _with_unit(form.typed, name)
+    below = typed.startswith("<")
+    form.typed = {**form.typed, name: typed.removeprefix("<")}
+    value = form.number(name, "mg/L CaCO3", *RANGES["hardness"], unit_needed=True)
+    return f"<{value}" if below and value else value
 
 
 def enter_filter(
@@ -184,6 +198,9 @@ def read_plant(desk: Desk, typed: Mapping[str, str]) -> tuple[WaterSet, Form]:
         fluid=form.pick("fluid", FLUIDS, needed=False),
         schedule=form.text("schedule"),
     )
+    held = desk.standing.of("water_set")
+    if not form.wrong and not held and not (values or body.list or body.fluid or body.schedule):
+        form.wrong["feed_flow"] = InputError("water.no_plant")
     _ask_feed(desk, form, values.get("feed_flow", ""))
     least, most = values.get("feed_chlorine_least", ""), values.get("feed_chlorine_most", "")
     if least and most and Decimal(least) > Decimal(most):

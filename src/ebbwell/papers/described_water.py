@@ -108,6 +108,7 @@ def _filter(body: FilterPressure) -> str:
         say("said.filter_new") if body.changed else "",
         say("said.product_flow", flow=body.product_l_min) if body.product_l_min else "",
         say("said.water_warmth", warmth=body.water_c) if body.water_c else "",
+        say("said.hardness_after", hardness=body.hardness_after) if body.hardness_after else "",
         body.words,
     )
 

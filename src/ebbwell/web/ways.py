@@ -33,6 +33,7 @@ from ebbwell.web.pages.steps import page as steps
 from ebbwell.web.pages.stop import page as stop
 from ebbwell.web.pages.texts import page as texts
 from ebbwell.web.pages.tonight import page as tonight
+from ebbwell.web.pages.water import page as water
 from ebbwell.web.pages.who import page as who
 from ebbwell.web.pages.work import page as work
 from ebbwell.web.visit import Way
@@ -72,6 +73,7 @@ def every_way() -> tuple[Way, ...]:
         *recall.WAYS,
         *texts.WAYS,
         *kit.WAYS,
+        *water.WAYS,
         *steps.WAYS,
         *who.WAYS,
     )

@@ -116,8 +116,9 @@ NOTICES = (
 class FilterPressure(Body, frozen=True, kw_only=True):
     """Gauges of the water unit. filter: one of ``FILTERS``. pressures are decimal strings in ``unit``.
 
-    changed: the filter was new, so that this drop is its clean one. product_l_min [L/min] and water_c [C]: flow of the
-    product and temperature of the water at the same look, "" for not read.
+    changed: the filter was new, so that this drop is its clean one. product_l_min [L/min], water_c [C]: flow of the
+    product and temperature of the water at the same look; hardness_after [mg/L CaCO3]: behind the softener, "<" kept.
+    "" for not read.
     """
 
     KIND = "filter_pressure"
@@ -128,6 +129,7 @@ class FilterPressure(Body, frozen=True, kw_only=True):
     changed: bool = False
     product_l_min: str = ""
     water_c: str = ""
+    hardness_after: str = ""
     words: str = ""
     asked: tuple[str, ...] = ()
 

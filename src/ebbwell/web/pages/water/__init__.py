@@ -1,0 +1,1 @@
+"""What is known of the water, and the forms for what comes in."""
