@@ -14,7 +14,7 @@ from ebbwell.sim import hands
 from ebbwell.sim.household import BRAM, USUAL
 from tests.hazards.home import Home, refused
 
-SURE = ("outside_asked", "digits", "past_limit")
+SURE = ("outside_asked", "digits", "past_limit", "tenfold")
 """What the program asks about such a value is answered "as typed"."""
 
 

@@ -53,7 +53,7 @@ def paper(**lines: str) -> dict[str, str]:
 
 
 @pytest.mark.source("fluids:W1", detail="22-item list: copper 0.1, lead 0.005 mg/L")
-def test_one_line_over_fails_the_report_and_is_named_first(home: Home) -> None:
+def test_enter_report_keeps_one_that_fails_and_names_the_line_and_is_named_first(home: Home) -> None:
     report(home, **paper(copper="0.02", lead="0.006", aluminium="0.02", zinc="<0.01"))
     (words,) = told(home)
     assert words.startswith(
@@ -133,7 +133,9 @@ def test_micrograms_typed_as_milligrams_are_asked_about(home: Home) -> None:
         ("unit", "ppm"),
     ],
 )
-def test_what_cannot_be_read_is_not_kept_and_names_its_field(home: Home, field: str, typed: str) -> None:
+def test_enter_report_refuses_what_cannot_be_read_and_names_its_field(
+    home: Home, field: str, typed: str
+) -> None:
     desk = home.look()
     _, form = water.read_report(desk, {**PAPER, **paper(lead="0.001"), field: typed})
     assert field in form.wrong
@@ -196,7 +198,7 @@ def test_a_report_typed_again_takes_the_place_of_the_first(home: Home) -> None:
         ({"list": "older_us", "count": "150"}, Grade.CARE, "action level of 50 CFU/mL"),
     ],
 )
-def test_a_count_in_the_words_of_its_level(
+def test_enter_microbes_keeps_a_count_in_the_words_of_its_level(
     home: Home, typed: dict[str, str], grade: Grade | None, words: str
 ) -> None:
     sample(home, **typed)
@@ -230,7 +232,7 @@ def test_a_nought_without_its_volume_is_asked_about(home: Home) -> None:
         ("list", "older_us|fluid_ultrapure"),
     ],
 )
-def test_a_count_that_cannot_be_read_is_not_kept(home: Home, field: str, typed: str) -> None:
+def test_enter_microbes_refuses_a_count_that_cannot_be_read(home: Home, field: str, typed: str) -> None:
     form = {**SAMPLE, "count": "5", field: typed}
     if "|" in typed:
         form["list"], form["fluid"] = typed.split("|")
@@ -260,7 +262,7 @@ def test_a_clear_repeat_of_the_same_fluid_answers_it(home: Home) -> None:
     assert [view.body.sampled_on for view in microbes(home.look().standing)][-1] == "2026-04-01"
 
 
-def test_the_units_word_stands_beside_it_and_the_call_is_no_longer_asked(home: Home) -> None:
+def test_unit_said_stands_beside_it_and_the_call_is_no_longer_asked(home: Home) -> None:
     of = report(home, **paper(lead="0.006"))
     home.do(
         water.unit_said, of=of, who="Northmere Kidney Unit", words="Nights may go on. New sample on Monday."
@@ -274,7 +276,7 @@ def test_the_units_word_stands_beside_it_and_the_call_is_no_longer_asked(home: H
 
 
 @pytest.mark.parametrize("said", [{"who": " ", "words": "go on"}, {"who": "unit", "words": ""}])
-def test_a_word_that_nobody_said_is_not_kept(home: Home, said: dict[str, str]) -> None:
+def test_unit_said_refuses_a_word_that_nobody_said(home: Home, said: dict[str, str]) -> None:
     of = report(home, **paper(lead="0.006"))
     with pytest.raises(Exception, match="enter"):
         home.do(water.unit_said, of=of, **said)

@@ -22,12 +22,15 @@ from ebbwell.core.ids import SeededIds
 from ebbwell.core.text import say
 from ebbwell.deeds.people import SKILLS, found_household
 from ebbwell.deeds.setup import open_night
+from ebbwell.deeds.water_now import water_findings
+from ebbwell.deeds.water_sums import night_water
 from ebbwell.house import House
 from ebbwell.journal.kinds.bedside import SampleTaken
 from ebbwell.journal.kinds.marks import Answer, Happened, Measured
 from ebbwell.journal.kinds.night import CameOff, Closed, Given
 from ebbwell.journal.kinds.orders import Advice, LineAmended, Prescription
 from ebbwell.papers.sheet import Sheet, build_sheet
+from ebbwell.science.microbes import MicrobeLevel
 from ebbwell.sim.household import BRAM, TOVE, ZONE
 from ebbwell.sim.story import MARK, STORE, Story, tell
 from ebbwell.sim.story.begins import begin
@@ -37,6 +40,7 @@ from ebbwell.state.facts import Facts
 from ebbwell.state.night import carer_in_charge
 from ebbwell.state.own_past import NightSummary, latest, values_of
 from ebbwell.state.standing import signed_off
+from ebbwell.state.water import carbon, microbes, reports, said_about
 
 
 @pytest.fixture(scope="module")
@@ -287,6 +291,34 @@ def test_chlorine_gets_through_and_the_night_is_called_off(story: Story, house: 
     assert retest.values["total_chlorine@tank1"] == "0.02"
     changed = facts(house, story, "2026-01-29").of("happened")
     assert [f.body.what for f in changed if isinstance(f.body, Happened)] == ["carbon_changed"]
+
+
+@pytest.mark.source(
+    "design", detail="scenario: week 15, fluid at the action level, extra disinfection, repeat clear"
+)
+def test_the_fluid_comes_to_its_action_level_and_the_repeat_is_under_it(house: House) -> None:
+    standing = house.look().standing
+    repeat, first = microbes(standing)
+    assert [(one.what, one.level) for one in first.counts] == [
+        ("microbe", MicrobeLevel.ACTION),
+        ("endotoxin", MicrobeLevel.BELOW),
+    ]
+    assert {one.level for one in repeat.counts} == {MicrobeLevel.BELOW}
+    assert first.open == repeat.open == ()
+    assert said_about(standing, first.fact)[0][1].words.startswith("Bacteria at the action level.")
+    assert water_findings(house.look()) == ()
+
+
+@pytest.mark.source(
+    "design", detail="scenario: week 5, first tank changed; 175 L product, 350 L fed at 50 % recovery"
+)
+def test_the_tank_is_changed_and_the_plant_is_that_of_the_scenario(house: House) -> None:
+    desk = house.look()
+    assert carbon(desk.standing)["tank1"][1].on == "2026-01-29"
+    water = night_water(desk)
+    assert (water.product_l, water.feed_l) == (Decimal(175), Decimal(350))
+    (report,) = reports(desk.standing)
+    assert (len(report.lines), report.fails, report.missing) == (22, (), ())
 
 
 @pytest.mark.source("design", detail="scenario: week 7, power cut at 03:20, typed in afterwards from paper")

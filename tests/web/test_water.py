@@ -156,13 +156,14 @@ def test_contact_goes_by_the_feed_flow_and_the_usual_mistake_is_named(home: Site
     assert enter(home, "set", **PLANT).status == 303
     text = home.get("/water").text
     assert "Feed flow 0.6" in text
-    assert "tank 1, 4 L of carbon: 6.66 min." in text
+    assert "Tank 1, 4 L of carbon: 6.66 min." in text
     assert "Both together: 13.33 min." in text
     assert "With the flow of the dialysis fluid it would look like 13.33 min, which is too long." in text
 
 
 @pytest.mark.source(
-    "fluids:6", detail="scenario: 135 L for the treatment and 40 L rinse is 175 L product, 350 L feed at 50 %"
+    "fluids:1.8",
+    detail="scenario: 135 L for the treatment and 40 L rinse is 175 L product, 350 L feed at 50 %",
 )
 def test_litres_softener_and_cost_of_a_night(home: Site) -> None:
     enter(home, "set", **PLANT)
@@ -266,7 +267,7 @@ def test_a_filter_is_held_against_its_clean_drop(home: Site) -> None:
         "changed": "yes",
     }
     assert enter(home, "filter", **look).status == 303
-    assert "sediment filter: drop 0.20 bar on 29 April 2026. Clean it was 0.20 bar" in home.get("/water").text
+    assert "Sediment filter: drop 0.20 bar on 29 April 2026. Clean it was 0.20 bar" in home.get("/water").text
     full = {**look, "pressure_out": "2.5", "changed": "no"}
     assert enter(home, "filter", **full).status == 303
     assert "The drop over the sediment filter is up by 0.5 bar or more." in home.get("/water").text
@@ -323,7 +324,7 @@ def test_changed_carbon_reopens_the_chlorine_test_of_a_night(site: Site) -> None
     assert enter(site, "carbon", tank="tank1", on="2026-04-29", carbon_l="4").status == 303
     assert not site.desk.gate_open
     assert {"S5", "S5b"} & {bar.step for bar in site.desk.bars}
-    assert "tank 1 was changed on 29 April 2026. Nights since then: 0." in site.get("/water").text
+    assert "Tank 1 was changed on 29 April 2026. Nights since then: 0." in site.get("/water").text
 
 
 def test_the_clinic_reads_and_finds_no_form(home: Site) -> None:
@@ -370,3 +371,24 @@ def test_a_called_off_evening_is_in_the_row_of_chlorine(site: Site) -> None:
         sure=("outside_asked",),
     )
     assert "Total chlorine after tank 1: 0.13 mg/L" in site.get("/water").text
+
+
+@pytest.mark.source("fluids:1.1", detail="nitrate as nitrate x 14.007/62.005")
+def test_a_figure_in_another_form_or_unit_stands_beside_the_one_on_the_paper(home: Site) -> None:
+    typed = {
+        **REPORT,
+        "unit": "mg/L",
+        "form.nitrate": "as nitrate",
+        "line.nitrate": "9",
+        "line.lead": "6 ug/L",
+    }
+    assert enter(home, "report", **typed).status == 303
+    text = home.get("/water").text
+    assert "Lead: 6 ug/L (0.006 mg/L). That is over 0.005 mg/L." in text
+    assert "Nitrate: 9 mg/L as nitrate (2.03311 mg/L as nitrogen). That is over 2 mg/L as nitrogen." in text
+
+
+def test_what_stands_open_is_told_at_the_first_questions_and_beside_the_water_tests(home: Site) -> None:
+    enter(home, "notice", what="repair", from_on="2026-04-28", told_by="card")
+    home.do(setup.open_night)
+    assert "The water supplier told of a repair of the mains" in home.get(home.get("/setup").to).text

@@ -16,6 +16,7 @@ from ebbwell.core.quantity import Quantity
 from ebbwell.deeds.after_stop import bleeding_question
 from ebbwell.deeds.another_night import run_lately
 from ebbwell.deeds.desk import LATE, Desk, ask_first
+from ebbwell.deeds.tenfold import tenfold_question
 from ebbwell.deeds.turn import need_open
 from ebbwell.deeds.typed_limits import past_limit, without_suggestions
 from ebbwell.journal.kinds.marks import (
@@ -215,6 +216,7 @@ def measure(
     )
     questions = without_suggestions(asked_about, past_limit(desk, fact, value, in_unit))
     questions += bleeding_question(desk, quantity, value, when or desk.now.at)
+    questions += tenfold_question(desk, quantity, place, value)
     asked = ask_first(questions, sure)
     if any(q.level == 2 for q in questions):
         desk.findings.append(

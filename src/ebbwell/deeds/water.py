@@ -18,7 +18,7 @@ from ebbwell.journal.kinds.water import MicrobeResult, ReportLine, WaterReport
 from ebbwell.rulebook.water_lists import load_water_lists
 from ebbwell.science.microbes import MicrobeLevel, read_microbes
 from ebbwell.science.water_report import FORMS, LabLine, WaterLimit, compare_report
-from ebbwell.state.water import UNITS, counted, judged, today
+from ebbwell.state.water import UNITS, chemical_lists, counted, judged, microbe_lists, today
 
 REPORT_UNITS = ("mg/L", "ug/L", "mmol/L", "umol/L")
 """Units that a report gives its figures in."""
@@ -28,16 +28,6 @@ FLUIDS = ("water_standard", "water_ultrapure", "fluid_standard", "fluid_ultrapur
 
 RESULTS = ("water_report", "microbe_result", "water_notice")
 """Kinds that the unit may say something about."""
-
-
-def chemical_lists() -> tuple[str, ...]:
-    """Places with a list of chemical limits."""
-    return tuple(dict.fromkeys(limit.jurisdiction for limit in load_water_lists().chemicals))
-
-
-def microbe_lists() -> tuple[str, ...]:
-    """Places with a list for microbes or endotoxin."""
-    return tuple(dict.fromkeys(line.jurisdiction for line in load_water_lists().microbes))
 
 
 def forms_of(limit: WaterLimit) -> tuple[str, ...]:

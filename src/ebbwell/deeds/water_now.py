@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from decimal import Decimal, InvalidOperation
+from decimal import Context, Decimal, InvalidOperation
 
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import plain
@@ -25,6 +25,11 @@ from ebbwell.state.water import (
     reports,
     said_about,
 )
+
+FORM_SHOWN = ("as nitrogen", "as nitrate")
+"""Forms that are told with the figure, because both are met."""
+
+SIX = Context(prec=6)
 
 UNIT_FIRST = ("extra_chlorine", "do_not_use")
 """Notices after which nothing is begun before the unit spoke. Source: fluids:1.10."""
@@ -59,18 +64,28 @@ def running(desk: Desk) -> tuple[NoticeView, ...]:
 
 def shown_limit(line: WaterLine) -> str:
     """A limit as its list prints it, with the form that it counts where that matters."""
-    limit = line.limit
-    form = f" {say(f'water.form.{limit.form}')}" if limit.form.startswith("as n") else ""
-    return f"{plain(limit.most)} {limit.unit}{form}"
+    return f"{plain(line.limit.most)} {line.limit.unit}{_form(line.limit.form)}"
 
 
-def shown_result(line: WaterLine) -> str:
-    """A result in the unit and form of its limit; at most six figures of a converted one."""
-    if line.result is None:
+def _form(form: str) -> str:
+    return f" {say(f'water.form.{form}')}" if form in FORM_SHOWN else ""
+
+
+def shown_result(view: ReportView, line: WaterLine) -> str:
+    """A result as the paper has it, and beside it what it is in the unit and form of its limit where those differ."""
+    on_paper = next((one for one in view.body.lines if one.item == line.limit.item), None)
+    if line.result is None or on_paper is None:
         return say("water.not_on_report")
-    value = line.result.value
-    short = value if len(value.as_tuple().digits) <= 6 else +value.quantize(Decimal("0.00001")).normalize()
-    return f"{'<' if line.result.below else ''}{plain(short)} {line.result.unit}"
+    sign = "<" if on_paper.below else ""
+    first = f"{sign}{on_paper.value} {on_paper.unit}{_form(on_paper.form)}"
+    if (on_paper.unit, on_paper.form or line.limit.form) == (line.result.unit, line.limit.form):
+        return first
+    return f"{first} ({sign}{plain(_short(line.result.value))} {line.result.unit}{_form(line.limit.form)})"
+
+
+def _short(value: Decimal) -> Decimal:
+    """At most six figures of a converted value: enough to show on which side of a limit it lies."""
+    return SIX.plus(value).normalize() if len(value.as_tuple().digits) > 6 else value
 
 
 def of_report(desk: Desk, view: ReportView) -> Finding | None:
@@ -81,7 +96,7 @@ def of_report(desk: Desk, view: ReportView) -> Finding | None:
     others = [say(f"water_item.{line.limit.item}") for line in view.open[1:]]
     params = {
         "analyte": say(f"water_item.{first.limit.item}"),
-        "result": shown_result(first),
+        "result": shown_result(view, first),
         "limit": shown_limit(first),
         "list": say(f"water.list.{view.body.list}"),
         "sampled": day(view.body.sampled_on),
@@ -184,16 +199,15 @@ def _over_own(desk: Desk, fact: Fact, body: WaterNotice) -> list[Finding]:
         for held in desk.treatment.at_slot("measured", "total_chlorine", tank):
             value = _value(held.body) if isinstance(held.body, Measured) else None
             if value is not None and value > Decimal(body.chlorine_most):
-                params = (
-                    ("most", f"{body.chlorine_most} mg/L"),
-                    ("result", f"{plain(value)} mg/L"),
-                    ("tank", say(f"place.{tank}")),
-                )
                 out.append(
                     Finding(
                         "water_notice_chlorine",
                         Grade.STOP,
-                        params,
+                        (
+                            ("most", f"{body.chlorine_most} mg/L"),
+                            ("result", f"{plain(value)} mg/L"),
+                            ("tank", say(f"place.{tank}")),
+                        ),
                         ("fluids:1.9",),
                         (fact.id, held.id),
                         "next.water_unit",

@@ -9,7 +9,7 @@ from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.numbers import parse_limit, plain
 from ebbwell.core.units import convert
 from ebbwell.deeds.desk import Desk
-from ebbwell.deeds.water import FLUIDS, chemical_lists, keep
+from ebbwell.deeds.water import FLUIDS, keep
 from ebbwell.deeds.water_typed import Form, why_words
 from ebbwell.journal.kinds.marks import Happened
 from ebbwell.journal.kinds.water import (
@@ -22,7 +22,7 @@ from ebbwell.journal.kinds.water import (
     WaterSet,
 )
 from ebbwell.state.night import Phase
-from ebbwell.state.water import today
+from ebbwell.state.water import chemical_lists, today
 
 TANKS = ("tank1", "tank2")
 GAUGE_UNITS = ("bar", "psi", "kPa")

@@ -72,6 +72,16 @@ class MicrobeView:
     open: tuple[Counted, ...]
 
 
+def chemical_lists() -> tuple[str, ...]:
+    """Places with a list of chemical limits."""
+    return tuple(dict.fromkeys(limit.jurisdiction for limit in load_water_lists().chemicals))
+
+
+def microbe_lists() -> tuple[str, ...]:
+    """Places with a list for microbes or endotoxin."""
+    return tuple(dict.fromkeys(line.jurisdiction for line in load_water_lists().microbes))
+
+
 def today(now: Moment) -> date:
     """The day on the home's clock."""
     return now.at.astimezone(ZoneInfo(now.zone)).date()

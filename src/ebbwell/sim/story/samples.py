@@ -1,4 +1,4 @@
-"""Sample nights: bloods every four weeks, and the fluid of the machine. What the laboratory found has no entry yet."""
+"""Sample nights: bloods every four weeks, and the fluid of the machine; its results are told in ``water``."""
 
 from __future__ import annotations
 

@@ -13,6 +13,7 @@ from ebbwell.deeds import comeoff, orders, setup
 from ebbwell.deeds.coming_up import SET_UP, next_view
 from ebbwell.deeds.connect import already_running
 from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.water_now import water_findings
 from ebbwell.journal.kinds.orders import UNANSWERED
 from ebbwell.papers.words import step_words
 from ebbwell.procedure.holds import Status, StepView
@@ -144,8 +145,14 @@ def _screen(visit: Visit, saved: tuple[str, ...]) -> Response:
         later=".".join(later),
         put_off=".".join(dict.fromkeys([*later, *here])),
         waits=waiting(desk),
+        water=water_findings(desk) if _on_water(shown) else (),
         **_round(desk, name),
     )
+
+
+def _on_water(shown: tuple[StepOn, ...]) -> bool:
+    """Whether a screen is one of the first questions, or about the water: there, what stands open of it is told."""
+    return any(on.step.stage == "questions" or on.step.block == "water" for on in shown)
 
 
 def _starts(shown: tuple[StepOn, ...]) -> Field | None:

@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ebbwell.core.text import has_text, say
-from ebbwell.deeds.water import FLUIDS, REPORT_UNITS, chemical_lists, forms_of, microbe_lists
+from ebbwell.deeds.water import FLUIDS, REPORT_UNITS, forms_of
 from ebbwell.deeds.water_plant import GAUGE_UNITS, TANKS
 from ebbwell.journal.kinds.water import FILTERS, NOTICES, PLANT
 from ebbwell.rulebook.water_lists import load_water_lists
+from ebbwell.state.water import chemical_lists, microbe_lists
 
 HARDNESS_UNITS = ("mg/L CaCO3", "dH", "fH", "grain/gal")
 

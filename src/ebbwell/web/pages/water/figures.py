@@ -132,8 +132,9 @@ def held_back(desk: Desk) -> Part:
         middle = median([row[2] for row in rows])
         if len(rows) > 1:
             lines.append(say("web.water.rejection_own", count=len(rows), middle=shown("rejection", middle)))
-        if middle - share >= present_limit(desk, "rejection_fall"):
-            care.append(say("web.water.rejection_fallen"))
+        fall = present_limit(desk, "rejection_fall")
+        if middle - share >= fall:
+            care.append(say("web.water.rejection_fallen", points=plain(fall)))
         if share < present_limit(desk, "rejection_least"):
             care.append(
                 say("web.water.rejection_low", limit=f"{plain(present_limit(desk, 'rejection_least'))} %")
@@ -242,9 +243,9 @@ def carbon(desk: Desk) -> Part:
         )
         if use.life is not None:
             key = "web.water.life_date" if use.life.by_date else "web.water.life"
-            lines.append(
-                say(key, tank=name, fewest=use.life.fewest, most=use.life.most, rated=use.change.rated_mg)
-            )
+            fewest, most = use.life.fewest, use.life.most
+            left = str(most) if fewest == most else say("web.water.band", low=fewest, high=most)
+            lines.append(say(key, tank=name, left=left, rated=use.change.rated_mg))
         else:
             lines.append(say("web.water.life_unknown", tank=name))
         if use.days_left is not None:

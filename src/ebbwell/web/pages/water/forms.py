@@ -21,7 +21,7 @@ from ebbwell.journal.kinds.water import (
     WaterSet,
 )
 from ebbwell.papers.spoken import error_words
-from ebbwell.state.water import plant
+from ebbwell.state.water import chemical_lists, plant
 from ebbwell.web.pages.water import asks
 from ebbwell.web.pages.water.asks import Ask
 from ebbwell.web.visit import HOME, Trouble, Visit
@@ -58,7 +58,7 @@ def show_form(visit: Visit) -> Response:
         return PlainTextResponse(say("web.water.no_form"), 404)
     instead = visit.typed.get("instead", "") or visit.query.get("instead", "")
     values = dict(visit.typed) if visit.typed else _held(visit.desk, FORMS[name], instead)
-    lists = water.chemical_lists() if name == "report" else ()
+    lists = chemical_lists() if name == "report" else ()
     if lists and values.get("list", "") not in lists:
         values["list"] = visit.query.get("list", "") if visit.query.get("list", "") in lists else lists[0]
     return visit.show(

@@ -79,7 +79,7 @@ def report_head(view: ReportView) -> str:
         return say(
             "web.water.report_fails",
             analyte=say(f"water_item.{first.limit.item}"),
-            result=shown_result(first),
+            result=shown_result(view, first),
             limit=shown_limit(first),
             list=held,
         )
@@ -90,19 +90,19 @@ def report_lines(view: ReportView) -> list[str]:
     """Every line with its limit, the failing ones first, then what the report leaves out."""
     order = {WaterLevel.OVER: 0, WaterLevel.CANT_TELL: 1, WaterLevel.WITHIN: 2}
     rows = sorted((one for one in view.lines if one.level in order), key=lambda one: order[one.level])
-    out = [_line(one) for one in rows]
+    out = [_line(view, one) for one in rows]
     if view.missing:
         names = ", ".join(say(f"water_item.{one.limit.item}") for one in view.missing)
         out.append(say("web.water.report_missing", names=names))
     return out
 
 
-def _line(line: WaterLine) -> str:
+def _line(view: ReportView, line: WaterLine) -> str:
     keys = {WaterLevel.OVER: "over", WaterLevel.CANT_TELL: "unclear", WaterLevel.WITHIN: "within"}
     return say(
         f"web.water.line_is_{keys[line.level]}",
         analyte=say(f"water_item.{line.limit.item}"),
-        result=shown_result(line),
+        result=shown_result(view, line),
         limit=shown_limit(line),
     )
 
