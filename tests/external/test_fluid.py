@@ -53,6 +53,34 @@ ROWS = (
         "0.001",
     ),
     Row(
+        "arithmetic",
+        "35 % of 2.3 L in a quarter of 7.5 h: 805 mL / 1.875 h",
+        lambda: calc(
+            "profile_top_rate", volume_l="2.3", hours_h="7.5", top_share_percent="35", time_parts="4"
+        ),
+        "429.3",
+    ),
+    Row(
+        "arithmetic",
+        "0.5 L in 60 min, then 1.8 L in 6.5 h",
+        lambda: calc("isolated_rate", isolated_l="0.5", isolated_min="60"),
+        "500",
+    ),
+    Row(
+        "arithmetic",
+        "0.5 L in 60 min, then 1.8 L in 6.5 h",
+        lambda: calc(
+            "rate_beside_isolated", volume_l="2.3", isolated_l="0.5", hours_h="7.5", isolated_min="60"
+        ),
+        "276.9",
+    ),
+    Row(
+        "arithmetic",
+        "429.3 mL/h at 64.5 kg",
+        lambda: calc("highest_rate_per_kg", top_rate_ml_h="429.3", weight_kg="64.5"),
+        "6.656",
+    ),
+    Row(
         "fluids:U6", "row 40: lines at 70 kg", lambda: calc("weight_fair_rate_20", weight_kg="70"), "710", "0"
     ),
     Row(

@@ -133,6 +133,7 @@ PLAIN: dict[str, dict[str, str]] = {
     "heparin_strength": {"dose_units": "25000", "volume_ml": "500"},
     "heparin_total": {"first_dose_units": "1500", "rate_units_h": "900", "run_time_h": "6.5"},
     "heparin_volume": {"dose_units": "1500", "strength_units_ml": "1000"},
+    "highest_rate_per_kg": {"top_rate_ml_h": "429.3", "weight_kg": "64.5"},
     "hold_for_a0": {"a0_s": "600", "temperature_c": "85"},
     "hours_under_cap": {"volume_l": "4.9", "cap_ml_kg_h": "7", "weight_kg": "64.5"},
     "ion_mixed": {
@@ -141,6 +142,7 @@ PLAIN: dict[str, dict[str, str]] = {
         "bicarbonate_stock_mmol_l": "1196",
         "bicarbonate_parts": "1.83",
     },
+    "isolated_rate": {"isolated_l": "0.5", "isolated_min": "60"},
     "laminar_drop": {
         "viscosity_mpa_s": "3.5",
         "length_mm": "30",
@@ -172,6 +174,8 @@ PLAIN: dict[str, dict[str, str]] = {
     "pressure_at_flow": {"pressure_mmhg": "150", "blood_flow_ml_min": "230", "wanted_flow_ml_min": "250"},
     "pressure_for_removal": {"rate_ml_h": "306.7", "coefficient_ml_h_mmhg": "55"},
     "product_needed": {"dialysate_flow_ml_min": "300", "treatment_min": "450"},
+    "profile_top_rate": {"volume_l": "2.3", "hours_h": "7.5", "top_share_percent": "35", "time_parts": "4"},
+    "rate_beside_isolated": {"volume_l": "2.3", "isolated_l": "0.5", "hours_h": "7.5", "isolated_min": "60"},
     "rate_to_finish": {"remaining_l": "0.6", "remaining_h": "2"},
     "recovery": {"product_flow_l_min": "0.3", "reject_flow_l_min": "0.3"},
     "reject_concentration": {"recovery_percent": "50", "rejection_percent": "98"},

@@ -19,6 +19,7 @@ from ebbwell.deeds.turn import need_open
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.orders import Advice, Plan
 from ebbwell.plan.tonight import PlanInputs, TonightPlan, Word, plan_tonight
+from ebbwell.plan.uneven import HIGHEST, uneven_lines
 from ebbwell.procedure.evidence import plan_void
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.science.catalogue import shown, work
@@ -116,6 +117,9 @@ def draught(
         dialysate_flow=line("dialysate_flow"),
         rinse_back=line("rinse_back"),
         prime_given=line("prime_given"),
+        isolated_litres=line("isolated_litres"),
+        isolated_minutes=line("isolated_minutes"),
+        removal_profile=word("removal_profile"),
         connection=word("connection"),
         anticoagulant=word("anticoagulant"),
         heparin_strength=line("heparin_strength"),
@@ -155,7 +159,8 @@ def draught(
     for setting in ("heparin_stop_before_end", "rinse_back"):
         if order.lines.get(setting):
             figures[setting] = f"{order.lines[setting]} {desk.rulebook.line(setting).unit}"
-    findings = _judged(desk, facts)
+    lines = {one.name: one for one in (*tonight.lines, *by_unit.values())}
+    findings = _judged(desk, facts, {"removal_uneven_known": _uneven_known(lines)})
     rests_on = tuple(sorted({*tonight.rests_on, *(fact.id for fact in order.facts)}))
     return Draughted(tonight, figures, findings, rests_on, by_unit)
 
@@ -179,7 +184,21 @@ def _by_unit(
     said = Worked(
         "fits_tonight", volume, "L", (), "the unit's own figure, since nobody was weighed", "practice:b"
     )
-    return {"fits_tonight": said, "removal_rate": rate, "removal_rate_per_kg": per_kg}
+    found = {"fits_tonight": said, "removal_rate": rate, "removal_rate_per_kg": per_kg}
+    facts["fits_tonight"] = facts["removal_volume"]
+    for one in uneven_lines(inputs, said):
+        found[one.name] = one
+        figures[one.name] = shown(one, most.get(one.name))
+        facts[one.name] = None if one.value is None else Quantity(without_noise(one.value), one.unit)
+    return found
+
+
+def _uneven_known(lines: Mapping[str, Worked]) -> bool | None:
+    """Whether the fastest part of a removal that isn't even has a rate; None where it is even, or said elsewhere."""
+    highest, rest, volume = (lines.get(n) for n in (HIGHEST, "rate_beside_isolated", "fits_tonight"))
+    if highest is None or volume is None or volume.value is None:
+        return None
+    return None if rest is not None and rest.why == "science.isolated_over" else highest.value is not None
 
 
 def _setting(desk: Desk, limit: str) -> Input:
@@ -197,8 +216,10 @@ def _measured(desk: Desk, quantity: str) -> Input | None:
     return Input(quantity, Decimal(body.value), body.unit, facts[-1].id)
 
 
-def _judged(desk: Desk, facts: dict[str, Quantity | None]) -> tuple[Finding, ...]:
-    named = dict(facts)
+def _judged(
+    desk: Desk, facts: Mapping[str, Quantity | None], words: Mapping[str, bool | None]
+) -> tuple[Finding, ...]:
+    named: dict[str, Quantity | bool | None] = {**facts, **words}
     named["heparin_first_dose_per_kg"] = named.pop("units_per_kg", None)
     named["heparin_rate_per_kg"] = named.pop("units_per_kg_h", None)
     every = {**desk.scene.facts, **{key: value for key, value in named.items() if value is not None}}

@@ -18,6 +18,8 @@ from ebbwell.core.units import convert
 from ebbwell.core.worked import Input, Outcome, Worked
 from ebbwell.plan.clock_times import after, local_text
 from ebbwell.plan.inputs import PlanInputs, Word
+from ebbwell.plan.uneven import HIGHEST, uneven_lines
+from ebbwell.plan.working import work_line
 from ebbwell.science import catalogue
 
 __all__ = ["PlanInputs", "TonightPlan", "Word", "plan_tonight"]
@@ -92,23 +94,17 @@ class _Sums:
         self.facts: dict[str, Quantity | None] = {}
 
     def work(self, name: str, **given: Input | Worked | None) -> Worked:
-        """Work a line out; one that rests on a line without a value has none either, and says on which."""
-        values = {
-            key: Input(key, one.value, one.unit) if isinstance(one, Worked) else one
-            for key, one in given.items()
-        }
-        line = catalogue.work(name, values)
-        empty = next((one for one in given.values() if isinstance(one, Worked) and one.value is None), None)
-        if empty is not None:
-            outcome = Outcome.NOTHING if empty.outcome is Outcome.NOTHING else Outcome.MISSING
-            line = replace(line, outcome=outcome, why="plan.rests_on", why_params=(("line", empty.name),))
-        return line
+        """Work a line out without keeping it."""
+        return work_line(name, **given)
 
     def add(self, name: str, **given: Input | Worked | None) -> Worked:
         """Work a line out and keep it, with the fact of the same name."""
-        line = self.work(name, **given)
-        self.lines[name] = line
-        self.facts[name] = _fact(line)
+        return self.keep(self.work(name, **given))
+
+    def keep(self, line: Worked) -> Worked:
+        """Keep a line that was worked out, with the fact of its name."""
+        self.lines[line.name] = line
+        self.facts[line.name] = _fact(line)
         return line
 
     def say(self, name: str, outcome: Outcome, why: str) -> None:
@@ -162,15 +158,19 @@ def _fluid(sums: _Sums, given: PlanInputs) -> None:
         sums.work("removal_rate_per_kg", rate_ml_h=all_of_it, weight_kg=weight)
     )
     sums.facts["remains"] = _fact(remains)
+    for line in uneven_lines(given, fits):
+        sums.keep(line)
 
 
 def _bounds(given: PlanInputs) -> dict[str, Decimal]:
-    """What the unit's cap lets the two rates be."""
+    """What the unit's cap lets the rates be."""
     cap, weight = given.removal_cap, given.target_weight
     if cap is None or cap.value is None:
         return {}
     per_kg = convert(cap.value, cap.unit, "mL/kg/h")
     bounds = {"removal_rate_per_kg": per_kg}
+    if given.removal_profile is not None or given.isolated_litres is not None:
+        bounds[HIGHEST] = per_kg
     if weight is not None and weight.value is not None:
         bounds["removal_rate"] = per_kg * convert(weight.value, weight.unit, "kg")
     return bounds

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from decimal import ROUND_CEILING, Decimal
 
 from ebbwell.core.clock import elapsed
+from ebbwell.core.errors import DomainError
 from ebbwell.core.quantity import Quantity
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import Connected, Reading
@@ -14,6 +15,7 @@ from ebbwell.procedure.evidence import number_in
 from ebbwell.procedure.rule_facts import decimal_of, last_reading_value, ordered_facts
 from ebbwell.rulebook.evaluate import Fact as RuleFact
 from ebbwell.rulebook.model import Rulebook
+from ebbwell.science.removal_profile import Leg, isolated_legs, profile_legs, removed_after
 from ebbwell.state.facts import Facts
 from ebbwell.state.night import first_blood, paused_for
 
@@ -70,22 +72,47 @@ def reading_facts(
 
 
 def removed_by(treatment: Facts, at: datetime) -> Decimal | None:
-    """What an even rate would have removed by then [L]; None before first blood, and where no plan was shown.
+    """What the plan would have removed by then [L]; None before first blood, and where no plan was shown.
 
-    Arithmetic: rate x hours that blood ran, up to the total. Rate and total are those shown when the person was
-    connected.
+    Arithmetic: rate x hours that blood ran, up to the total; in the shares, or after the isolated part, where the
+    order has those. Rate, total and order are those shown when the person was connected.
     """
     start = first_blood(treatment)
     shown = [f.body.shown for f in treatment.of("connected") if isinstance(f.body, Connected)]
-    rate, total = (
-        next((n for one in shown if (n := number_in(one.get(name, ""))) is not None), None)
-        for name in ("removal_rate", "fluid_to_remove")
-    )
+    rate, total = (_shown_number(shown, name) for name in ("removal_rate", "fluid_to_remove"))
     if start is None or rate is None or total is None:
         return None
     ran = elapsed(start, max(at, start)) - paused_for(treatment, at)
-    litres = rate * Decimal(round(ran.total_seconds())) / 3_600_000
+    seconds = Decimal(round(ran.total_seconds()))
+    litres = rate * seconds / 3_600_000
+    if any(one.get(name) for one in shown for name in ("removal_profile", "isolated_litres")):
+        legs = _legs(shown, total)
+        if legs is None:
+            return None
+        litres = removed_after(legs, seconds / 3600)
     return min(litres, total).quantize(Decimal("0.01"))
+
+
+def _legs(shown: Sequence[Mapping[str, str]], total: Decimal) -> Sequence[Leg] | None:
+    """The stretches of removal that the order had; None where it doesn't say how they go."""
+    minutes = _shown_number(shown, "treatment_minutes")
+    isolated = [_shown_number(shown, name) for name in ("isolated_litres", "isolated_minutes")]
+    profile = next((one["removal_profile"] for one in shown if one.get("removal_profile")), "")
+    if minutes is None or (profile and any(part is not None for part in isolated)):
+        return None
+    try:
+        if profile:
+            return profile_legs(total, minutes / 60, [Decimal(share) for share in profile.split()])
+        first, length = isolated
+        if first is None or length is None:
+            return None
+        return isolated_legs(total, minutes / 60, isolated_l=first, isolated_min=length)
+    except DomainError:
+        return None
+
+
+def _shown_number(shown: Sequence[Mapping[str, str]], name: str) -> Decimal | None:
+    return next((n for one in shown if (n := number_in(one.get(name, ""))) is not None), None)
 
 
 def venous_before(

@@ -130,7 +130,8 @@ class LineDef(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """A line of the prescription.
 
     loosens: the direction that carries more risk (``up``, ``down``, ``any``, ``none``). required_if:
-    ``line=word``. form ``parts``: a dilution, written ``1 + 34`` or ``35``.
+    ``line=word``. form ``parts``: a dilution, written ``1 + 34`` or ``35``; ``shares``: per cents of
+    a whole, ``30 25 25 20``.
     """
 
     kind: str

@@ -18,6 +18,7 @@ from ebbwell.core.text import say
 from ebbwell.core.units import CONTEXT, LB_KG, convert, parse_unit
 from ebbwell.core.when import when_words
 from ebbwell.rulebook.model import QuantityDef, Rulebook
+from ebbwell.rulebook.shares import read_shares
 
 OWN_NIGHTS = 10
 """How many of the person's last values count as their own past. Source: practice:a0."""
@@ -353,6 +354,8 @@ def read_line(rulebook: Rulebook, line_id: str, typed: str) -> str:
     text = " ".join(typed.split())
     if not text:
         raise InputError("line.empty", label=say(f"line.{line_id}"))
+    if line.form == "shares":
+        return read_shares(line_id, text)
     if line.kind == "text":
         if len(text) > 200 or not text.isprintable():
             raise InputError("line.too_long", label=say(f"line.{line_id}"), length=len(text))

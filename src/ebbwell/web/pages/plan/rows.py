@@ -17,10 +17,12 @@ from ebbwell.journal.kinds.orders import Plan
 from ebbwell.papers.spoken import plain_words
 from ebbwell.papers.words import day, figure_words, span
 from ebbwell.plan.clock_times import clocks_change, local_text
+from ebbwell.plan.uneven import HIGHEST
 from ebbwell.procedure.evidence import on_machine
 from ebbwell.science.catalogue import formula_named, work
 from ebbwell.state.own_past import latest
 from ebbwell.web.pages.plan.expected import Expected
+from ebbwell.web.pages.plan.uneven import uneven_words
 
 
 @dataclass(frozen=True)
@@ -209,7 +211,19 @@ def _rate(book: Book) -> list[str]:
     if not per_kg[:1].isdigit():
         return [say("web.plan.why.cap_only", cap=book.line("removal_cap"))]
     why = say("web.plan.why.per_kg", rate=per_kg, cap=book.line("removal_cap"))
-    return [why, _digits(book, "removal_rate")]
+    return [why, _digits(book, "removal_rate"), *_uneven(book)]
+
+
+def _uneven(book: Book) -> list[str]:
+    highest, order = book.worked.line(HIGHEST), book.desk.scene.order
+    if highest is None or order is None:
+        return []
+    return uneven_words(
+        book.worked,
+        order.lines,
+        book.line("removal_cap") or say("web.plan.not_known"),
+        {} if highest.value is not None else {HIGHEST: why_not(highest, book.worked)},
+    )
 
 
 def _digits(book: Book, name: str) -> str:
