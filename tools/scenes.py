@@ -233,6 +233,7 @@ def scenes() -> Iterator[Scene]:
     yield page("close later today", "/off", lambda site: site.do(comeoff.person_safe, sure=(comeoff.UNSAID,)))
     yield "sheet", "/sheet/{treatment}", _closed, _at("/sheet/{treatment}", treatment=_treatment)
     yield page("past nights", "/nights")
+    yield page("weight and fluid, for the clinic", "/weights")
     yield page("past nights found", "/nights", address="/nights?words=chlorine")
     yield page("the water", "/water", _water)
     yield page("the water, copying a report", "/water/{form}", address="/water/report")

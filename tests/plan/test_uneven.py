@@ -90,3 +90,21 @@ def test_nothing_to_remove_is_nothing_here_too() -> None:
     fact = plan.facts[HIGHEST]
     assert fact is not None
     assert fact.value == 0
+
+
+@pytest.mark.parametrize(("way", "why"), [("shares", "plan.no_shares"), ("isolated", "science.missing")])
+def test_a_way_without_its_figures_is_never_taken_as_even(way: str, why: str) -> None:
+    plan = plan_tonight(usual(removal_way=Word(way)))
+    reasons = {line.why for line in plan.lines}
+    assert why in reasons
+    assert plan.facts[HIGHEST] is None
+
+
+def test_even_beside_figures_of_another_way_is_not_guessed() -> None:
+    line = isolated("0.5", "60", removal_way=Word("even")).line(HIGHEST)
+    assert line is not None
+    assert (line.value, line.why) == (None, "plan.two_ways")
+
+
+def test_an_order_that_says_even_is_even() -> None:
+    assert plan_tonight(usual(removal_way=Word("even"))).line(HIGHEST) is None

@@ -49,7 +49,7 @@ def test_shares_that_arent_a_whole_are_told(typed: str, says: str) -> None:
 
 @pytest.mark.source("arithmetic", detail="0.5 L in an hour = 7.75 mL/kg/h at 64.5 kg, over the cap of 7")
 def test_a_fast_isolated_part_is_held_against_the_cap() -> None:
-    home, plan = planned(isolated_litres="0.5", isolated_minutes="60")
+    home, plan = planned(removal_way="isolated", isolated_litres="0.5", isolated_minutes="60")
     assert "removal_uneven_over_cap" in rules(plan)
     order = home.look().scene.order
     assert order is not None
@@ -69,13 +69,15 @@ def test_an_even_order_says_nothing_of_it() -> None:
 
 
 def test_more_isolated_than_fits_is_told_once() -> None:
-    _, plan = planned(isolated_litres="3", isolated_minutes="240")
+    _, plan = planned(removal_way="isolated", isolated_litres="3", isolated_minutes="240")
     assert "isolated_over_removal" in rules(plan)
     assert "removal_uneven_unknown" not in rules(plan)
 
 
 def test_both_ways_shut_the_plan_until_the_unit_says() -> None:
-    _, plan = planned(isolated_litres="0.4", isolated_minutes="120", removal_profile="50 50")
+    _, plan = planned(
+        removal_way="shares", isolated_litres="0.4", isolated_minutes="120", removal_profile="50 50"
+    )
     assert "removal_uneven_unknown" in rules(plan)
     assert plan.refused
 
@@ -84,7 +86,7 @@ def test_both_ways_shut_the_plan_until_the_unit_says() -> None:
     "arithmetic", detail="35 % of 2.3 L in the first 1.875 h: 0.81 L; even it would be 0.58 L"
 )
 def test_the_night_is_held_against_the_ordered_shares() -> None:
-    home = moved_in({**PRESCRIPTION, "removal_profile": "35 30 20 15"})
+    home = moved_in({**PRESCRIPTION, "removal_way": "shares", "removal_profile": "35 30 20 15"})
     home.do(setup.open_night)
     home.connected()
     home.clock.pass_time(timedelta(minutes=113))

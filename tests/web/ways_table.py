@@ -66,6 +66,7 @@ GETS: dict[str, frozenset[str]] = {
     "/unit-said": ALL,
     "/water": ALL,
     "/water/{form}": ALL,
+    "/weights": ALL,
     "/who": ALL,
     "/working": ALL,
     "/working/{name}": ALL,

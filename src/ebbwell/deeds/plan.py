@@ -117,6 +117,7 @@ def draught(
         dialysate_flow=line("dialysate_flow"),
         rinse_back=line("rinse_back"),
         prime_given=line("prime_given"),
+        removal_way=word("removal_way"),
         isolated_litres=line("isolated_litres"),
         isolated_minutes=line("isolated_minutes"),
         removal_profile=word("removal_profile"),

@@ -21,7 +21,7 @@ class PlanInputs:
     """Every field may be None: not known. A volume that is none tonight is an Input of 0, never None.
 
     Prescription: as the lines of the same name. prime_given: asked only where the prime is given to the
-    person. isolated_litres, isolated_minutes, removal_profile: only where removal isn't to be even.
+    person. removal_way, isolated_litres, isolated_minutes, removal_profile: only where removal isn't to be even.
     first_dose_from_syringe: False where the first heparin dose is given from a syringe of its own.
     Measured or expected tonight: weights [kg]; drink, saline, losses [L]. Containers: acid_can [L];
     bicarbonate_powder [g]; acid_start_up [L], drawn before blood, and bicarbonate_usable [%]: left out they
@@ -36,6 +36,7 @@ class PlanInputs:
     blood_flow: Input | None = None
     dialysate_flow: Input | None = None
     rinse_back: Input | None = None
+    removal_way: Word | None = None
     isolated_litres: Input | None = None
     isolated_minutes: Input | None = None
     removal_profile: Word | None = None

@@ -169,7 +169,7 @@ def _bounds(given: PlanInputs) -> dict[str, Decimal]:
         return {}
     per_kg = convert(cap.value, cap.unit, "mL/kg/h")
     bounds = {"removal_rate_per_kg": per_kg}
-    if given.removal_profile is not None or given.isolated_litres is not None:
+    if uneven_lines(given, None):
         bounds[HIGHEST] = per_kg
     if weight is not None and weight.value is not None:
         bounds["removal_rate"] = per_kg * convert(weight.value, weight.unit, "kg")

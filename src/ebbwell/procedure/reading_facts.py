@@ -12,16 +12,20 @@ from ebbwell.core.quantity import Quantity
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import Connected, Reading
 from ebbwell.procedure.evidence import number_in
-from ebbwell.procedure.rule_facts import decimal_of, last_reading_value, ordered_facts
+from ebbwell.procedure.rule_facts import ordered_facts
 from ebbwell.rulebook.evaluate import Fact as RuleFact
 from ebbwell.rulebook.model import Rulebook
 from ebbwell.science.removal_profile import Leg, isolated_legs, profile_legs, removed_after
 from ebbwell.state.facts import Facts
 from ebbwell.state.night import first_blood, paused_for
+from ebbwell.state.night_fluid import decimal_of, last_reading_value
 
 MACHINE = "fluid_conductivity@machine"
 """What a row shows of the fluid is read off the machine, and is judged as at set-up."""
 
+
+UNEVEN = ("removal_profile", "isolated_litres", "isolated_minutes")
+"""Lines of an order that doesn't want removal even."""
 
 UPRIGHT = ("sitting", "standing")
 """Rows taken of a person who isn't lying any more."""
@@ -85,7 +89,7 @@ def removed_by(treatment: Facts, at: datetime) -> Decimal | None:
     ran = elapsed(start, max(at, start)) - paused_for(treatment, at)
     seconds = Decimal(round(ran.total_seconds()))
     litres = rate * seconds / 3_600_000
-    if any(one.get(name) for one in shown for name in ("removal_profile", "isolated_litres")):
+    if any(one.get(name) for one in shown for name in UNEVEN) or _way(shown) != "even":
         legs = _legs(shown, total)
         if legs is None:
             return None
@@ -98,7 +102,11 @@ def _legs(shown: Sequence[Mapping[str, str]], total: Decimal) -> Sequence[Leg] |
     minutes = _shown_number(shown, "treatment_minutes")
     isolated = [_shown_number(shown, name) for name in ("isolated_litres", "isolated_minutes")]
     profile = next((one["removal_profile"] for one in shown if one.get("removal_profile")), "")
-    if minutes is None or (profile and any(part is not None for part in isolated)):
+    asked = {name for name, there in (("isolated", any(isolated)), ("shares", profile)) if there}
+    if (
+        minutes is None
+        or len({*asked, *({_way(shown)} if any("removal_way" in one for one in shown) else ())}) != 1
+    ):
         return None
     try:
         if profile:
@@ -109,6 +117,11 @@ def _legs(shown: Sequence[Mapping[str, str]], total: Decimal) -> Sequence[Leg] |
         return isolated_legs(total, minutes / 60, isolated_l=first, isolated_min=length)
     except DomainError:
         return None
+
+
+def _way(shown: Sequence[Mapping[str, str]]) -> str:
+    """How the order wants the fluid taken off; evenly where it doesn't say."""
+    return next((one["removal_way"] for one in shown if one.get("removal_way")), "even")
 
 
 def _shown_number(shown: Sequence[Mapping[str, str]], name: str) -> Decimal | None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import UTC, date, datetime, timedelta
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from functools import lru_cache
 from statistics import median
 from zoneinfo import ZoneInfo
@@ -17,15 +17,14 @@ from ebbwell.core.clock import Moment, elapsed, in_step
 from ebbwell.core.quantity import Quantity
 from ebbwell.core.worked import Input, Outcome
 from ebbwell.journal.kinds.marks import Answer, Choice, LotUsed, Measured
-from ebbwell.journal.kinds.night import CameOff, Given, Reading
-from ebbwell.journal.kinds.orders import Plan
-from ebbwell.procedure.evidence import SETTING, number_in
+from ebbwell.procedure.evidence import SETTING
 from ebbwell.rulebook.evaluate import Fact as RuleFact
 from ebbwell.rulebook.model import Rulebook
 from ebbwell.science.catalogue import work
 from ebbwell.state.alone import for_night
 from ebbwell.state.facts import Facts
 from ebbwell.state.night import first_blood
+from ebbwell.state.night_fluid import decimal_of, last_reading, weight_after_expected
 from ebbwell.state.own_past import NightSummary, latest, values_of
 from ebbwell.state.standing import order, recalled
 
@@ -115,15 +114,6 @@ def _as_ordered(standing: Facts, rulebook: Rulebook, alone: frozenset[str]) -> F
             found[f"{line}@prescribed"] = text
     found["written_awaited"] = bool(ordered.unconfirmed)
     return found
-
-
-def decimal_of(text: str) -> Decimal | None:
-    """A stored number; None for what is none."""
-    try:
-        value = Decimal(text)
-    except InvalidOperation:
-        return None
-    return value if value.is_finite() else None
 
 
 def _measured(found: Found, treatment: Facts, rulebook: Rulebook) -> None:
@@ -234,7 +224,7 @@ def _counted(found: Found, treatment: Facts) -> None:
     """The counter of fluid removed starts anew each night: the value before is tonight's, not that of another night."""
     found.pop("fluid_removed@last", None)
     held = treatment.at_slot("measured", "fluid_removed", "")
-    before = _last_reading(treatment, "fluid_removed", held[-1].at if held else None)
+    before = last_reading(treatment, "fluid_removed", held[-1].at if held else None)
     if before is not None:
         found["fluid_removed@last"] = Quantity(before[1], "L")
 
@@ -292,67 +282,3 @@ def _worked(found: Found, treatment: Facts, rulebook: Rulebook) -> None:
     expected = weight_after_expected(treatment)
     if expected is not None:
         found["weight_after@expected"] = Quantity(expected, "kg")
-
-
-def weight_after_expected(treatment: Facts) -> Decimal | None:
-    """What the scale should show after: before - removed + what went in. None until the person is off.
-
-    Source: fluids:4.5. What went in is what was recorded as given. The plan's rinse-back stands in where all blood
-    was returned and no rinse-back was recorded, so that none is counted twice (practice:H27).
-    """
-    before = treatment.at_slot("measured", "weight_before", "")
-    off = treatment.last("came_off")
-    removed = _removed(treatment)
-    if not before or off is None or removed is None or not isinstance(before[-1].body, Measured):
-        return None
-    start = decimal_of(before[-1].body.value)
-    if start is None:
-        return None
-    went_in = Decimal(0)
-    rinsed = False
-    for fact in treatment.of("given"):
-        if isinstance(fact.body, Given) and fact.body.unit in ("mL", "L"):
-            amount = decimal_of(fact.body.amount)
-            if amount is None:
-                return None
-            went_in += amount / 1000 if fact.body.unit == "mL" else amount
-            rinsed = rinsed or fact.body.what == "rinse_back"
-    plan = treatment.last("plan")
-    if isinstance(off.body, CameOff) and off.body.blood_returned == "all" and not rinsed:
-        if plan is not None and isinstance(plan.body, Plan):
-            went_in += number_in(plan.body.figures.get("rinse_back", "")) or Decimal(0)
-    return (start - removed + went_in).quantize(Decimal("0.1"))
-
-
-def _removed(treatment: Facts) -> Decimal | None:
-    """The volume removed [L]: as read at the end where that was measured last, else as last read in the night."""
-    held = treatment.at_slot("measured", "fluid_removed", "")
-    if held:
-        if len({fact.says for fact in held}) > 1:
-            return None
-        measured, newest = held[-1], _last_reading(treatment, "fluid_removed")
-        if newest is None or measured.at >= newest[0]:
-            value = decimal_of(measured.body.value) if isinstance(measured.body, Measured) else None
-            if value is not None:
-                return value
-    return last_reading_value(treatment, "fluid_removed")
-
-
-def last_reading_value(treatment: Facts, quantity: str) -> Decimal | None:
-    """The newest value of a quantity among the night's readings; None where none holds one."""
-    found = _last_reading(treatment, quantity)
-    return found[1] if found else None
-
-
-def _last_reading(
-    treatment: Facts, quantity: str, until: datetime | None = None
-) -> tuple[datetime, Decimal] | None:
-    """The newest value of a quantity among the readings, and its time. until: readings after it don't count."""
-    found: tuple[datetime, Decimal] | None = None
-    for fact in treatment.of("reading"):
-        if until is not None and fact.at > until:
-            continue
-        value = decimal_of(fact.body.values.get(quantity, "")) if isinstance(fact.body, Reading) else None
-        if value is not None and (found is None or fact.at >= found[0]):
-            found = (fact.at, value)
-    return found

@@ -53,6 +53,7 @@ PRESCRIPTION: Final = {
     "venous_limit": "200",
     "arterial_limit": "-180",
     "bleeding_call_minutes": "20",
+    "removal_way": "even",
     "spread_nights": "2",
     "spread_rule": "Over the cap: call the home team. They spread it over two nights.",
 }

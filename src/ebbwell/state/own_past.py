@@ -17,6 +17,7 @@ from ebbwell.journal.kinds.orders import Pinned, SecondCheck
 from ebbwell.state.calls import Advised, Told, advice_of, told_of, tried_of
 from ebbwell.state.facts import Facts
 from ebbwell.state.night import Phase, first_blood, phase, pump_stopped, start_known
+from ebbwell.state.night_fluid import NightFluid, night_fluid
 from ebbwell.state.noted import Noted, noes_of, noted_of, strips_of
 
 TESTED = ("total_chlorine",)
@@ -49,7 +50,7 @@ class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
     tests: the water tests that the next night asks about too. told: what asks for a call; advice: the unit's words;
     tried: calls that nobody answered.
     noted: what somebody may look for later; strips: quantity, place, lot and expiry of what was tested with; noes: when
-    each "not tonight" of this night was written.
+    each "not tonight" of this night was written. fluid: what was removed and went in.
     """
 
     treatment: str
@@ -70,6 +71,7 @@ class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
     noted: tuple[Noted, ...] = ()
     strips: tuple[tuple[str, str, str, str], ...] = ()
     noes: tuple[datetime, ...] = ()
+    fluid: NightFluid = NightFluid()
 
 
 NEAR_HOUR = 45
@@ -170,6 +172,7 @@ def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
         noted=noted_of(treatment, {one.id for one in told}),
         strips=strips_of(treatment),
         noes=noes_of(treatment),
+        fluid=night_fluid(treatment),
     )
 
 

@@ -34,6 +34,7 @@ from ebbwell.web.pages.stop import page as stop
 from ebbwell.web.pages.texts import page as texts
 from ebbwell.web.pages.tonight import page as tonight
 from ebbwell.web.pages.water import page as water
+from ebbwell.web.pages.weights import page as weights
 from ebbwell.web.pages.who import page as who
 from ebbwell.web.pages.work import page as work
 from ebbwell.web.visit import Way
@@ -67,6 +68,7 @@ def every_way() -> tuple[Way, ...]:
         *tonight.WAYS,
         *sheet.WAYS,
         *nights.WAYS,
+        *weights.WAYS,
         *entry.WAYS,
         *settle.WAYS,
         *mine.WAYS,

@@ -27,6 +27,7 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
         "connection",
         "prime_given",
         "rinse_back",
+        "removal_way",
         "isolated_litres",
         "isolated_minutes",
         "removal_profile",

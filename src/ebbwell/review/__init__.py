@@ -1,0 +1,1 @@
+"""What nights add up to: figures over many of them, for looking back and for the talk with the unit."""

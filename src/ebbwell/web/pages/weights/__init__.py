@@ -1,0 +1,1 @@
+"""Weight and fluid over past nights, for the talk with the unit."""
