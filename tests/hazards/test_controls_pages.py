@@ -51,6 +51,7 @@ def address(site: Site, path: str) -> str:
         "person": "tove",
         "bundle": "packs",
         "step": "S5",
+        "form": "report",
         "situation": "bleeding",
         "aside": "on_again",
         "name": "removal_volume" if path.startswith("/working") else "event",

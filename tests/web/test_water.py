@@ -294,7 +294,8 @@ def test_a_notice_asks_for_more_tests_and_only_tightens(home: Site) -> None:
     typed = {"what": "boil", "from_on": "2026-04-28", "until_on": "2026-04-29", "told_by": "card at the door"}
     assert enter(home, "notice", **typed).status == 303
     text = home.get("/").text
-    assert "boil the water before you drink it, from 28 April 2026 on (told by card at the door)." in text
+    told = "Notice of the water supplier, from 28 April 2026 on (told by card at the door)"
+    assert f"{told}: boil the water before you drink it." in text
     assert "Boiled water is not dialysis water." in text
     assert "Test total chlorine and read both conductivities each night until 13 May 2026." in text
     entry = home.desk.standing.of("water_notice")[0].id
@@ -304,7 +305,7 @@ def test_a_notice_asks_for_more_tests_and_only_tightens(home: Site) -> None:
         home.fill(again, "/water/notice", what="do_not_use", until_on="", chlorine_most="0.02").status == 303
     )
     text = home.get("/").text
-    assert "Not yet: The water supplier told of do not use the water" in text
+    assert f"Not yet: {told}: do not use the water." in text
     assert "Its end is not known." in text
     assert "Call your unit before you open a pack." in text
 
@@ -391,4 +392,4 @@ def test_a_figure_in_another_form_or_unit_stands_beside_the_one_on_the_paper(hom
 def test_what_stands_open_is_told_at_the_first_questions_and_beside_the_water_tests(home: Site) -> None:
     enter(home, "notice", what="repair", from_on="2026-04-28", told_by="card")
     home.do(setup.open_night)
-    assert "The water supplier told of a repair of the mains" in home.get(home.get("/setup").to).text
+    assert "(told by card): a repair of the mains." in home.get(home.get("/setup").to).text
