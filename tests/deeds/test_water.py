@@ -12,10 +12,12 @@ from ebbwell.deeds import water
 from ebbwell.deeds.desk import Asked, Refused
 from ebbwell.deeds.water_now import water_findings
 from ebbwell.deeds.water_typed import Form
+from ebbwell.journal.kinds import Body
+from ebbwell.journal.kinds.water import MicrobeResult, ReportLine, WaterNotice, WaterReport, WaterSet
 from ebbwell.papers.spoken import finding_words
 from ebbwell.papers.warned import call_is_open, warnings
 from ebbwell.rulebook.water_lists import load_water_lists
-from ebbwell.state.water import microbes, reports
+from ebbwell.state.water import microbes, plant, reports
 from tests.deeds.homes import wrong
 from tests.hazards.home import Home
 
@@ -300,3 +302,52 @@ def test_a_form_reads_each_field_by_its_label() -> None:
     form = Form(typed, date(2026, 4, 29))
     assert form.text("words") == ""
     assert form.wrong["words"].key == "water.too_long"
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        WaterReport(
+            laboratory="x",
+            sampled_on="2026-04-01",
+            port="tap",
+            list="moon",
+            lines=(ReportLine(item="lead", value="1", unit="mg/L"),),
+        ),
+        WaterReport(
+            laboratory="x",
+            sampled_on="2026-04-01",
+            port="tap",
+            list="international",
+            lines=(ReportLine(item="lead", value="?", unit="mg/L"),),
+        ),
+        MicrobeResult(
+            fluid="fluid_sterile",
+            drawn_at="x",
+            sampled_on="2026-04-01",
+            read_on="2026-04-08",
+            list="international",
+            count="1",
+        ),
+    ],
+)
+def test_a_result_of_a_newer_program_is_told_and_not_judged(home: Home, body: Body) -> None:
+    written_elsewhere(home, body)
+    (words,) = told(home)
+    assert "A water result of 1 April 2026 can't be held against its list here." in words
+
+
+def test_a_notice_of_a_newer_program_is_told_with_its_bare_word(home: Home) -> None:
+    written_elsewhere(home, WaterNotice(what="meteor", from_on="2026-04-01", told_by="card"))
+    assert "meteor" in told(home)[0]
+
+
+def test_of_two_plants_that_differ_only_what_they_agree_in_is_known(home: Home) -> None:
+    for feed in ("0.6", "0.7"):
+        written_elsewhere(home, WaterSet(values={"feed_flow": feed, "recovery": "50"}, list="international"))
+    assert plant(home.look().standing)[1] == WaterSet(values={"recovery": "50"}, list="international")
+
+
+def written_elsewhere(home: Home, body: Body) -> None:
+    """An entry as another program may have written it, put in past every deed."""
+    home.do(lambda desk: desk.add(body, standing=True) and None)

@@ -203,7 +203,7 @@ def test_litres_softener_and_cost_of_a_night(home: Site) -> None:
             "notice",
             {"what": "repair", "from_on": "2026-04-29", "told_by": "card", "chlorine_most": "0.2"},
             "chlorine_most",
-            "Enter 0.10 mg/L or less. This can be made stricter only.",
+            "Enter a number from 0.02 to 0.10 mg/L. This can be made stricter only.",
         ),
         (
             "notice",

@@ -6,7 +6,7 @@ from decimal import Context, Decimal, InvalidOperation
 
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import plain
-from ebbwell.core.text import say
+from ebbwell.core.text import has_text, say
 from ebbwell.core.when import day
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.water_plant import present_limit
@@ -90,6 +90,8 @@ def _short(value: Decimal) -> Decimal:
 
 def of_report(desk: Desk, view: ReportView) -> Finding | None:
     """A failing report with its first failing line, its limit, list and place; None for one that doesn't stand open."""
+    if view.lines is None:
+        return unjudged(view.fact, view.body.sampled_on)
     if not view.open:
         return None
     first = view.open[0]
@@ -98,7 +100,7 @@ def of_report(desk: Desk, view: ReportView) -> Finding | None:
         "analyte": say(f"water_item.{first.limit.item}"),
         "result": shown_result(view, first),
         "limit": shown_limit(first),
-        "list": say(f"water.list.{view.body.list}"),
+        "list": worded("list", view.body.list),
         "sampled": day(view.body.sampled_on),
         "port": view.body.port,
         "others": f" {say('water.others', others=', '.join(others))}" if others else "",
@@ -111,7 +113,27 @@ def of_report(desk: Desk, view: ReportView) -> Finding | None:
 
 def of_microbes(desk: Desk, view: MicrobeView) -> list[Finding]:
     """Each figure of a result that stands open, in the words of its level."""
+    if view.counts is None:
+        return [unjudged(view.fact, view.body.sampled_on)]
     return [_counted(desk, view, one) for one in view.open]
+
+
+def unjudged(fact: Fact, sampled_on: str) -> Finding:
+    """A result that this program can't hold against its list: it came from a newer one."""
+    return Finding(
+        "water_unjudged",
+        Grade.CARE,
+        (("sampled", day(sampled_on)),),
+        ("design",),
+        (fact.id,),
+        "next.water_ask_unit",
+    )
+
+
+def worded(group: str, name: str) -> str:
+    """What a picked word is called; the bare word where a newer program wrote one without words here."""
+    key = f"water.{group}.{name}"
+    return say(key) if has_text(key) else name
 
 
 def count_params(view: MicrobeView, one: Counted) -> dict[str, str]:
@@ -119,11 +141,11 @@ def count_params(view: MicrobeView, one: Counted) -> dict[str, str]:
     limit = one.line.limit
     return {
         "counted": say(f"water.counted.{one.what}"),
-        "fluid": say(f"water.fluid.{view.body.fluid}"),
+        "fluid": worded("fluid", view.body.fluid),
         "result": one.typed if one.typed.isalpha() else f"{one.typed} {limit.unit}",
         "limit": f"{plain(limit.below)} {limit.unit}",
         "action": f"{plain(limit.action)} {limit.unit}" if limit.action is not None else say("water.by_unit"),
-        "list": say(f"water.list.{view.body.list}"),
+        "list": worded("list", view.body.list),
         "sampled": day(view.body.sampled_on),
         "plate": _plate(view, one),
     }
@@ -169,11 +191,12 @@ def _with_word(
 def of_notice(desk: Desk, view: NoticeView) -> list[Finding]:
     """A notice with what to do while it lasts, and a test tonight over the household's own line."""
     body = view.body
+    do = f"water.notice_do.{body.what}"
     params = {
-        "notice": say(f"water.notice.{body.what}"),
+        "notice": worded("notice", body.what),
         "begins": day(body.from_on),
         "teller": body.told_by,
-        "do": say("water.notice_over" if view.over else f"water.notice_do.{body.what}"),
+        "do": say("water.notice_over" if view.over else do if has_text(do) else "water.notice_do.other"),
         "until": say("water.tests_until", until=day(view.tests_until.isoformat()))
         if view.tests_until is not None
         else say("water.no_end"),

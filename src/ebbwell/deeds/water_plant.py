@@ -21,6 +21,7 @@ from ebbwell.journal.kinds.water import (
     WaterNotice,
     WaterSet,
 )
+from ebbwell.rulebook.model import Rulebook
 from ebbwell.state.night import Phase
 from ebbwell.state.water import chemical_lists, today
 
@@ -110,16 +111,21 @@ def read_notice(desk: Desk, typed: Mapping[str, str]) -> tuple[WaterNotice, Form
         words=form.text("words"),
     )
     form.after(body.from_on, body.until_on, first="from_on", second="until_on")
-    limit = present_limit(desk, "chlorine")
-    if body.chlorine_most and Decimal(body.chlorine_most) > limit:
-        form.wrong["chlorine_most"] = InputError("water.not_looser", limit=f"{plain(limit)} mg/L")
+    limit = _present(desk).limit("chlorine")
+    if body.chlorine_most and not limit.lowest <= Decimal(body.chlorine_most) <= limit.value:
+        form.wrong["chlorine_most"] = InputError(
+            "water.not_looser", lowest=plain(limit.lowest), limit=f"{plain(limit.value)} mg/L"
+        )
     return body, form
 
 
 def present_limit(desk: Desk, name: str) -> Decimal:
     """A limit of the present rulebook: a night that is pinned to an older one may not know it."""
-    book = desk.present[1] if desk.present is not None else desk.rulebook
-    return book.limit(name).value
+    return _present(desk).limit(name).value
+
+
+def _present(desk: Desk) -> Rulebook:
+    return desk.present[1] if desk.present is not None else desk.rulebook
 
 
 def enter_notice(

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import lru_cache
+from typing import TypeVar
 from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import Moment
-from ebbwell.core.errors import InputError
+from ebbwell.core.errors import EbbwellError
 from ebbwell.core.quantity import Quantity
 from ebbwell.journal.kinds.orders import Advice
 from ebbwell.journal.kinds.water import (
@@ -25,6 +27,9 @@ from ebbwell.science.microbes import MicrobeLevel, judge_microbes, read_microbes
 from ebbwell.science.water_report import LabLine, WaterLevel, WaterLine, compare_report
 from ebbwell.state.facts import Fact, Facts
 
+B = TypeVar("B")
+T = TypeVar("T")
+
 FAILS = (WaterLevel.OVER, WaterLevel.CANT_TELL)
 """What fails a line, and with it the report; an item left out is named beside it."""
 
@@ -34,22 +39,25 @@ UNITS = {"microbe": "CFU/mL", "endotoxin": "EU/mL"}
 
 @dataclass(frozen=True)
 class ReportView:
-    """A report with each line held against its limit. open: failing lines that no later report of that port answers."""
+    """A report with each line held against its limit. open: failing lines that no later report of that port answers.
+
+    lines: None where this program can't hold it against its list, such as one that came from a newer program.
+    """
 
     fact: Fact
     body: WaterReport
-    lines: tuple[WaterLine, ...]
+    lines: tuple[WaterLine, ...] | None
     open: tuple[WaterLine, ...]
 
     @property
     def fails(self) -> tuple[WaterLine, ...]:
         """The lines that are over their limit, or can't be told from it."""
-        return tuple(line for line in self.lines if line.level in FAILS)
+        return tuple(line for line in self.lines or () if line.level in FAILS)
 
     @property
     def missing(self) -> tuple[WaterLine, ...]:
         """Limits for which the report has no line."""
-        return tuple(line for line in self.lines if line.level is WaterLevel.MISSING)
+        return tuple(line for line in self.lines or () if line.level is WaterLevel.MISSING)
 
 
 @dataclass(frozen=True)
@@ -64,11 +72,14 @@ class Counted:
 
 @dataclass(frozen=True)
 class MicrobeView:
-    """A result with each figure held against its limit. open: those that no later sample answers."""
+    """A result with each figure held against its limit. open: those that no later sample answers.
+
+    counts: None where this program can't hold it against its list.
+    """
 
     fact: Fact
     body: MicrobeResult
-    counts: tuple[Counted, ...]
+    counts: tuple[Counted, ...] | None
     open: tuple[Counted, ...]
 
 
@@ -95,6 +106,7 @@ def as_day(text: str) -> date | None:
         return None
 
 
+@lru_cache(maxsize=512)
 def judged(body: WaterReport) -> tuple[WaterLine, ...]:
     """Each limit of the report's list with what the report shows. Raises as ``compare_report`` does."""
     limits = load_water_lists().chemical_list(body.list)
@@ -105,6 +117,7 @@ def judged(body: WaterReport) -> tuple[WaterLine, ...]:
     return compare_report(limits, lines)
 
 
+@lru_cache(maxsize=512)
 def counted(body: MicrobeResult) -> tuple[Counted, ...]:
     """Each figure of a result with its limit. Raises InputError where the list has no limit for it."""
     lists = load_water_lists()
@@ -118,6 +131,14 @@ def counted(body: MicrobeResult) -> tuple[Counted, ...]:
     return tuple(found)
 
 
+def _or_none(judge: Callable[[B], T], body: B) -> T | None:
+    """What a result shows; None where it came with a list, item or unit that this program doesn't know."""
+    try:
+        return judge(body)
+    except (EbbwellError, ArithmeticError):
+        return None
+
+
 def reports(standing: Facts) -> tuple[ReportView, ...]:
     """Every chemical report that holds, the newest sample first."""
     return standing.worked_out(_reports)
@@ -125,7 +146,9 @@ def reports(standing: Facts) -> tuple[ReportView, ...]:
 
 def _reports(standing: Facts) -> tuple[ReportView, ...]:
     held = [
-        (f, f.body, judged(f.body)) for f in standing.of("water_report") if isinstance(f.body, WaterReport)
+        (f, f.body, _or_none(judged, f.body))
+        for f in standing.of("water_report")
+        if isinstance(f.body, WaterReport)
     ]
     held.sort(key=lambda one: (one[1].sampled_on, one[0].id), reverse=True)
     found = []
@@ -134,10 +157,10 @@ def _reports(standing: Facts) -> tuple[ReportView, ...]:
             line.limit.item
             for _, later, theirs in held[:place]
             if _same(later.port, body.port) and later.sampled_on > body.sampled_on
-            for line in theirs
+            for line in theirs or ()
             if line.level is WaterLevel.WITHIN
         }
-        left = tuple(line for line in lines if line.level in FAILS and line.limit.item not in within)
+        left = tuple(line for line in lines or () if line.level in FAILS and line.limit.item not in within)
         found.append(ReportView(fact, body, lines, left))
     return tuple(found)
 
@@ -153,7 +176,7 @@ def microbes(standing: Facts) -> tuple[MicrobeView, ...]:
 
 def _microbes(standing: Facts) -> tuple[MicrobeView, ...]:
     held = [
-        (f, f.body, counted(f.body))
+        (f, f.body, _or_none(counted, f.body))
         for f in standing.of("microbe_result")
         if isinstance(f.body, MicrobeResult)
     ]
@@ -164,10 +187,12 @@ def _microbes(standing: Facts) -> tuple[MicrobeView, ...]:
             one.what
             for _, later, theirs in held[:place]
             if kind_of_fluid(later.fluid) == kind_of_fluid(body.fluid) and later.sampled_on > body.sampled_on
-            for one in theirs
+            for one in theirs or ()
             if one.level is MicrobeLevel.BELOW
         }
-        left = tuple(one for one in counts if one.level is not MicrobeLevel.BELOW and one.what not in under)
+        left = tuple(
+            one for one in counts or () if one.level is not MicrobeLevel.BELOW and one.what not in under
+        )
         found.append(MicrobeView(fact, body, counts, left))
     return tuple(found)
 
@@ -244,7 +269,8 @@ def filters(standing: Facts, to_bar: Mapping[str, Decimal]) -> dict[str, FilterV
     found: dict[str, FilterView] = {}
     clean: dict[str, tuple[Decimal, Fact]] = {}
     rows = [(f, f.body) for f in standing.of("filter_pressure") if isinstance(f.body, FilterPressure)]
-    for fact, body in sorted(rows, key=lambda row: (row[0].at, row[0].id)):
+    known = (row for row in rows if row[1].unit in to_bar)
+    for fact, body in sorted(known, key=lambda row: (row[0].at, row[0].id)):
         drop = (Decimal(body.pressure_in) - Decimal(body.pressure_out)) * to_bar[body.unit]
         if body.changed:
             clean[body.filter] = (drop, fact)
@@ -263,11 +289,23 @@ def flows(standing: Facts) -> tuple[tuple[Fact, FilterPressure], ...]:
 
 
 def plant(standing: Facts) -> tuple[Fact | None, WaterSet]:
-    """The plant as last entered, with the entry that says so; an empty one where nobody entered it."""
-    fact = standing.last("water_set")
-    if fact is not None and isinstance(fact.body, WaterSet):
-        return fact, fact.body
-    return None, WaterSet(values={})
+    """The plant as last entered, with the entry that says so; an empty one where nobody entered it.
+
+    Where two entries stand, as after a merge, only what they agree in is known.
+    """
+    held = [(f, f.body) for f in standing.of("water_set") if isinstance(f.body, WaterSet)]
+    if not held:
+        return None, WaterSet(values={})
+    bodies = [body for _, body in held]
+    first = bodies[0]
+    agreed = {
+        name: value
+        for name, value in first.values.items()
+        if all(body.values.get(name) == value for body in bodies)
+    }
+    same = all((b.list, b.fluid, b.schedule) == (first.list, first.fluid, first.schedule) for b in bodies)
+    words = (first.list, first.fluid, first.schedule) if same else ("", "", "")
+    return held[-1][0], WaterSet(values=agreed, list=words[0], fluid=words[1], schedule=words[2])
 
 
 def plant_number(standing: Facts, name: str) -> Decimal | None:
@@ -280,11 +318,3 @@ def newest_day(days: Iterable[str]) -> date | None:
     """The latest of some stored days."""
     known = [found for text in days if (found := as_day(text)) is not None]
     return max(known, default=None)
-
-
-def list_named(name: str) -> str:
-    """What a list of limits is, as the rulebook says. Raises InputError for one that isn't there."""
-    found = load_water_lists().jurisdictions.get(name)
-    if found is None:
-        raise InputError("water_list.unknown", name=name[:60])
-    return found

@@ -8,8 +8,9 @@ from ebbwell.core.text import say
 from ebbwell.core.when import day
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.water import unit_said
-from ebbwell.deeds.water_now import count_params, running, shown_limit, shown_result, water_findings
+from ebbwell.deeds.water_now import count_params, running, shown_limit, shown_result, water_findings, worded
 from ebbwell.draw.palette import PALETTES
+from ebbwell.papers.describe import describe
 from ebbwell.papers.described_water import plant_label, plant_value
 from ebbwell.science.microbes import MicrobeLevel
 from ebbwell.science.water_report import WaterLevel, WaterLine
@@ -45,6 +46,7 @@ def show(visit: Visit) -> Response:
         reports=[(view, report_head(view), report_lines(view)) for view in reports(desk.standing)[:MOST]],
         microbes=[(view, count_lines(view)) for view in microbes(desk.standing)[:MOST]],
         notices=running(desk),
+        worded=worded,
         plant=_plant(desk),
         forms=tuple(FORMS),
         saved=visit.query.get("saved", "") if visit.query.get("saved", "") in (*FORMS, "word") else "",
@@ -58,12 +60,12 @@ def _to_answer(desk: Desk) -> list[tuple[Fact, str]]:
     rows += [
         (
             v.fact,
-            say("web.water.sample_of", fluid=say(f"water.fluid.{v.body.fluid}"), day=day(v.body.sampled_on)),
+            say("web.water.sample_of", fluid=worded("fluid", v.body.fluid), day=day(v.body.sampled_on)),
         )
         for v in microbes(desk.standing)
         if v.open
     ]
-    rows += [(v.fact, say(f"water.notice.{v.body.what}")) for v in running(desk)]
+    rows += [(v.fact, worded("notice", v.body.what)) for v in running(desk)]
     return rows
 
 
@@ -73,7 +75,9 @@ def _head_of(view: ReportView) -> str:
 
 def report_head(view: ReportView) -> str:
     """What came of a report: the first failing line first; never that it holds, only which limits it is held against."""
-    held = say(f"water.list.{view.body.list}")
+    held = worded("list", view.body.list)
+    if view.lines is None:
+        return say("finding.water_unjudged", sampled=day(view.body.sampled_on))
     if view.fails:
         first = view.fails[0]
         return say(
@@ -89,6 +93,8 @@ def report_head(view: ReportView) -> str:
 def report_lines(view: ReportView) -> list[str]:
     """Every line with its limit, the failing ones first, then what the report leaves out."""
     order = {WaterLevel.OVER: 0, WaterLevel.CANT_TELL: 1, WaterLevel.WITHIN: 2}
+    if view.lines is None:
+        return [describe(view.body)]
     rows = sorted((one for one in view.lines if one.level in order), key=lambda one: order[one.level])
     out = [_line(view, one) for one in rows]
     if view.missing:
@@ -109,6 +115,8 @@ def _line(view: ReportView, line: WaterLine) -> str:
 
 def count_lines(view: MicrobeView) -> list[str]:
     """Each figure of a result in the words of its level."""
+    if view.counts is None:
+        return [describe(view.body)]
     return [say(LEVELS[one.level], "", **count_params(view, one)) for one in view.counts]
 
 
