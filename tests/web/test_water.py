@@ -393,3 +393,30 @@ def test_what_stands_open_is_told_at_the_first_questions_and_beside_the_water_te
     enter(home, "notice", what="repair", from_on="2026-04-28", told_by="card")
     home.do(setup.open_night)
     assert "(told by card): a repair of the mains." in home.get(home.get("/setup").to).text
+
+
+def test_everything_written_down_can_be_found_and_typed_again(home: Site) -> None:
+    typed = {"tank": "tank1", "on": "2026-04-02", "carbon_l": "4", "lot": "C7"}
+    assert enter(home, "carbon", **typed).status == 303
+    look = {
+        "filter": "sediment",
+        "unit": "bar",
+        "pressure_in": "3.2",
+        "pressure_out": "3.0",
+        "changed": "yes",
+    }
+    enter(home, "filter", **look, hardness_after="10 mg/L CaCO3")
+    page = home.get("/water")
+    assert "Entries: 2" in page.text
+    for form, kept in (("carbon", typed), ("filter", {**look, "hardness_after": "10 mg/L CaCO3"})):
+        (to,) = {one for one in page.links if one.startswith(f"/water/{form}?instead=")}
+        again = home.get(to)
+        for name, value in kept.items():
+            assert again.form(f"/water/{form}").fields[name] == [value]
+        assert home.fill(again, f"/water/{form}", words="typed again").status == 303
+    assert "Entries: 2" in home.get("/water").text
+
+
+def test_a_report_begins_with_the_households_own_list(home: Site) -> None:
+    enter(home, "set", list="united_kingdom")
+    assert home.get("/water/report").form("/water/report").fields["list"] == ["united_kingdom"]

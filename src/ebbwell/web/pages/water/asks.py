@@ -56,7 +56,8 @@ def report(typed: Mapping[str, str]) -> list[Ask]:
     for limit in load_water_lists().chemical_list(chosen):
         label = say(f"water_item.{limit.item}")
         label = label[:1].upper() + label[1:]
-        out.append(Ask(f"line.{limit.item}", label, "number"))
+        hint = f"web.water.hint.{limit.item}"
+        out.append(Ask(f"line.{limit.item}", label, "number", hint=say(hint) if has_text(hint) else ""))
         forms = forms_of(limit)
         if forms:
             name = say("web.water.form_of", analyte=label)

@@ -60,7 +60,9 @@ def show_form(visit: Visit) -> Response:
     values = dict(visit.typed) if visit.typed else _held(visit.desk, FORMS[name], instead)
     lists = chemical_lists() if name == "report" else ()
     if lists and values.get("list", "") not in lists:
-        values["list"] = visit.query.get("list", "") if visit.query.get("list", "") in lists else lists[0]
+        own = plant(visit.desk.standing)[1].list
+        wanted = (visit.query.get("list", ""), own, lists[0])
+        values["list"] = next(one for one in wanted if one in lists)
     return visit.show(
         "pages/water/form.html",
         name=name,

@@ -48,10 +48,21 @@ def show(visit: Visit) -> Response:
         notices=running(desk),
         worded=worded,
         plant=_plant(desk),
+        written=written(desk),
         forms=tuple(FORMS),
         saved=visit.query.get("saved", "") if visit.query.get("saved", "") in (*FORMS, "word") else "",
         may_act=bool(visit.roles & HOME),
     )
+
+
+def written(desk: Desk) -> list[tuple[Fact, str, str]]:
+    """Everything about the water that stands on record, newest first: entry, words, and the form to type it again."""
+    rows = [
+        (fact, describe(fact.body), name)
+        for name, form in FORMS.items()
+        for fact in desk.standing.of(form.kind)
+    ]
+    return sorted(rows, key=lambda row: (row[0].at, row[0].id), reverse=True)
 
 
 def _to_answer(desk: Desk) -> list[tuple[Fact, str]]:
