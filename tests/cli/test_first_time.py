@@ -393,7 +393,7 @@ def test_a_setting_that_is_not_as_planned_is_named_with_both_figures(clock: SetC
     answers[heparin] = ["back", "leave"]
     typist = night(clock, answers, home)
     text = on_screen(typist.out.getvalue().replace("| ", ""))
-    assert "Blood flow: machine 330, plan 230." in text
+    assert "Blood flow: machine 330 mL/min, plan 230 mL/min." in text
     at = next(n for n, (_, typed) in enumerate(typist.typed) if typed == "back")
     assert "Blood flow" in typist.typed[at + 1][0]
     assert typist.typed[at + 1][1] == "230"

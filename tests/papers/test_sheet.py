@@ -242,7 +242,7 @@ def test_left_out_not_measured_stopped_and_still_open(house: House, clock: SetCl
     assert any(r.startswith("Left out, since Tove does it: C17 ") for r in rows)
     assert any("weight after: not measured, because scale broken" in r for r in rows)
     assert any("upper blood pressure. Reason: cuff slipped" in r for r in rows)
-    assert any("STOP was pressed. feels sick" in r for r in rows)
+    assert any("A stop was noted. feels sick" in r for r in rows)
     assert any(r.startswith("Still open:") and "C8" in r for r in rows)
 
 
@@ -423,9 +423,10 @@ def test_what_was_ordered_stands_beside_what_was_set_opened_and_given(house: Hou
         "Fluid to remove (planned)",
         "dialyser (ordered D-18) D-18 /",
         "acid concentrate (ordered A-2K) A-2K /",
-        "heparin strength 1000 units/mL (ordered 1000)",
+        "heparin strength: 1000 units/mL (ordered 1000)",
         "first heparin dose: 1500 units (ordered 1500)",
         "Calcium 1.50 mmol/L",
+        "after tank 2: 0.02 mg/L",
     ):
         assert words in text, words
 

@@ -30,7 +30,7 @@ def _apart(home: Home, line: str, typed: str) -> bool:
     seen = tuple(f.id for f in home.look().treatment.at_slot("measured", line, "setting"))
     home.do(setup.set_machine, line=line, typed=typed, instead_of=seen)
     desk = home.look()
-    return line in {name for name, _, _ in settings_apart(desk.scene, desk.procedure.step("S26"))}
+    return line in {name for name, *_ in settings_apart(desk.scene, desk.procedure.step("S26"))}
 
 
 @pytest.fixture(scope="module")

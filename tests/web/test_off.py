@@ -291,6 +291,21 @@ def test_what_cannot_wait_stands_above_what_can(site: Site) -> None:
     assert "The person comes first" not in page.text
 
 
+def test_what_was_for_the_running_hours_is_no_task_for_after_sleep(site: Site) -> None:
+    site.connect()
+    site.fill(site.get("/night"), "/night/steps", **{"S33.wait": "yes"})
+    site.clock.pass_time(timedelta(minutes=1))
+    _off(site, blood="part")
+    home = site.get("/").text
+    assert "wait is over" not in home, "nothing of the running hours is waited for once off"
+    assert home.index("Say how much blood stayed out") < home.index("C1 ")
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
+    page = site.get("/off").text
+    missed = page.index("Not written down while blood ran:")
+    assert "Bring the flow up" not in page[page.index("These can wait until you have slept") : missed]
+    assert "Bring the flow up" in page[missed:]
+
+
 def test_what_was_just_written_down_is_told_with_its_unit_and_can_be_put_right(site: Site) -> None:
     _ran(site)
     _steps(site, site.get("/off"), **{"C1.fluid_removed": "2.31"})

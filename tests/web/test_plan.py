@@ -376,7 +376,7 @@ def test_a_machine_set_otherwise_is_named_with_both_figures(site: Site) -> None:
     seen = tuple(f.id for f in site.desk.treatment.at_slot("measured", "blood_flow", "setting"))
     site.do(setup.set_machine, line="blood_flow", typed="330", instead_of=seen)
     page = site.get("/plan")
-    assert "Blood flow: machine 330, plan 230." in page.text
+    assert "Blood flow: machine 330 mL/min, plan 230 mL/min." in page.text
     assert any(link.startswith("/setup/settings") for link in page.links)
 
 

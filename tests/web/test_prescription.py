@@ -296,7 +296,10 @@ def test_what_is_said_back_must_be_what_was_heard(home: Site) -> None:
     before = home.rows
     answer = by_phone(home, back="2.5")
     assert answer.status == 409
-    assert "You heard 3 and read back 2.5 for Potassium. Ask the unit to say it again." in answer.text
+    assert (
+        "You heard 3 mmol/L and read back 2.5 mmol/L for Potassium. Ask the unit to say it again."
+        in answer.text
+    )
     assert home.rows == before
 
 
@@ -350,7 +353,7 @@ def test_the_paper_that_comes_is_read_with_what_was_heard_hidden(home: Site) -> 
     assert 'value="3"' not in page.html
     differs = home.fill(page, "/prescription/written", giver="Dr Ash", value="2")
     assert differs.status == 409
-    assert "you heard 3; the paper says 2" in differs.text
+    assert "you heard 3 mmol/L; the paper says 2 mmol/L" in differs.text
     assert order(home).unconfirmed == ("potassium",)
     assert home.fill(page, "/prescription/written", giver="Dr Ash", value="3.0").to.startswith(
         "/prescription?"

@@ -327,6 +327,7 @@ def test_the_last_pack_is_offered_and_its_seal_is_not(site: Site) -> None:
     form = page.form("/setup/S5a")
     assert form.fields["S5a.chlorine_test.code"] == [LOTS["chlorine_test"][0]]
     assert "S5a.chlorine_test.intact" not in form.fields
+    assert "from the night of 29 April 2026." in page.text
     assert send(site, "/setup/S5a", {"S5a.chlorine_kind": "total_chlorine"}, page).status == 303
     assert "S5a" not in {getattr(f.body, "step", "") for f in site.desk.treatment.of("lot_used")}
 

@@ -50,11 +50,28 @@ def test_chlorine_over_its_limit_says_what_to_do_and_when_to_draw_again(site: Si
         in site.get(onward).text.partition("Total chlorine, after tank 2")[0]
     )
     page = site.get("/setup/chlorine")
+    assert (
+        "Test the water after tank 1 for total chlorine. Not yet: Total chlorine after tank 1 is" in page.text
+    )
     again = hhmm(site.clock.now().at + timedelta(minutes=10))
     assert f"Draw again at {again}" in page.text
     assert "is 0.15 mg/L. The limit is 0.10 mg/L" in page.text
     assert "/setup/S6" in page.links
     assert "S5.unit.who" not in page.form("/setup/chlorine").names
+
+
+@pytest.mark.source(
+    "fluids:1.3", detail="over the limit: don't connect, run 10 minutes, draw again, tell the unit"
+)
+def test_a_test_made_again_too_soon_still_says_not_to_connect_and_to_call(site: Site) -> None:
+    site.until("S5")
+    page = send(site, "/setup/chlorine", {WATER: "0.15", f"{WATER}.method": "meter"})
+    assert send(site, "/setup/chlorine", {"as_typed": WATER}, page).status == 303
+    site.clock.pass_time(timedelta(minutes=3))
+    assert send(site, "/setup/chlorine", {WATER: "0.02", f"{WATER}.method": "meter"}).status == 303
+    text = site.get("/setup/chlorine").text
+    assert "A test was over the limit. Don't connect." in text
+    assert "If your unit doesn't know yet, call it now." in text
 
 
 def test_the_units_word_opens_what_the_unit_may_open(site: Site) -> None:
@@ -191,6 +208,7 @@ def test_a_failed_test_is_told_at_once_also_while_another_answer_is_missing(site
     words = "You said: Failed. The step asks for: Passed."
     assert words in page.text
     assert words in site.get("/setup/S21").text
+    assert "If they fail again, don't go on with this machine." in site.get("/setup/S21").text
     assert {"S21.machine_tests", "S21.tests_failed_first"} <= site.get("/setup/S21").form("/setup/S21").names
     assert "let it do its tests again. If they fail again, don't go on" in site.get("/").text
     passed = {
@@ -200,6 +218,17 @@ def test_a_failed_test_is_told_at_once_also_while_another_answer_is_missing(site
     }
     assert send(site, "/setup/S21", passed).status == 303
     assert status(site, "S21") is Status.MET
+
+
+def test_a_failed_test_with_every_answer_given_says_what_to_do_on_its_own_page(site: Site) -> None:
+    site.until("S21")
+    answers = {"S21.machine_tests": "failed", "S21.tests_failed_first": "no"}
+    assert send(site, "/setup/S21", answers).status == 303
+    assert status(site, "S21") is Status.BARRED
+    page = site.get("/setup/S21")
+    assert (
+        "If they fail again, don't go on with this machine. Call your technician or your unit." in page.text
+    )
 
 
 @pytest.mark.source(
@@ -305,7 +334,10 @@ def test_a_setting_that_differs_is_named_and_read_again(site: Site) -> None:
     assert send(site, "/setup/settings", {**sent, "S26.blood_flow": "320"}, page).status == 303
     page = site.get("/setup/settings")
     assert "The machine is not set to what the plan or the prescription says." in page.text
-    assert "Blood flow: machine 320, plan 230" in page.text
+    assert "Blood flow: machine 320 mL/min, plan 230 mL/min" in page.text
+    told = site.get("/setup/settings?saved=S26").text
+    assert "until the second reading" not in told, "there is none for what is typed blind against the plan"
+    assert "What was read is shown when all of it was read and is as planned." in told
     names = {name for name in page.form("/setup/settings").names if name.startswith("S26.")}
     assert "S26.blood_flow" in names
     assert "S26.sodium" not in names

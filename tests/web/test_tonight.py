@@ -162,6 +162,7 @@ def test_not_tonight_takes_the_button_away(site: Site) -> None:
         f"No night can be opened until Thu {clock(until, ZONE)}, unless the person takes it back."
         in page.text
     )
+    assert f"No night can be opened until Thu {clock(until, ZONE)}" in site.get("/mine").text
     assert "unit hears nothing from here" in page.text
     assert not [form for form in page.forms if form.action == "/"]
     key = site.act(lambda house: house.ids.new())

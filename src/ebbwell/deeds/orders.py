@@ -9,6 +9,7 @@ from decimal import Decimal
 from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import plain
+from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.turn import independent, need_open
 from ebbwell.journal.kinds.orders import (
@@ -94,8 +95,14 @@ def amend_line(
     if not giver.strip():
         raise InputError("enter.giver")
     heard = read_line(desk.rulebook, line, value)
-    if not _same(desk, line, read_line(desk.rulebook, line, read_back), heard):
-        desk.refuse("refuse.read_back", line=line, heard=heard, read_back=read_back)
+    again = read_line(desk.rulebook, line, read_back)
+    if not _same(desk, line, again, heard):
+        desk.refuse(
+            "refuse.read_back",
+            line=line,
+            heard=_as_said(desk, line, heard),
+            read_back=_as_said(desk, line, again),
+        )
     alone, now = for_one_night(desk.standing), holding(desk)
     before = [f for f in alone if f.id in now and getattr(f.body, "line", "") == line]
     if not tonight_only:
@@ -182,7 +189,12 @@ def confirm_written(desk: Desk, *, line: str, value: str, giver: str) -> None:
     fact, heard = held[0], getattr(held[0].body, "value", "")
     read = read_line(desk.rulebook, line, value)
     if not _same(desk, line, read, heard):
-        desk.refuse("refuse.paper_differs", line=line, heard=heard, paper=read)
+        desk.refuse(
+            "refuse.paper_differs",
+            line=line,
+            heard=_as_said(desk, line, heard),
+            paper=_as_said(desk, line, read),
+        )
     confirmed = desk.add(
         LineAmended(
             prescription=order.prescription.id,
@@ -239,6 +251,14 @@ def _same(desk: Desk, line: str, again: str, first: str) -> bool:
     if desk.rulebook.line(line).kind == "text":
         return again.casefold() == first.casefold()
     return same_value(again, first)
+
+
+def _as_said(desk: Desk, line: str, value: str) -> str:
+    """A stored value of a line with its unit; a word as it reads."""
+    known = desk.rulebook.line(line)
+    if known.kind == "word":
+        return say(f"option.{line}.{value}")
+    return f"{value} {known.unit}".rstrip()
 
 
 def _one_line(fact: Fact) -> dict[str, str]:

@@ -286,7 +286,7 @@ def _measured(desk: Desk, ordered: Ordered) -> list[str]:
                 words = place_words(fact.body.quantity, fact.body.place)
                 line = fact.body.quantity if fact.body.quantity == "heparin_strength" else ""
                 said = f"{measured_words(fact.body)}{ordered.beside(line, fact.body.unit)}"
-                rows.append((fact.at, f"{at} {words} {said}{method}"))
+                rows.append((fact.at, f"{at} {words}: {said}{method}"))
     return [text for _, text in sorted(rows)]
 
 

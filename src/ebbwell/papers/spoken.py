@@ -94,7 +94,7 @@ def bar_words(bar: Bar, desk: Desk | None = None) -> str:
 
 
 def apart_words(desk: Desk, step_id: str) -> list[str]:
-    """What of a step isn't as planned, ordered or asked for: ``Blood flow: machine 330, plan 230``, and each pick."""
+    """What of a step isn't as planned, ordered or asked for: with units, and each pick."""
     from ebbwell.core.numbers import plain
     from ebbwell.papers.strength_apart import strength_apart
     from ebbwell.procedure.evidence import settings_apart
@@ -102,8 +102,13 @@ def apart_words(desk: Desk, step_id: str) -> list[str]:
     if not desk.procedure.has(step_id):
         return []
     settings = [
-        say("said.setting_apart", what=say(f"setting.{name}"), read=plain(read), wanted=plain(wanted))
-        for name, read, wanted in settings_apart(desk.scene, desk.procedure.step(step_id))
+        say(
+            "said.setting_apart",
+            what=say(f"setting.{name}"),
+            read=f"{plain(read)} {unit}".strip(),
+            wanted=f"{plain(wanted)} {unit}".strip(),
+        )
+        for name, read, wanted, unit in settings_apart(desk.scene, desk.procedure.step(step_id))
     ]
     step = desk.procedure.step(step_id)
     return [*settings, *strength_apart(desk, step), *picks_apart(desk, step_id)]

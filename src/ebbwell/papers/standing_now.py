@@ -16,6 +16,7 @@ from ebbwell.papers.night_now import night_clock, times_of
 from ebbwell.papers.spoken import age, bar_words, plain_words
 from ebbwell.papers.words import clock, day, figure_value, figure_words, line_words, step_words
 from ebbwell.procedure.evidence import plan_void
+from ebbwell.procedure.holds import Status, StepView
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.night import Phase, first_blood
 
@@ -34,6 +35,20 @@ WHILE_BLOOD_RUNS = ("settle",)
 sheet asks why they were left open."""
 
 
+URGENT = "needles_out"
+"""The bundle of needles, bleeding, pressure and sharps. Source: practice:c, C9 to C13 (person safe)."""
+
+KEPT_OUT = "blood_kept_out"
+"""Condition of the steps for blood that stays out."""
+
+
+def urgent_first(desk: Desk, views: list[StepView]) -> list[StepView]:
+    """Open steps in their order; once off, what can't be left until somebody has slept before all else."""
+    if desk.phase not in (Phase.OFF, Phase.SAFE):
+        return views
+    return sorted(views, key=lambda v: not (v.step.bundle == URGENT or v.step.only_if == KEPT_OUT))
+
+
 def next_words(desk: Desk) -> str:
     """The one next thing, in words."""
     phase = desk.phase
@@ -45,7 +60,7 @@ def next_words(desk: Desk) -> str:
         return say("tonight.next.call_off")
     if desk.scene.order is None or desk.scene.order.waiting:
         return say("tonight.next.second_check")
-    view = next_view(desk)
+    view = _first_after(desk) or next_view(desk)
     if view is not None:
         return step_words(desk.procedure, view.step.id)
     if phase is Phase.SETTING_UP and not desk.bars:
@@ -54,6 +69,14 @@ def next_words(desk: Desk) -> str:
     if waits:
         return say("tonight.next.wait", until=clock(min(waits), desk.now.zone))
     return say(f"tonight.next.{phase.value}")
+
+
+def _first_after(desk: Desk) -> StepView | None:
+    """Once off, the first open step that can't be left until somebody has slept; None where there is none."""
+    if desk.phase not in (Phase.OFF, Phase.SAFE):
+        return None
+    left = desk.views.where(lambda step: step.bundle == URGENT or step.only_if == KEPT_OUT)
+    return next((v for v in left if not v.passed and v.status is not Status.WAITING), None)
 
 
 def stopped_before_blood(desk: Desk) -> bool:
@@ -70,7 +93,7 @@ def open_lines(desk: Desk) -> list[str]:
     left = [v for v in desk.views.values() if v.step.gate in ("close", "next_night") and not v.passed]
     if desk.phase in (Phase.OFF, Phase.SAFE):
         left = [v for v in left if v.step.stage not in WHILE_BLOOD_RUNS]
-    return [step_words(desk.procedure, view.step.id) for view in left]
+    return [step_words(desk.procedure, view.step.id) for view in urgent_first(desk, left)]
 
 
 def prescription_lines(desk: Desk) -> list[str]:

@@ -237,8 +237,11 @@ def on_machine(scene: Scene, line: str, value: Decimal) -> Decimal:
     return _as_shown(scene, line, value, ROUND_FLOOR)
 
 
-def settings_apart(scene: Scene, step: Step) -> tuple[tuple[str, Decimal, Decimal], ...]:
-    """Machine settings of a step that were read otherwise than planned or ordered: name, as read, as it should be."""
+def settings_apart(scene: Scene, step: Step) -> tuple[tuple[str, Decimal, Decimal, str], ...]:
+    """Machine settings of a step that were read otherwise than planned or ordered.
+
+    Name, as read, as it should be, and the unit of both.
+    """
     found = []
     for evidence in step.evidence:
         for fact in _setting(scene, step, evidence) if evidence.form == "setting" else ():
@@ -246,7 +249,7 @@ def settings_apart(scene: Scene, step: Step) -> tuple[tuple[str, Decimal, Decima
             if isinstance(body, Measured) and _as_ordered(scene, body) == "hold.setting_differs":
                 read = number_in(body.value)
                 if read is not None and wanted is not None:
-                    found.append((evidence.name, read, wanted))
+                    found.append((evidence.name, read, wanted, body.unit))
     return tuple(found)
 
 

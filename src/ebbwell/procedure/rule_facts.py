@@ -30,6 +30,9 @@ from ebbwell.state.standing import order, recalled
 
 Found = dict[str, RuleFact]
 
+JUDGED_CHOICES = {"machine_tests": ("machine_test_passed", "passed")}
+"""Name of a choice that a rule judges: the fact's key, and the option that makes it true."""
+
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -149,8 +152,9 @@ def _marks(found: Found, treatment: Facts) -> None:
         if isinstance(fact.body, Answer):
             found[f"answer@{fact.body.question}"] = fact.body.answer
     for fact in treatment.of("choice"):
-        if isinstance(fact.body, Choice) and fact.body.name == "machine_tests":
-            found["machine_test_passed"] = fact.body.option == "passed"
+        if isinstance(fact.body, Choice) and fact.body.name in JUDGED_CHOICES:
+            key, wanted = JUDGED_CHOICES[fact.body.name]
+            found[key] = fact.body.option == wanted
 
 
 def _lots(found: Found, treatment: Facts, standing: Facts, now: Moment) -> None:

@@ -164,8 +164,8 @@ def picks(desk: Desk, name: str, words: Iterable[str]) -> tuple[tuple[str, str],
 
 
 def capital(words: str) -> str:
-    """Words as they begin a line."""
-    return words[:1].upper() + words[1:]
+    """Words as they begin a line; the trade writes pH with a small p everywhere."""
+    return words if words.startswith("pH") else words[:1].upper() + words[1:]
 
 
 def setting_unit(desk: Desk, line: str) -> str:

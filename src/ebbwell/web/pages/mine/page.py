@@ -24,6 +24,7 @@ from ebbwell.state.facts import Fact
 from ebbwell.state.night import ON_MACHINE, first_blood
 from ebbwell.state.own_past import NightSummary, Past
 from ebbwell.state.standing import HOLDS_FOR, people, said_no
+from ebbwell.web.pages.tonight.rows import margin_time
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
 
 SHOWN_FOR = timedelta(hours=12)
@@ -48,7 +49,7 @@ def show(visit: Visit) -> Response:
         whose=", ".join(ill),
         mine=deeds.on_dialysis(desk),
         held=held,
-        until=held.at + HOLDS_FOR if held is not None else None,
+        until=margin_time(held.at + HOLDS_FOR, desk.now) if held is not None else None,
         night_open=desk.treatment_id is not None,
         taken_back=after_all_said(desk) if not started else [],
         runs=desk.phase in ON_MACHINE,

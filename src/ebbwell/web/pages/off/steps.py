@@ -14,6 +14,7 @@ from ebbwell.core.text import has_text
 from ebbwell.deeds.coming_up import to_give, waits_until
 from ebbwell.deeds.desk import Desk
 from ebbwell.papers.describe import describe
+from ebbwell.papers.standing_now import KEPT_OUT, URGENT
 from ebbwell.procedure.evidence import find
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.state.night import Phase
@@ -29,12 +30,6 @@ MACHINE = "came_off"
 OWN_PAGE = ("readback", "plan", "connected", "came_off")
 """Evidence that has a form of its own elsewhere, or on the same page."""
 
-
-KEPT_OUT = "blood_kept_out"
-"""Condition of the steps for blood that stays out."""
-
-URGENT = "needles_out"
-"""The bundle of needles, bleeding, pressure and sharps. Source: practice:c, C9 to C13 (person safe)."""
 
 AFTER = (Phase.OFF, Phase.SAFE)
 """Phases in which the person is off the machine and the sheet is open."""

@@ -16,11 +16,12 @@ from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.papers.describe import describe
 from ebbwell.papers.shown_beside import shown_beside
-from ebbwell.papers.spoken import apart_words, bar_words, finding_words, picks_apart
+from ebbwell.papers.spoken import apart_words, bar_words, finding_words
 from ebbwell.procedure.evidence import accepted, find, planned
 from ebbwell.procedure.gate import Bar, step_bar
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.model import Evidence, Step
+from ebbwell.procedure.rule_facts import JUDGED_CHOICES
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.procedure.two_readings import differing_checks, firsts_of
 from ebbwell.rulebook.evaluate import evaluate
@@ -150,9 +151,8 @@ def step_on(desk: Desk, view: StepView) -> StepOn:
         return StepOn(view, both, bar=say("web.setup.unsettled"), settle=settle)
     bar = "" if status in (Status.OPEN, Status.BARRED) else bar_words(step_bar(view), desk)
     if refused:
-        bar = " ".join(
-            (say("hold.choice_unit" if step.advisable else "hold.choice"), *picks_apart(desk, step.id))
-        )
+        why = say("hold.choice_unit" if step.advisable else "hold.choice")
+        bar = " ".join((why, *_why_barred(desk, view)))
     soon = view.until if status is Status.BARRED and step.retest is not None else None
     soon = soon if soon is not None and soon > desk.now.at else None
     return StepOn(
@@ -162,7 +162,7 @@ def step_on(desk: Desk, view: StepView) -> StepOn:
         settle=_settle_second(desk, view) if view.differed else "",
         plan=plan_first,
         draw_again=soon,
-        said=_why_barred(desk, view),
+        said=_barred(desk, view, view.why) if status is Status.BARRED else (),
         beside=tuple(shown_beside(desk, step)),
     )
 
@@ -193,9 +193,16 @@ def _why_barred(desk: Desk, view: StepView) -> tuple[str, ...]:
     if not why_shut(desk, view):
         return ()
     keys = [f"answer@{e.name}" for e in view.step.evidence if e.form == "answer"]
+    keys += [JUDGED_CHOICES[e.name][0] for e in view.step.evidence if e.name in JUDGED_CHOICES]
     found = evaluate(desk.scene.rulebook, desk.scene.facts, only=keys) if keys else ()
     every = dict.fromkeys([*(f for f in found if f.grade is not Grade.UNKNOWN), *view.findings])
     return (*apart_words(desk, view.step.id), *(finding_words(f, desk) for f in every))
+
+
+def _barred(desk: Desk, view: StepView, why: str) -> tuple[str, ...]:
+    """What bars a step: what is wrong first. A limit's own words, which end with what to do, need none before them."""
+    said = _why_barred(desk, view)
+    return said if said and why == "hold.limit" else (f"{say('grade.stop_before')}: {say(why)}", *said)
 
 
 def urgent(desk: Desk) -> list[tuple[Finding, str, Step]]:
@@ -372,7 +379,7 @@ def told(desk: Desk, ids: tuple[str, ...], name: str = "") -> list[Told]:
         findings = () if hidden else _said_of(desk, view, facts)
         why = why_shut(desk, view)
         apart = why and screen_of(view.step) != name
-        barred = (f"{say('grade.stop_before')}: {say(why)}", *_why_barred(desk, view)) if apart else ()
+        barred = _barred(desk, view, why) if apart else ()
         at = max(f.at for f in facts)
         out.append(Told(view, at, lines, hidden, findings, barred, address_of(view.step)))
     return out

@@ -17,7 +17,7 @@ from ebbwell.journal.kinds.orders import Plan
 from ebbwell.papers.describe import describe
 from ebbwell.papers.over_again import over_again
 from ebbwell.papers.spoken import bar_words
-from ebbwell.papers.standing_now import WHILE_BLOOD_RUNS, stopped_before_blood
+from ebbwell.papers.standing_now import WHILE_BLOOD_RUNS, stopped_before_blood, urgent_first
 from ebbwell.papers.words import clock, day, span, step_words
 from ebbwell.plan.clock_times import after, clocks_change, offset_text
 from ebbwell.procedure.evidence import plan_void
@@ -94,7 +94,7 @@ def open_rows(desk: Desk) -> list[OpenRow]:
                 and not (off and step.stage in WHILE_BLOOD_RUNS)
             )
         )
-        left = [view for view in due if not view.passed]
+        left = urgent_first(desk, [view for view in due if not view.passed])
         return [
             OpenRow(
                 "shut" if v.step.kind == "hold" else "open",
@@ -145,8 +145,16 @@ def _bundle_row(desk: Desk, bundle: str) -> OpenRow:
 
 
 def waits(desk: Desk) -> list[tuple[datetime, str]]:
-    """Every wait that isn't over: when it will be, and of which step, the first to end first."""
-    return [(until, step_words(desk.procedure, view.step.id)) for until, view in every_wait(desk)]
+    """Every wait that isn't over: when it will be, and of which step, the first to end first.
+
+    Once off the machine, what is waited for while blood runs is over.
+    """
+    off = desk.phase in (Phase.OFF, Phase.SAFE)
+    return [
+        (until, step_words(desk.procedure, view.step.id))
+        for until, view in every_wait(desk)
+        if not (off and view.step.stage in WHILE_BLOOD_RUNS)
+    ]
 
 
 def set_up_times(desk: Desk) -> str:
