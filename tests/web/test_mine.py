@@ -216,3 +216,11 @@ def test_it_says_who_may_read_what(ilka: Site) -> None:
         "Bram Venn",
     ):
         assert words in page.text
+
+
+def test_before_anybody_is_entered_the_page_leads_to_the_beginning_and_leaves_no_gap(site: Site) -> None:
+    page = site.get("/mine")
+    assert "Nobody is entered as the person on dialysis yet." in page.text
+    assert "/begin" in page.links
+    assert "belongs to" not in page.text
+    assert "Entered here" not in page.text

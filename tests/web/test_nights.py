@@ -269,3 +269,9 @@ def test_many_evenings_without_a_night_stand_on_several_pages_each_once(site: Si
     second = site.get(onward)
     told = [page.text.count("No night was opened after it.") for page in (first, second)]
     assert told == [nights_page.A_PAGE, 2]
+
+
+def test_before_the_first_night_no_number_of_nights_is_told(site: Site) -> None:
+    text = site.get("/nights").text
+    assert "No night is in the record yet." in text
+    assert "0 in the record" not in text
