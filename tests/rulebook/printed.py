@@ -25,6 +25,7 @@ def _limit(value: str, source: str, detail: str) -> Printed:
 LIMITS: dict[str, Printed] = {
     "chlorine": _limit("0.1", "fluids:W1", "total chlorine, highest allowed, mg/L"),
     "chlorine_rising": _limit("0.05", "fluids:1.3", "rising but under: tests over 0.05 mg/L"),
+    "coming_off_takes": _limit("45", "practice:a6", "coming off: 30 to 45 min"),
     "rejection_least": _limit("90", "fluids:W22", "usually over 90 % is wanted"),
     "rejection_fall": _limit("3", "fluids:1.5", "a fall of 3 to 5 points below the own median"),
     "product_rise": _limit("20", "fluids:W11", "more than 20 % above its history"),

@@ -68,7 +68,7 @@ def test_figures_stand_beside_their_bounds_before_they_are_agreed(weighed: Site)
 
 def test_nothing_is_filled_in(weighed: Site) -> None:
     form = weighed.get("/plan").form("/plan")
-    assert form.fields == {"drink": [""], "saline": [""], "losses": [""], "start": [""]}
+    assert form.fields == {"drink": [""], "saline": [""], "losses": [""], "start": [""], "leaves": [""]}
 
 
 def test_agreeing_keeps_the_figures_and_what_was_expected(weighed: Site) -> None:

@@ -83,11 +83,12 @@ def draught(
     losses: Decimal = Decimal(0),
     start_at: datetime | None = None,
     removal_by_unit: Decimal | None = None,
+    carer_leaves: datetime | None = None,
 ) -> Draughted:
     """Work tonight out, without writing anything.
 
     drink, saline, losses [L]: expected tonight, 0 to 8; None is not known. start_at: expected first blood.
-    removal_by_unit [L]: the unit's figure where the person couldn't be weighed.
+    removal_by_unit [L]: the unit's figure where the person couldn't be weighed. carer_leaves: when the carer has to go.
     Refuses without a prescription in force.
     """
     order = desk.scene.order
@@ -160,6 +161,9 @@ def draught(
     for setting in ("heparin_stop_before_end", "rinse_back"):
         if order.lines.get(setting):
             figures[setting] = f"{order.lines[setting]} {desk.rulebook.line(setting).unit}"
+    if carer_leaves is not None and tonight.finish_at is not None:
+        stays = round(elapsed(tonight.finish_at, carer_leaves).total_seconds() / 60)
+        facts["carer_stays"] = Quantity(Decimal(stays), "min")
     lines = {one.name: one for one in (*tonight.lines, *by_unit.values())}
     findings = _judged(desk, facts, {"removal_uneven_known": _uneven_known(lines)})
     rests_on = tuple(sorted({*tonight.rests_on, *(fact.id for fact in order.facts)}))
@@ -239,12 +243,14 @@ def agree_plan(
     losses: str = "0",
     start_at: datetime | None = None,
     removal_by_unit: str = "",
+    carer_leaves: datetime | None = None,
     instead_of: tuple[str, ...] = (),
     seen: str = "",
 ) -> None:
     """Agree tonight's plan: its figures are kept as shown, with the entries they rest on.
 
     drink, saline, losses: litres expected tonight, as typed. start_at: expected first blood, now unless told.
+    carer_leaves: when the carer has to go, where that is known.
     seen: digest of the figures that were on the screen (``Draughted.digest``); when they come out otherwise by now,
     it is refused, so that nobody agrees what they didn't see.
     Refuses before its step is open (weight before comes first), without a figure for what to remove, and while a
@@ -266,6 +272,7 @@ def agree_plan(
         losses=_litres(losses),
         start_at=begins,
         removal_by_unit=by_unit,
+        carer_leaves=carer_leaves,
     )
     if seen and seen != plan.digest:
         desk.refuse("refuse.plan_moved")
@@ -284,6 +291,8 @@ def agree_plan(
         )
     typed = {"drink": drink, "saline": saline, "losses": losses, "removal_by_unit": removal_by_unit}
     given = {name: f"{plain(_litres(text))} L" for name, text in typed.items() if text.strip()}
+    if carer_leaves is not None:
+        given["carer_leaves"] = carer_leaves.astimezone(UTC).isoformat()
     given["start_at"] = begins.astimezone(UTC).isoformat()
     older: tuple[Fact, ...] = desk.treatment.of("plan")
     desk.add(

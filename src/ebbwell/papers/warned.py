@@ -12,6 +12,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.open_calls import open_calls
 from ebbwell.deeds.water_now import water_findings
 from ebbwell.papers.night_now import changed_since, night_clock, reading_findings
+from ebbwell.papers.removal_now import finish_findings
 from ebbwell.papers.standing_now import findings
 from ebbwell.procedure.holds import Status
 from ebbwell.state.calls import Advised, Told, advice_of, told_of, tried_of
@@ -36,7 +37,7 @@ def warnings(desk: Desk) -> tuple[Finding, ...]:
     read = reading_findings(desk)
     values = {name for f in desk.treatment.of("reading") for name in getattr(f.body, "values", ())}
     before = [f for f in findings(desk) if f.grade in TOLD and f.fact.partition("@")[0] not in values]
-    return _sorted([*said, *changed_since(desk), *read, *before])
+    return _sorted([*said, *changed_since(desk), *read, *finish_findings(desk), *before])
 
 
 def call_is_open(desk: Desk) -> bool:

@@ -108,6 +108,7 @@ THEMES: Mapping[str, tuple[str, ...]] = {
     ),
     "night": (
         "minutes_short",
+        "coming_off_takes",
         "gap_hours",
         "flow_off",
         "processed_off",

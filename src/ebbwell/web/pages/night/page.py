@@ -18,6 +18,7 @@ from ebbwell.papers.night_now import (
     times_of,
     unchecked_steps,
 )
+from ebbwell.papers.removal_now import removal_words
 from ebbwell.papers.shown_beside import shown_beside
 from ebbwell.papers.standing_now import WHILE_BLOOD_RUNS
 from ebbwell.papers.warned import warnings
@@ -62,6 +63,7 @@ def _page(visit: Visit) -> Response:
         phase=desk.phase,
         values=[v for v in values if v.value or v.missing],
         none=[v for v in values if not v.value and not v.missing],
+        removal=removal_words(desk),
         compared=any(v.own for v in values),
         found=warnings(desk),
         unchecked=unchecked_steps(desk),

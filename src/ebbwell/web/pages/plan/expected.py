@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from functools import partial
@@ -36,11 +36,15 @@ FAR = timedelta(hours=14)
 
 @dataclass(frozen=True)
 class Expected:
-    """typed: field to text as typed. litres: those that can be read. start_at: UTC instant of expected first blood."""
+    """typed: field to text as typed. litres: those that can be read. start_at: UTC instant of expected first blood.
+
+    carer_leaves: UTC instant at which the carer has to go: the first such time after first blood.
+    """
 
     typed: Mapping[str, str]
     litres: Mapping[str, Decimal] = field(default_factory=dict)
     start_at: datetime | None = None
+    carer_leaves: datetime | None = None
     troubles: tuple[Trouble, ...] = ()
 
     def worked(self, desk: Desk) -> Draughted:
@@ -52,6 +56,7 @@ class Expected:
             losses=self.litres.get("losses", Decimal(0)),
             start_at=self.start_at,
             removal_by_unit=self.litres.get("removal_by_unit"),
+            carer_leaves=self.carer_leaves,
         )
 
 
@@ -60,7 +65,7 @@ def read(form: Mapping[str, str], desk: Desk) -> Expected:
 
     start_at: an instant that the page carries on, so that now doesn't move between looking and agreeing.
     """
-    typed = {name: form.get(name, "") for name in (*AMOUNTS, "start")}
+    typed = {name: form.get(name, "") for name in (*AMOUNTS, "start", "leaves")}
     litres: dict[str, Decimal] = {}
     troubles: list[Trouble] = []
     for name in AMOUNTS:
@@ -71,7 +76,10 @@ def read(form: Mapping[str, str], desk: Desk) -> Expected:
         elif name != "removal_by_unit":
             troubles.append(Trouble(say(f"web.plan.need.{name}"), name))
     start = _read(troubles, "start", partial(_start, typed["start"], desk.now))
-    return Expected(typed, litres, start or carried(form) or desk.now.at, tuple(troubles))
+    begins = start or carried(form) or desk.now.at
+    after = replace(desk.now, at=begins + timedelta(hours=1))
+    leaves = _read(troubles, "leaves", partial(coming_time, typed["leaves"], after))
+    return Expected(typed, litres, begins, leaves, tuple(troubles))
 
 
 def _read(troubles: list[Trouble], name: str, read: Callable[[], T]) -> T | None:
@@ -100,10 +108,10 @@ def _start(typed: str, now: Moment) -> datetime | None:
     return at
 
 
-def carried(form: Mapping[str, str]) -> datetime | None:
+def carried(form: Mapping[str, str], name: str = "start_at") -> datetime | None:
     """The instant that a page carried on; None for none, or for what isn't one."""
     try:
-        at = datetime.fromisoformat(form.get("start_at", ""))
+        at = datetime.fromisoformat(form.get(name, ""))
     except ValueError:
         return None
     return at.astimezone(UTC) if at.tzinfo is not None else None
@@ -117,4 +125,7 @@ def kept(plan: Plan, desk: Desk) -> Expected:
     at = carried(given)
     if at is not None and at > desk.now.at:
         typed["start"] = at.astimezone(ZoneInfo(desk.now.zone)).strftime("%H:%M")
-    return Expected(typed, litres, at)
+    leaves = carried(given, "carer_leaves")
+    if leaves is not None:
+        typed["leaves"] = leaves.astimezone(ZoneInfo(desk.now.zone)).strftime("%H:%M")
+    return Expected(typed, litres, at, leaves)

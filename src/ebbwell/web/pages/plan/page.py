@@ -201,6 +201,7 @@ def take(visit: Visit) -> Response:
         losses=visit.typed["losses"],
         start_at=exp.carried(visit.typed) or expected.start_at,
         removal_by_unit=visit.typed.get("removal_by_unit", ""),
+        carer_leaves=expected.carer_leaves,
         instead_of=tuple(visit.many.get("instead_of", ())),
         seen=visit.typed["seen"],
     )
