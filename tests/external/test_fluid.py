@@ -53,6 +53,20 @@ ROWS = (
         "0.001",
     ),
     Row(
+        "kinetics:B20",
+        "58 % of 75 kg is 43.5 L, so that removal would be all of it",
+        lambda: calc("removal_of_body_water", removal_l="43.5", target_weight_kg="75"),
+        "100",
+        "0.01",
+    ),
+    Row(
+        "kinetics:B21",
+        "58 % of 65 kg is 37.7 L, so that removal would be all of it",
+        lambda: calc("removal_of_body_water", removal_l="37.7", target_weight_kg="65"),
+        "100",
+        "0.01",
+    ),
+    Row(
         "arithmetic",
         "35 % of 2.3 L in a quarter of 7.5 h: 805 mL / 1.875 h",
         lambda: calc(

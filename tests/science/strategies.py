@@ -182,6 +182,7 @@ PLAIN: dict[str, dict[str, str]] = {
     "reject_water": {"product_l": "144", "recovery_percent": "50"},
     "rejection": {"feed_conductivity_us_cm": "620", "product_conductivity_us_cm": "12"},
     "remains_after": {"removal_l": "4.9", "cap_volume_l": "3.386"},
+    "removal_of_body_water": {"removal_l": "2.3", "target_weight_kg": "64.5"},
     "removal_rate": {"volume_l": "2.3", "hours_h": "7.5"},
     "removal_rate_per_kg": {"rate_ml_h": "306.7", "weight_kg": "64.5"},
     "removal_volume": {"weight_before_kg": "66.3", "target_weight_kg": "64.5", "rinse_back_l": "0.3"},

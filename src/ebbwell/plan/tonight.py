@@ -25,6 +25,9 @@ from ebbwell.science import catalogue
 __all__ = ["PlanInputs", "TonightPlan", "Word", "plan_tonight"]
 
 
+TENTH = Decimal("0.1")
+
+
 @dataclass(frozen=True, slots=True)
 class TonightPlan:
     """lines: in the order of the night. facts: for the rulebook, by name; None is "not known".
@@ -158,6 +161,8 @@ def _fluid(sums: _Sums, given: PlanInputs) -> None:
         sums.work("removal_rate_per_kg", rate_ml_h=all_of_it, weight_kg=weight)
     )
     sums.facts["remains"] = _fact(remains)
+    share = sums.work("removal_of_body_water", removal_l=volume, target_weight_kg=weight).value
+    sums.facts["removal_of_body_water"] = None if share is None else Quantity(share.quantize(TENTH), "%")
     for line in uneven_lines(given, fits):
         sums.keep(line)
 

@@ -39,6 +39,9 @@ FAIR_20 = Decimal(500)
 FAIR_40 = Decimal(630)
 """mL/h added for the line with 40 % more risk. Source: fluids:U6."""
 
+WATER_L_KG = Decimal("0.58")
+"""Litres of water in each kilogram of a body, roughly. Source: common practice (kinetics A4)."""
+
 EXCESS = span("kg", "0", "30")
 GAIN = span("kg", "0", "20")
 INTAKE = span("L", "0", "10")
@@ -81,6 +84,23 @@ def removal_volume(
     if volume <= 0:
         raise NothingToDo("science.nothing_to_remove", volume=plain(volume))
     return volume
+
+
+@formula(
+    unit="%",
+    places=0,
+    source="common practice",
+    text="100 x removal volume / (0.58 L/kg x target weight)",
+    removal_l=span("L", "0", "300"),
+    target_weight_kg=WEIGHT,
+)
+def removal_of_body_water(*, removal_l: Decimal, target_weight_kg: Decimal) -> Decimal:
+    """A removal as a share of all the water in a body: tells a slip from a gain.  [%]
+
+    removal_l [L] 0 to 300; target_weight_kg [kg] 20 to 300. The rule of 58 % is rough, and is used for nothing else.
+    Raises DomainError outside. Source: common practice (kinetics A4).
+    """
+    return 100 * removal_l / (WATER_L_KG * target_weight_kg)
 
 
 @formula(

@@ -71,6 +71,7 @@ THEMES: Mapping[str, tuple[str, ...]] = {
         "removal_rate_care",
         "removal_rate_note",
         "removal_large",
+        "water_share",
         "nothing",
         "gain_percent",
         "gain_per_day",
