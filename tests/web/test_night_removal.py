@@ -35,7 +35,7 @@ def test_what_is_left_stands_with_its_rate_and_the_cap(site: Site) -> None:
 def test_a_rate_that_crept_past_the_cap_is_told_and_what_holds(site: Site) -> None:
     site.connect()
     text = _at(site, 4.5, "0.60")
-    assert "To take off all that is left by the end it needs 8.7" in text
+    assert "To take off all that is left by the end it needs 8.79 mL/kg/h." in text
     assert (
         "The clinic's cap is 7 mL/kg/h. Call your unit about what will stay in. The cap still holds." in text
     )

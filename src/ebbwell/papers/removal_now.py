@@ -12,7 +12,7 @@ from decimal import Decimal
 
 from ebbwell.core.clock import elapsed
 from ebbwell.core.findings import Finding, Grade
-from ebbwell.core.numbers import plain, without_noise
+from ebbwell.core.numbers import plain
 from ebbwell.core.quantity import Quantity
 from ebbwell.core.text import say
 from ebbwell.core.worked import Worked
@@ -153,10 +153,11 @@ def finish_findings(desk: Desk) -> tuple[Finding, ...]:
     A reading may stand for a little more than its last digit says, so it has to be over by more than that.
     """
     found, cap = removal_now(desk), number_in(ordered_line(desk, "removal_cap"))
-    if found is None or found.least_per_kg.value is None or cap is None:
+    least, told = (None, None) if found is None else (found.least_per_kg.value, found.per_kg)
+    if least is None or told is None or cap is None or least <= cap:
         return ()
     facts = {
-        FACT: Quantity(without_noise(found.least_per_kg.value), "mL/kg/h"),
+        FACT: Quantity(number_in(shown(told, cap)) or least, "mL/kg/h"),
         "removal_cap@prescribed": Quantity(cap, "mL/kg/h"),
     }
     return tuple(f for f in evaluate(desk.scene.rulebook, facts) if f.grade is Grade.CARE and f.rule == RULE)

@@ -28,6 +28,8 @@ FROM = {
     ("remains_after", "removal_l"): "removal_volume",
     ("remains_after", "cap_volume_l"): "cap_volume",
     ("removal_rate", "volume_l"): "fits_tonight",
+    ("profile_top_rate", "volume_l"): "fits_tonight",
+    ("rate_beside_isolated", "volume_l"): "fits_tonight",
     ("removal_rate_per_kg", "rate_ml_h"): "removal_rate",
     ("weight_after_expected", "removed_l"): "fits_tonight",
     ("heparin_total", "run_time_h"): "heparin_run_time",
