@@ -29,11 +29,15 @@ from ebbwell.journal.kinds.night import (
     Reading,
     Stop,
 )
+from ebbwell.procedure.heparin_facts import heparin_by
 from ebbwell.procedure.reading_facts import reading_facts, removed_by
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.rulebook.typed import Question, check_typed, read_quantity
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.own_past import recent
+
+EXPECTED = {"fluid_removed": removed_by, "heparin_given": heparin_by}
+"""What is read off the machine and can be worked out beforehand."""
 
 PUMPED = ("heparin_first_dose",)
 """What is given into the running blood line."""
@@ -116,7 +120,8 @@ def row_questions(
     for quantity, value in values.items():
         others = {name: v for name, v in values.items() if name != quantity}
         own = recent(desk.past, quantity, before=desk.now.at)
-        expected = removed_by(desk.treatment, at) if quantity == "fluid_removed" else None
+        by_then = EXPECTED.get(quantity)
+        expected = by_then(desk.treatment, at) if by_then is not None else None
         asked = check_typed(desk.rulebook, quantity, value, own=own, expected=expected, others=others)
         questions += without_suggestions(asked, spoken.get(quantity))
     return tuple(questions)

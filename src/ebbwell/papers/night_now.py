@@ -22,6 +22,7 @@ from ebbwell.journal.kinds.night import AlreadyRunning, Connected, Reading
 from ebbwell.papers.words import step_words, unit_words
 from ebbwell.plan.clock_times import clocks_change, local_text
 from ebbwell.procedure.evidence import number_in
+from ebbwell.procedure.heparin_facts import heparin_by
 from ebbwell.procedure.reading_facts import reading_facts, removed_by, venous_before
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.facts import Fact
@@ -126,7 +127,7 @@ def times_of(desk: Desk) -> Times | None:
 
 def _heparin_off(desk: Desk, end: datetime | None) -> datetime | None:
     before = number_in(ordered_line(desk, OPEN_SYRINGE))
-    if end is None or before is None or ordered_line(desk, "anticoagulant") in ("", "none"):
+    if end is None or before is None or ordered_line(desk, "anticoagulant") != "heparin":
         return None
     return end - timedelta(minutes=float(before))
 
@@ -174,7 +175,7 @@ def _last(desk: Desk, quantity: str) -> LastValue:
         start=_start(desk, quantity, rows),
         own=own,
         nights=nights,
-        planned=_planned(desk, at) if quantity == "fluid_removed" and at is not None else "",
+        planned=_planned(desk, quantity, at) if at is not None else "",
         missing=_missing(missed[-1], quantity) if missed else "",
         missing_at=missed[-1].at if missed else None,
         apart=_apart(desk, quantity, value, at),
@@ -244,10 +245,13 @@ def _own(desk: Desk, quantity: str, at: datetime | None) -> tuple[tuple[str, str
     return (ends[::-1] if below_zero else ends), len(values)
 
 
-def _planned(desk: Desk, at: datetime) -> str:
-    """What an even rate would have removed by then [L]. Arithmetic: rate x hours that blood ran, up to the total."""
-    removed = removed_by(desk.treatment, at)
-    return "" if removed is None else str(removed)
+def _planned(desk: Desk, quantity: str, at: datetime) -> str:
+    """What the plan makes of a figure by then: litres removed, mL of heparin pumped; else ""."""
+    if quantity == "fluid_removed":
+        removed = removed_by(desk.treatment, at)
+        return "" if removed is None else str(removed)
+    given = heparin_by(desk.treatment, at) if quantity == "heparin_given" else None
+    return "" if given is None else plain(given)
 
 
 def reading_findings(desk: Desk, rows: Sequence[Fact] | None = None) -> tuple[Finding, ...]:
@@ -260,6 +264,7 @@ def reading_findings(desk: Desk, rows: Sequence[Fact] | None = None) -> tuple[Fi
     before: dict[str, Decimal] = {}
     flows: list[Decimal | None] = []
     removed_at: datetime | None = None
+    pumped_at: datetime | None = None
     when = ""
     for fact in rows_of(desk) if rows is None else rows:
         numbers = numbers_of(fact)
@@ -271,6 +276,8 @@ def reading_findings(desk: Desk, rows: Sequence[Fact] | None = None) -> tuple[Fi
             flows.append(numbers.get("blood_flow"))
         if "fluid_removed" in numbers:
             removed_at = fact.at
+        if "heparin_given" in numbers:
+            pumped_at = fact.at
         if "systolic" in numbers and isinstance(fact.body, Reading):
             when = fact.body.when
     known = {quantity.id for quantity in desk.rulebook.quantities()}
@@ -283,6 +290,10 @@ def reading_findings(desk: Desk, rows: Sequence[Fact] | None = None) -> tuple[Fi
         )
     )
     facts.pop("venous_pressure@last.at_flow", None)
+    facts.pop("heparin_given@expected", None)
+    pumped = heparin_by(desk.treatment, pumped_at) if pumped_at is not None else None
+    if pumped is not None:
+        facts["heparin_given@expected"] = Quantity(pumped, "mL")
     for quantity in values:
         facts.pop(f"{quantity}@last", None)
         if quantity == "venous_pressure" and quantity in before:

@@ -12,6 +12,7 @@ from ebbwell.core.quantity import Quantity
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import Connected, Reading
 from ebbwell.procedure.evidence import number_in
+from ebbwell.procedure.heparin_facts import heparin_by
 from ebbwell.procedure.rule_facts import ordered_facts
 from ebbwell.rulebook.evaluate import Fact as RuleFact
 from ebbwell.rulebook.model import Rulebook
@@ -72,6 +73,9 @@ def reading_facts(
     expected = removed_by(treatment, at) if at is not None else None
     if expected is not None:
         found["fluid_removed@expected"] = Quantity(expected, "L")
+    given = heparin_by(treatment, at) if at is not None and "heparin_given" in values else None
+    if given is not None:
+        found["heparin_given@expected"] = Quantity(given, "mL")
     return found
 
 

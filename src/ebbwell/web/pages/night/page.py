@@ -10,6 +10,7 @@ from ebbwell.core.clock import elapsed
 from ebbwell.core.text import say
 from ebbwell.deeds.readings_due import DueReading, due_readings, unread_schedule
 from ebbwell.journal.kinds.night import Reading
+from ebbwell.papers.heparin_now import heparin_lines
 from ebbwell.papers.night_now import (
     ARM,
     last_values,
@@ -67,6 +68,7 @@ def _page(visit: Visit) -> Response:
         compared=any(v.own for v in values),
         found=warnings(desk),
         unchecked=unchecked_steps(desk),
+        heparin=heparin_lines(desk),
         arm=any(f.next_step == ARM for f in reading_findings(desk)),
         told=_told(visit),
         late=[r for r in due if r.late],
