@@ -191,7 +191,7 @@ def give(
     given = Given(
         what=what.strip(),
         amount=plain(amount),
-        unit=_spelled(unit),
+        unit=_spelled(unit, medicine=medicine),
         words=words.strip(),
         medicine=medicine,
         ordered_by=ordered_by.strip(),
@@ -208,12 +208,17 @@ def without_order(given: Given, *entries: str) -> tuple[Finding, ...]:
     return (Finding("medicine_without_order", Grade.CARE, (("medicine", given.what),), ("design",), entries),)
 
 
-def _spelled(unit: str) -> str:
-    """A unit that is known in the spelling that sums go by; another word, such as "tablets", as typed."""
+def _spelled(unit: str, *, medicine: bool) -> str:
+    """A unit that is known in the spelling that sums go by; another word, such as "tablets", as typed.
+
+    A medicine's unit stays as typed unless it is a volume: IU of one kind of heparin aren't units of another.
+    Source: fluids:3.4 (units differ between products and are never converted).
+    """
     try:
-        return parse_unit(unit)
+        known = parse_unit(unit)
     except UnitError:
         return unit.strip()
+    return unit.strip() if medicine and known not in ("mL", "L") else known
 
 
 def stop_now(
