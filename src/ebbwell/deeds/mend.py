@@ -147,7 +147,7 @@ def _read(desk: Desk, fact: Fact, name: str, typed: str, questions: list[Questio
             raise InputError("enter.amount", typed=typed)
         return {name: plain(amount)}
     if isinstance(body, Given) and head == "unit":
-        return {name: _spelled(typed)}
+        return {name: _spelled(typed, medicine=body.medicine)}
     if head in ("valid_from", "signed_on"):
         _date(head, typed)
     if (fact.kind, head) in PICKED and typed not in PICKED[fact.kind, head]:
