@@ -28,6 +28,7 @@ from ebbwell.papers.words import day, span
 from ebbwell.sim import hands
 from ebbwell.sim.elsewhere import START_OF_CHAIN, written_elsewhere
 from ebbwell.sim.household import BRAM, PRESCRIPTION, READING, TOVE, UNIT, ZONE, move_in, prescribe
+from tests.web.site import up_to
 
 
 @pytest.fixture
@@ -324,6 +325,29 @@ def test_reasons_given_at_closing_stand_beside_their_steps_and_nothing_is_told_t
     (still,) = [r for r in rows if r.startswith("Still open:")]
     assert not any(f"{step} " in still for step in left)
     assert any(r.startswith("Open when the sheet was closed, since reason C11: C11 ") for r in rows)
+
+
+def test_steps_with_one_reason_stand_in_one_line_in_their_order(house: House, clock: SetClock) -> None:
+    do(house, connect.already_running)
+    clock.pass_time(timedelta(hours=7))
+    do(house, comeoff.come_off)
+    left = [v.step.id for v in house.look().views.values() if v.step.gate == "close" and not v.passed]
+    do(house, comeoff.close, because=dict.fromkeys(left, "bled"))
+    (line,) = [r for r in odd(house) if r.startswith("Open when the sheet was closed, since bled: ")]
+    assert line.index("C2 ") < line.index("C3 ") < line.index("C11 ")
+
+
+@pytest.mark.source("fluids:1.3", detail="over the limit: run 10 minutes, draw again with fresh reagent")
+def test_a_water_test_that_failed_and_was_made_again_is_told_as_that(house: House, clock: SetClock) -> None:
+    up_to(house, clock, "S5")
+    inputs = {"quantity": "total_chlorine", "place": "tank1", "method": "meter"}
+    do(house, setup.measure, typed="0.15", sure=("outside_usual",), **inputs)
+    failed = house.look().treatment.at_slot("measured", "total_chlorine", "tank1")[0].id
+    clock.pass_time(timedelta(minutes=11))
+    do(house, setup.measure, typed="0.02", instead_of=(failed,), **inputs)
+    (line,) = [r for r in odd(house) if "tested again, after a test that failed" in r]
+    assert "tank 1: 0.15 mg/L" in line
+    assert "tank 1: 0.02 mg/L" in line
 
 
 def test_an_uneventful_night_says_that_nothing_is_recorded(house: House) -> None:

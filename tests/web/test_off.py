@@ -301,9 +301,12 @@ def test_what_was_for_the_running_hours_is_no_task_for_after_sleep(site: Site) -
     assert home.index("Say how much blood stayed out") < home.index("C1 ")
     site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     page = site.get("/off").text
-    missed = page.index("Not written down while blood ran:")
-    assert "Bring the flow up" not in page[page.index("These can wait until you have slept") : missed]
-    assert "Bring the flow up" in page[missed:]
+    missed = page.index("Not written down before you were off the machine:")
+    waits = page[page.index("These can wait until you have slept") : missed]
+    for words in ("Bring the flow up", "While the pump still runs", "Giving the blood back"):
+        assert words not in waits
+        assert words in page[missed:]
+    assert "Cleaning up" in waits
 
 
 def test_what_was_just_written_down_is_told_with_its_unit_and_can_be_put_right(site: Site) -> None:

@@ -13,12 +13,13 @@ from ebbwell.deeds.desk import LATE, Desk
 from ebbwell.deeds.readings_due import missed_readings
 from ebbwell.journal.envelope import Entry
 from ebbwell.journal.kinds.bedside import Reminders
-from ebbwell.journal.kinds.marks import Corrected, LotUsed, Measured, Settled, Skipped, Withdrawn
+from ebbwell.journal.kinds.marks import Corrected, LotUsed, Measured, Settled, Withdrawn
 from ebbwell.journal.kinds.night import AlreadyRunning, CameOff, Closed, Connected, Reading, Safe
 from ebbwell.journal.kinds.orders import Advice, SecondCheck
 from ebbwell.papers.describe import describe
 from ebbwell.papers.ended_odd import bad_turns, open_checks, what_changed, words_at_closing
 from ebbwell.papers.home_clock import sheet_clock
+from ebbwell.papers.left_out import left_at_close, left_out
 from ebbwell.papers.odd_answers import for_the_sheet, odd_answers, odd_readings
 from ebbwell.papers.said_before import no_was_said, said_lines, taken_back_no
 from ebbwell.papers.spoken import apart_words
@@ -36,10 +37,12 @@ from ebbwell.papers.words import (
 )
 from ebbwell.procedure.asides import ASIDES, asides
 from ebbwell.procedure.evidence import lot_refused
+from ebbwell.procedure.retest import fails
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.again import rounds
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import first_blood
+from ebbwell.state.own_past import tests_of
 from ebbwell.state.samples import samples
 
 MANY = 3
@@ -80,7 +83,7 @@ def exceptions(desk: Desk, names: Names) -> list[str]:
         *_after_connect(desk),
         *_changes(desk, names),
         *_second_checks(desk),
-        *_skipped(desk),
+        *left_out(desk),
         *_allowed(desk),
         *_packs(desk),
         *_settings_apart(desk),
@@ -161,6 +164,7 @@ def _after_connect(desk: Desk) -> Iterator[str]:
 
 
 def _changes(desk: Desk, names: Names) -> Iterator[str]:
+    failed = {test.id for test in desk.treatment.worked_out(tests_of) if fails(desk.rulebook, test)}
     for entry in desk.treatment:
         olds = [old for old in entry.envelope.replaces if old in desk.treatment.entries]
         if not olds or entry.envelope.kind in SILENT or taken_back_no(desk.treatment, entry):
@@ -188,7 +192,7 @@ def _changes(desk: Desk, names: Names) -> Iterator[str]:
             if isinstance(body, Corrected):
                 yield say("odd.corrected", now=said, **common)
             elif said != was:
-                yield say("odd.changed", now=said, **common)
+                yield say("odd.tested_again" if failed & set(olds) else "odd.changed", now=said, **common)
             if now is not None and not alike and isinstance(body, Corrected) and "at" in body.changes:
                 yield say("odd.time_corrected", now=sheet_clock(desk, now.at), by=common["by"])
 
@@ -203,25 +207,6 @@ def _second_checks(desk: Desk) -> Iterator[str]:
             again = ", ".join(value for name, value in body.values.items() if name != "photo")
             at = sheet_clock(desk, entry.envelope.at)
             yield say("odd.second_differs", at=at, first=said, second=again or "-")
-
-
-def _skipped(desk: Desk) -> Iterator[str]:
-    for fact in desk.treatment.of("skipped"):
-        body = fact.body
-        if not isinstance(body, Skipped):
-            continue
-        key = "odd.skipped_unit" if body.unit else "odd.skipped"
-        if body.step in _left_at_close(desk):
-            key = "odd.open_at_close"
-        yield say(key, step=step_words(desk.procedure, body.step), reason=body.reason, unit=body.unit)
-
-
-def _left_at_close(desk: Desk) -> frozenset[str]:
-    """Steps that closing the sheet gave a reason for, though they can't be left out: nobody said they were done."""
-    if not desk.treatment.of("closed"):
-        return frozenset()
-    named = {f.body.step for f in desk.treatment.of("skipped") if isinstance(f.body, Skipped)}
-    return frozenset(step for step in named if desk.procedure.has(step) and not desk.views[step].passed)
 
 
 def _allowed(desk: Desk) -> Iterator[str]:
@@ -382,7 +367,7 @@ def _open(desk: Desk) -> Iterator[str]:
             yield say("odd.open_when_safe", steps=steps_words(desk.procedure, fact.body.open_steps))
     if first_blood(desk.treatment) is not None:
         gates = ("close", "next_night")
-        told = _left_at_close(desk)
+        told = left_at_close(desk)
         left = [v.step.id for v in desk.views.values() if v.step.gate in gates and not v.passed]
         left = [step for step in left if step not in told]
         if left:

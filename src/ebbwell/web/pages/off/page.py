@@ -18,20 +18,20 @@ from ebbwell.journal.kinds.night import BLOOD, CameOff
 from ebbwell.papers.describe import describe
 from ebbwell.papers.night_now import night_clock
 from ebbwell.papers.spoken import error_words
-from ebbwell.papers.standing_now import KEPT_OUT, WHILE_BLOOD_RUNS, findings
+from ebbwell.papers.standing_now import KEPT_OUT, findings
 from ebbwell.papers.warned import symptoms_said
 from ebbwell.state.facts import Fact, instant
 from ebbwell.state.night import Phase, first_blood, stop_noted
 from ebbwell.state.standing import people
 from ebbwell.web.pages.off.steps import (
     MACHINE,
-    Moment,
     StepOn,
     cannot_wait,
     keep_steps,
     moments,
     open_steps,
     row_of,
+    too_late,
     written,
 )
 from ebbwell.web.pages.reading.rows import WHY
@@ -79,8 +79,8 @@ def _page(visit: Visit) -> Response:
         safe_words=_safe_words(visit, safe) if safe else "",
         moment=moment,
         others=[m for m in open_now if m is not moment and cannot_wait(desk, m)],
-        later=[m for m in rest if not _was_for_the_night(m)],
-        missed=[m for m in rest if _was_for_the_night(m)],
+        later=[m for m in rest if not too_late(desk, m)],
+        missed=[m for m in rest if too_late(desk, m)],
         urgent=any(cannot_wait(desk, m) for m in open_now),
         written=written(desk, ("come_off", "after")),
         row_of=row_of,
@@ -93,11 +93,6 @@ def _page(visit: Visit) -> Response:
         night_clock=lambda at: night_clock(desk, at),
         typed=visit.typed,
     )
-
-
-def _was_for_the_night(moment: Moment) -> bool:
-    """Whether it could be done while blood ran only: now it can just be written down."""
-    return all(on.view.step.stage in WHILE_BLOOD_RUNS for on in moment.steps)
 
 
 def _safe_words(visit: Visit, safe: Fact) -> str:

@@ -131,11 +131,16 @@ def _title(desk: Desk, name: str) -> str:
 
 def _passed_over(desk: Desk, moment: Moment) -> bool:
     """Whether a moment is over."""
-    order, step = desk.procedure.ids, moment.steps[0].view.step
     if desk.phase is Phase.SAFE:
-        return step.stage != "after"
+        return moment.steps[0].view.step.stage != "after"
+    return too_late(desk, moment)
+
+
+def too_late(desk: Desk, moment: Moment) -> bool:
+    """Whether it could be done only before the machine was left: now it can just be written down."""
+    order, step = desk.procedure.ids, moment.steps[0].view.step
     machine = next((s.id for s in desk.procedure.steps if any(e.form == MACHINE for e in s.evidence)), "")
-    return desk.phase is Phase.OFF and bool(machine) and order.index(step.id) < order.index(machine)
+    return desk.phase in AFTER and bool(machine) and order.index(step.id) < order.index(machine)
 
 
 def open_steps(desk: Desk, stages: Collection[str]) -> tuple[StepOn, ...]:
