@@ -115,3 +115,16 @@ def test_the_scale_beside_the_machine_takes_ten_whole_nights() -> None:
     assert (known, found.apart, found.a_month.middle) == (12, D(0), D(0))
     few, known = scale_beside_machine(weight_nights([night(n, went_in="") for n in range(12)]))
     assert (few, known) == (None, 0)
+
+
+def test_a_night_with_another_scale_or_other_clothes_is_left_out_of_the_scale() -> None:
+    nights = weight_nights(
+        [
+            night(n, after="63.9" if n == 3 else "64.5", unlike=("shoes",) if n == 3 else ())
+            for n in reversed(range(12))
+        ]
+    )
+    found, known = scale_beside_machine(nights)
+    assert found is not None
+    assert (known, found.apart_high) == (11, D(0))
+    assert nights[3].apart == D("0.6")

@@ -35,3 +35,13 @@ def test_nights_are_told_in_figures_and_each_leads_to_its_sheet(site: Site) -> N
     assert [f"/sheet/{one}" for one in reversed(treatments)] == [
         link for link in page.links if link.startswith("/sheet/")
     ][:6]
+
+
+def test_another_scale_is_written_beside_the_weight_and_named_here(site: Site) -> None:
+    site.until("S29")
+    page = site.get("/setup/person")
+    assert "Another scale, or other clothes?" in page.text
+    site.fill(page, "/setup/person", S29__weight_before="66.3", S29__weight_before__device="the guest  scale")
+    fact = site.desk.treatment.at_slot("measured", "weight_before", "")[0]
+    assert getattr(fact.body, "device", "") == "the guest scale"
+    assert site.desk.past[site.desk.treatment_id or ""].fluid.unlike == ("the guest scale",)

@@ -23,7 +23,8 @@ KILO = Decimal("0.1")
 class WeightNight:
     """One night; None for what isn't known. Weights [kg]: before, after, target as shown that night, gain since the
     night before this one. removed, net [L]: net is less what went in. per_kg [mL/kg/h]: by the weight after. Upper
-    blood pressure [mmHg]: before, lowest while blood ran and later, after coming off.
+    blood pressure [mmHg]: before, lowest while blood ran and later, after coming off. unlike: another scale, other
+    clothes.
     """
 
     treatment: str
@@ -40,6 +41,14 @@ class WeightNight:
     lowest: Decimal | None
     end: Decimal | None
     cramps: int
+    unlike: tuple[str, ...] = ()
+
+    @property
+    def apart(self) -> Decimal | None:
+        """What the scale fell by, less what the machine took off and what went in [kg]."""
+        if self.before is None or self.after is None or self.net is None:
+            return None
+        return self.before - self.after - self.net
 
     @property
     def off(self) -> Decimal | None:
@@ -110,6 +119,7 @@ def _night(one: NightSummary, last_after: Decimal | None) -> WeightNight:
         lowest=decimal_of(fluid.lowest),
         end=decimal_of(fluid.after),
         cramps=fluid.symptoms.count(CRAMP),
+        unlike=fluid.unlike,
     )
 
 
@@ -171,11 +181,14 @@ def _share(night: WeightNight) -> Decimal | None:
 
 
 def scale_beside_machine(nights: Sequence[WeightNight]) -> tuple[ScaleCheck | None, int]:
-    """The scale against what the machine took off, and how many nights have all that it takes. Source: fluids 4.5."""
+    """The scale against what the machine took off, and how many nights have all that it takes.
+
+    Nights with another scale or other clothes are left out. Source: fluids 4.5.
+    """
     known = [
         (date.fromisoformat(night.night), night.before - night.after, night.net)
         for night in nights
-        if night.before is not None and night.after is not None and night.net is not None
+        if night.before is not None and night.after is not None and night.net is not None and not night.unlike
     ]
     if not known:
         return None, 0

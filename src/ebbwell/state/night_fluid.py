@@ -42,7 +42,8 @@ class NightFluid(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     """What later nights ask of this one's fluid; "" for what isn't known.
 
     target [kg], as it was shown that night; removed, went_in [L]; minutes that blood ran. systolic [mmHg] lowest of the
-    readings, and after coming off. symptoms: as picked, each as often as it was said.
+    readings, and after coming off. symptoms: as picked, each as often as it was said. unlike: what was
+    written of another scale or other clothes beside a weight.
     """
 
     target: str = ""
@@ -52,6 +53,7 @@ class NightFluid(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     lowest: str = ""
     after: str = ""
     symptoms: tuple[str, ...] = ()
+    unlike: tuple[str, ...] = ()
 
 
 def decimal_of(text: str) -> Decimal | None:
@@ -163,7 +165,15 @@ def night_fluid(treatment: Facts) -> NightFluid:
         lowest=str(min(value for _, value in upper)) if upper else "",
         after=str(after[-1]) if after else "",
         symptoms=_symptoms(treatment),
+        unlike=_unlike(treatment),
     )
+
+
+def _unlike(treatment: Facts) -> tuple[str, ...]:
+    """What was written beside a weight that holds: another scale, other clothes; each once."""
+    held = [f for name in ("weight_before", "weight_after") for f in treatment.at_slot("measured", name, "")]
+    words = [fact.body.device for fact in held if isinstance(fact.body, Measured) and fact.body.device]
+    return tuple(dict.fromkeys(words))
 
 
 def _symptoms(treatment: Facts) -> tuple[str, ...]:

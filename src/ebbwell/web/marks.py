@@ -65,6 +65,11 @@ class Field:
     hint: str = ""
 
     @property
+    def weighed(self) -> bool:
+        """Whether it is a weight: then another scale, or other clothes, can be named beside it."""
+        return self.measured and self.evidence.name in ("weight_before", "weight_after")
+
+    @property
     def name(self) -> str:
         """Its name in the form, and its id on the page."""
         return field_name(self.step, self.evidence)
@@ -276,6 +281,8 @@ def _number(visit: Visit, f: Field) -> tuple[Callable[..., None], dict[str, Any]
     }
     if reason:
         return setup.measure, inputs
+    if f.weighed and sent(visit, f.name, "device"):
+        inputs["device"] = " ".join(sent(visit, f.name, "device").split())[:80]
     if f.methods:
         method = sent(visit, f.name, "method")
         if method not in dict(f.methods):

@@ -35,6 +35,9 @@ DRAWN = 60
 COUNTED = 20
 """Nights in the table and in the figures. Source: design, as for gains."""
 
+UNLIKE = 6
+"""Nights with another scale or other clothes that are named, the newest. Own choice."""
+
 JOINED = timedelta(days=5)
 """Nights further apart aren't joined in the chart. Own choice."""
 
@@ -111,9 +114,19 @@ def _band(name: str, band: Spread, step: Decimal) -> str:
 def _scale(nights: Sequence[WeightNight]) -> list[str]:
     """The scale beside the machine; that it isn't known where too few nights have all it takes."""
     found, known = scale_beside_machine(nights)
-    if found is None:
-        return [say("web.weights.scale.few", nights=known, least=LEAST_NIGHTS)]
     tenth = Decimal("0.1")
+    unlike = [
+        say(
+            "web.weights.scale.unlike",
+            day=day(one.night),
+            words="; ".join(one.unlike),
+            apart=_text(one.apart, tenth),
+        )
+        for one in reversed(nights)
+        if one.unlike
+    ]
+    if found is None:
+        return [say("web.weights.scale.few", nights=known, least=LEAST_NIGHTS), *unlike[:UNLIKE]]
     said = [
         say(
             "web.weights.scale.apart",
@@ -124,7 +137,9 @@ def _scale(nights: Sequence[WeightNight]) -> list[str]:
         ),
         say("web.weights.scale.month", **_slope(found.a_month)),
     ]
-    return said if found.a_litre is None else [*said, say("web.weights.scale.litre", **_slope(found.a_litre))]
+    if found.a_litre is not None:
+        said.append(say("web.weights.scale.litre", **_slope(found.a_litre)))
+    return [*said, *unlike[:UNLIKE]]
 
 
 def _slope(slope: Slope) -> dict[str, str]:
