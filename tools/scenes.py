@@ -177,6 +177,7 @@ def scenes() -> Iterator[Scene]:
     check_label = _at("/labels/{id}", id=_last("concentrate_label", "standing"))
     yield "a label, the second reading", "/labels/{id}", _nothing, check_label
     yield page("pressures of past nights", "/pressures")
+    yield page("heparin and clotting of past nights", "/review/heparin")
     yield page("who is here", "/who")
     yield page("first actions, the home's texts", "/texts")
     yield page("first actions, one text", "/texts/{situation}", address="/texts/bleeding")

@@ -49,6 +49,7 @@ GETS: dict[str, frozenset[str]] = {
     "/prescription/read": HOME,
     "/prescription/written": HOME,
     "/pressures": ALL,
+    "/review/heparin": ALL,
     "/recall": ALL,
     "/reminders": ALL,
     "/running": ALL,

@@ -18,6 +18,7 @@ from ebbwell.state.calls import Advised, Told, advice_of, told_of, tried_of
 from ebbwell.state.facts import Facts
 from ebbwell.state.night import Phase, first_blood, phase, pump_stopped, start_known
 from ebbwell.state.night_fluid import NightFluid, night_fluid
+from ebbwell.state.night_thinner import NightThinner, night_thinner
 from ebbwell.state.noted import Noted, noes_of, noted_of, strips_of
 
 TESTED = ("total_chlorine",)
@@ -51,6 +52,7 @@ class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
     tried: calls that nobody answered.
     noted: what somebody may look for later; strips: quantity, place, lot and expiry of what was tested with; noes: when
     each "not tonight" of this night was written. fluid: what was removed and went in.
+    thinner: what thinned the blood, and what was seen of clots.
     """
 
     treatment: str
@@ -72,6 +74,7 @@ class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
     strips: tuple[tuple[str, str, str, str], ...] = ()
     noes: tuple[datetime, ...] = ()
     fluid: NightFluid = NightFluid()
+    thinner: NightThinner = NightThinner()
 
 
 NEAR_HOUR = 45
@@ -173,6 +176,7 @@ def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
         strips=strips_of(treatment),
         noes=noes_of(treatment),
         fluid=night_fluid(treatment),
+        thinner=night_thinner(treatment),
     )
 
 

@@ -9,6 +9,7 @@ from ebbwell.web.pages.entry import page as entry
 from ebbwell.web.pages.first_action import page as first_action
 from ebbwell.web.pages.handover import page as handover
 from ebbwell.web.pages.happened import page as happened
+from ebbwell.web.pages.heparin import page as heparin
 from ebbwell.web.pages.kit import page as kit
 from ebbwell.web.pages.labels import page as labels
 from ebbwell.web.pages.limits import page as limits
@@ -57,6 +58,7 @@ def every_way() -> tuple[Way, ...]:
         *labels.WAYS,
         *limits.WAYS,
         *pressures.WAYS,
+        *heparin.WAYS,
         *plan.WAYS,
         *prescription.WAYS,
         *setup.WAYS,

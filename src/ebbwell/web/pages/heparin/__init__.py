@@ -1,0 +1,1 @@
+"""Heparin and clotting over past nights, for the talk with the unit."""
