@@ -8,6 +8,7 @@ from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
 from ebbwell.deeds import orders
 from ebbwell.rulebook.load import load_rulebook
+from ebbwell.rulebook.water_lists import load_water_lists
 from ebbwell.sim.household import UNIT
 from ebbwell.web.pages.limits.page import THEMES
 from tests.web.site import Site
@@ -58,3 +59,39 @@ def test_a_fixed_limit_says_that_nobody_moves_it(site: Site) -> None:
 def test_looking_writes_nothing(site: Site) -> None:
     site.get("/limits")
     assert site.rows == 0
+
+
+def _line(html: str, id: str) -> str:
+    start = html.index(f'id="{id}"')
+    return html[start : html.index("</div></div>", start)]
+
+
+def test_every_line_of_the_water_lists_stands_with_place_unit_source_and_how_well_it_is_founded(
+    site: Site,
+) -> None:
+    page = site.get("/limits")
+    lists, book = load_water_lists(), load_rulebook()
+    assert len(lists.chemicals) + len(lists.microbes) == page.html.count('id="water-') - 1 - len(
+        lists.jurisdictions
+    )
+    for line in lists.chemicals:
+        said = _line(page.html, f"water-{line.jurisdiction}-{line.item}")
+        assert f"at most {plain(line.most)} {line.unit}" in said
+        assert f"({line.source})" in said
+        assert say(f"web.work.kind.{line.mark}") in said
+        for unit, value in line.printed.items():
+            assert f"= {plain(value)} {unit}" in said
+    for one in lists.microbes:
+        said = _line(page.html, f"water-{one.jurisdiction}-{one.what}-{one.fluid}")
+        assert f"below {plain(one.limit.below)} {one.limit.unit}" in said
+        action = one.limit.action
+        assert ("takes steps" in said) is (action is not None)
+        assert action is None or f"From {plain(action)} {one.limit.unit} on" in said
+        assert book.source(one.source).title[:20] in said
+
+
+def test_the_water_lists_can_be_found_from_the_top(site: Site) -> None:
+    page = site.get("/limits")
+    for place in load_water_lists().jurisdictions:
+        assert f"#water-{place}" in page.links
+    assert page.links.index("#water-lists") < page.links.index("#water-international")

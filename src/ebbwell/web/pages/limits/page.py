@@ -18,6 +18,7 @@ from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.model import Limit, Rulebook, Source
 from ebbwell.state.limits import changes_of, own_values
 from ebbwell.state.standing import people
+from ebbwell.web.pages.limits.water import water_places
 from ebbwell.web.pages.prescription.lines import shown
 from ebbwell.web.visit import ALL, Visit, Way
 
@@ -197,6 +198,7 @@ def show(visit: Visit) -> Response:
             for theme, found in themed(book)
         ],
         may_act=bool(visit.roles & WRITERS),
+        water_places=water_places(),
     )
 
 
