@@ -178,6 +178,7 @@ def scenes() -> Iterator[Scene]:
     yield "a label, the second reading", "/labels/{id}", _nothing, check_label
     yield page("pressures of past nights", "/pressures")
     yield page("heparin and clotting of past nights", "/review/heparin")
+    yield page("kilograms or pounds", "/measures")
     yield page("who is here", "/who")
     yield page("first actions, the home's texts", "/texts")
     yield page("first actions, one text", "/texts/{situation}", address="/texts/bleeding")

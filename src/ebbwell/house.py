@@ -26,11 +26,13 @@ from ebbwell.procedure.model import Procedure, ProcedureRefused
 from ebbwell.procedure.own import known_procedure, own_procedure
 from ebbwell.rulebook.load import load_rulebook, parse_rulebook
 from ebbwell.rulebook.model import Rulebook
+from ebbwell.rulebook.own_units import in_units
 from ebbwell.state import checkpoint
 from ebbwell.state.facts import Facts
 from ebbwell.state.fold import State, fold
 from ebbwell.state.limits import tightened, with_own_limits
 from ebbwell.state.standing import adopted_steps
+from ebbwell.state.units import chosen_units
 
 CHECKPOINT_EVERY = 200
 """Entries after which the checkpoint is written anew."""
@@ -195,6 +197,7 @@ class House:
             rulebook = with_own_limits(rulebook, self.state.standing)
         elif chosen in open_ones:
             rulebook = tightened(rulebook, self.state.standing)
+        rulebook = in_units(rulebook, chosen_units(self.state.standing))
         now = self.clock.now()
         desk = Desk(
             household=self.household,

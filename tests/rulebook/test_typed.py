@@ -241,12 +241,14 @@ def test_reading_numbers() -> None:
         read_quantity(BOOK, "saline_given", "1,500")
 
 
-@pytest.mark.source("practice:a0", detail="glucose: number alone refused; 80 mg/dL is 4.4 mmol/L")
+@pytest.mark.source(
+    "practice:a0", detail="glucose: number alone refused; 80 mg/dL is 4.44 mmol/L, 4.4 would be 79"
+)
 @pytest.mark.hazard("H28")
 def test_units_that_must_be_named() -> None:
     with pytest.raises(UnitError):
         read_quantity(BOOK, "glucose", "80")
-    assert read_quantity(BOOK, "glucose", "80 mg/dL") == (D("4.4"), False, "mmol/L")
+    assert read_quantity(BOOK, "glucose", "80 mg/dL") == (D("4.44"), False, "mmol/L")
     for typed, unit in (("66.3 cm", None), ("66.3 stone", None), ("66.3 kg", "lb")):
         with pytest.raises(UnitError) as caught:
             read_quantity(BOOK, "weight_before", typed, unit)

@@ -25,6 +25,7 @@ from ebbwell.journal.kinds.night import BLOOD, BLOOD_WHILE_OFF, SYMPTOMS, WHY_NE
 from ebbwell.journal.kinds.orders import LineAmended, Prescription
 from ebbwell.plan.clock_times import clock
 from ebbwell.procedure.evidence import SETTING
+from ebbwell.rulebook.own_units import entered
 from ebbwell.rulebook.typed import Question, check_typed, read_line, read_quantity
 from ebbwell.state.facts import Fact
 from ebbwell.state.own_past import recent
@@ -122,7 +123,10 @@ def _read(desk: Desk, fact: Fact, name: str, typed: str, questions: list[Questio
     if isinstance(body, Reading) and head == "values":
         value, _, _ = read_quantity(desk.rulebook, inner, typed, None)
         questions += row_questions(desk, {inner: value}, fact.at, alone=True)
-        return {name: plain(value)}
+        return {
+            name: plain(value),
+            **_entered(desk, inner, typed, f"entered.{inner}", body.entered.get(inner, "")),
+        }
     if isinstance(body, Reading) and head == "when":
         if typed not in (ANOTHER, *known_names(desk)):
             raise InputError("enter.which_reading", typed=typed)
@@ -175,7 +179,8 @@ def _value(desk: Desk, body: Measured, typed: str, questions: list[Question]) ->
     """A measured value, read as it is when it is first typed; where there was none, it is measured now."""
     now_measured = {"not_measured": ""} if body.not_measured else {}
     if body.place == SETTING and body.quantity in {line.id for line in desk.rulebook.lines()}:
-        return {"value": read_line(desk.rulebook, body.quantity, typed)}
+        set_to = read_line(desk.rulebook, body.quantity, typed)
+        return {"value": set_to, **_entered(desk, body.quantity, typed, "entered", body.entered)}
     definition = desk.rulebook.quantity(body.quantity)
     if typed in definition.words:
         return {"value": typed, **now_measured}
@@ -186,11 +191,18 @@ def _value(desk: Desk, body: Measured, typed: str, questions: list[Question]) ->
     asked = check_typed(desk.rulebook, body.quantity, value, own=own, expected=expected)
     questions += without_suggestions(asked, past_limit(desk, name, value, unit))
     out = {"value": plain(value), **now_measured}
+    out |= _entered(desk, body.quantity, typed, "entered", body.entered)
     if unit != body.unit:
         out["unit"] = unit
     if below != body.below:
         out["below"] = "true" if below else "false"
     return out
+
+
+def _entered(desk: Desk, name: str, typed: str, field: str, before: str) -> dict[str, str]:
+    """What was typed in another unit than it is kept in goes with the value that it stands for."""
+    now = entered(desk.rulebook, name, typed)
+    return {field: now} if now != before else {}
 
 
 def _one_of(desk: Desk, step: str, name: str, typed: str) -> None:

@@ -32,6 +32,7 @@ from ebbwell.journal.kinds.night import (
 from ebbwell.procedure.heparin_facts import heparin_by
 from ebbwell.procedure.reading_facts import reading_facts, removed_by
 from ebbwell.rulebook.evaluate import evaluate
+from ebbwell.rulebook.own_units import entered
 from ebbwell.rulebook.typed import Question, check_typed, read_quantity
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.own_past import recent
@@ -85,6 +86,9 @@ def read(
             words=words.strip(),
             when=when,
             made_under=made_under,
+            entered={
+                name: said for name, text in values.items() if (said := entered(desk.rulebook, name, text))
+            },
         ),
         at=taken,
     )

@@ -36,6 +36,7 @@ from ebbwell.procedure.holds import unpassed
 from ebbwell.procedure.model import REOPENERS
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.rulebook.evaluate import evaluate
+from ebbwell.rulebook.own_units import entered
 from ebbwell.rulebook.typed import check_typed, read_line, read_quantity
 from ebbwell.science.catalogue import formulas_digest
 from ebbwell.state.night import Phase
@@ -230,6 +231,7 @@ def measure(
         below=below,
         typed=f"{typed} {unit}".strip() if unit else typed,
         asked=asked,
+        entered=entered(desk.rulebook, quantity, typed, unit),
         **common,
     )
     desk.add(body, at=when, replaces=replaces, reason=reason)
@@ -277,7 +279,14 @@ def set_machine(desk: Desk, *, line: str, typed: str, instead_of: tuple[str, ...
         number, _, unit = read_quantity(desk.rulebook, line, typed, None)
         value = plain(number)
     desk.add(
-        Measured(quantity=line, place=SETTING, value=value, unit=unit, typed=typed),
+        Measured(
+            quantity=line,
+            place=SETTING,
+            value=value,
+            unit=unit,
+            typed=typed,
+            entered=entered(desk.rulebook, line, typed),
+        ),
         replaces=_older(desk, ("measured", line, SETTING), instead_of),
     )
 

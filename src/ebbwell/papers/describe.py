@@ -68,6 +68,7 @@ from ebbwell.journal.kinds.orders import (
     SecondCheck,
 )
 from ebbwell.papers.described_water import WATER_SAYS
+from ebbwell.journal.kinds.units import UnitsChosen
 from ebbwell.papers.words import (
     Names,
     day,
@@ -257,6 +258,11 @@ def _limit(body: LimitChanged) -> str:
     return _with(words, say("said.limit_allowed", who=body.allowed_by, how=how) if body.allowed_by else "")
 
 
+def _units(body: UnitsChosen) -> str:
+    chosen = [unit for unit in (body.weight, body.temperature, body.glucose) if unit]
+    return say("said.units_chosen", units=", ".join(chosen)) if chosen else say("said.units_none")
+
+
 _SAYS: dict[type[Body], Callable[[Any], str]] = {
     Household: lambda b: say("said.household", name=b.name, zone=b.zone),
     Person: _person,
@@ -287,6 +293,7 @@ _SAYS: dict[type[Body], Callable[[Any], str]] = {
     FieldOrder: _field_order,
     LimitChanged: _limit,
     ConcentrateLabel: _concentrate,
+    UnitsChosen: _units,
     StepsAdopted: lambda b: say("said.steps_adopted" if b.text else "said.steps_shipped"),
     Stop: lambda b: _with(say("said.stop"), b.words),
     Off: _off,

@@ -19,12 +19,13 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.readings_due import planned_end
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import AlreadyRunning, Connected, Reading
-from ebbwell.papers.words import step_words, unit_words
+from ebbwell.papers.words import step_words
 from ebbwell.plan.clock_times import clocks_change, local_text
 from ebbwell.procedure.evidence import number_in
 from ebbwell.procedure.heparin_facts import heparin_by
 from ebbwell.procedure.reading_facts import reading_facts, removed_by, venous_before
 from ebbwell.rulebook.evaluate import evaluate
+from ebbwell.rulebook.own_units import in_own
 from ebbwell.state.facts import Fact
 from ebbwell.state.fields import field_order
 from ebbwell.state.night import first_blood, ran_from, ran_so_far
@@ -63,7 +64,8 @@ class Times:
 
 @dataclass(frozen=True)
 class LastValue:
-    """The newest value of a quantity. value: as kept, "" where there is none; both blood pressures stand together.
+    """The newest value of a quantity. value: as kept, in the unit that the household reads, "" where there is none;
+    both blood pressures stand together.
 
     start: the first one of the night, "" where it is this one. own: lowest and highest of the person's other nights at
     this hour, below zero the one nearer to zero first; nights: how many nights those are. planned: what an even
@@ -168,18 +170,33 @@ def _last(desk: Desk, quantity: str) -> LastValue:
     own, nights = _own(desk, quantity, at)
     return LastValue(
         quantity=quantity,
-        value=value,
-        unit=unit_words(quantity, desk.rulebook),
+        value=_home(desk, quantity, value),
+        unit=_home_unit(desk, quantity),
         at=at,
         entry=fact.id if fact is not None else "",
-        start=_start(desk, quantity, rows),
-        own=own,
+        start=_home(desk, quantity, _start(desk, quantity, rows)),
+        own=(_home(desk, quantity, own[0]), _home(desk, quantity, own[1])) if own is not None else None,
         nights=nights,
         planned=_planned(desk, quantity, at) if at is not None else "",
         missing=_missing(missed[-1], quantity) if missed else "",
         missing_at=missed[-1].at if missed else None,
         apart=_apart(desk, quantity, value, at),
     )
+
+
+def _home_unit(desk: Desk, quantity: str) -> str:
+    """The unit that the household reads a quantity in."""
+    definition = desk.rulebook.quantity(quantity)
+    return in_own(desk.rulebook, definition, Decimal(0))[1]
+
+
+def _home(desk: Desk, quantity: str, value: str) -> str:
+    """A kept value as a number in that unit; text that is no number stays."""
+    definition = desk.rulebook.quantity(quantity)
+    number = number_in(value)
+    if number is None or _home_unit(desk, quantity) == definition.unit:
+        return value
+    return plain(in_own(desk.rulebook, definition, number)[0])
 
 
 def _apart(desk: Desk, quantity: str, value: str, at: datetime | None) -> tuple[str, str] | None:

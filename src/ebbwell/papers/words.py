@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Mapping
 from datetime import timedelta
+from decimal import Decimal
 
 from ebbwell.core.text import has_text, say
 from ebbwell.core.when import day as day
@@ -15,6 +16,7 @@ from ebbwell.plan.clock_times import clock as clock
 from ebbwell.procedure.model import Procedure
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.model import Rulebook
+from ebbwell.rulebook.own_units import said
 from ebbwell.state.fields import READING_ORDER as READING_ORDER
 
 WIDTH = 78
@@ -82,7 +84,7 @@ def place_words(quantity: str, place: str = "") -> str:
 def slot_words(name: str) -> str:
     """A name with its place as it stands in a reason: ``total_chlorine.tank1`` or ``S3.supply_pressure``."""
     base, _, rest = name.partition(".")
-    for key in (f"quantity.{base}", f"item.{base}", f"ask.{base}", f"line.{base}"):
+    for key in (f"slot.{base}", f"quantity.{base}", f"item.{base}", f"ask.{base}", f"line.{base}"):
         if has_text(key):
             return f"{say(key)}, {say(f'place.{rest}')}" if rest and has_text(f"place.{rest}") else say(key)
     if rest and has_text(f"choice.{rest}"):
@@ -112,16 +114,18 @@ def line_words(line: str, value: str, rulebook: Rulebook | None = None) -> str:
 
 
 def line_value(line: str, value: str, rulebook: Rulebook | None = None) -> str:
-    """The value of a prescription line with its unit, a word as it reads."""
+    """The value of a prescription line with its unit, in the household's unit first; a word as it reads."""
     if has_text(f"option.{line}.{value}"):
         return say(f"option.{line}.{value}")
     book = rulebook if rulebook is not None else load_rulebook()
-    unit = next((known.unit for known in book.lines() if known.id == line), "")
-    return f"{value} {unit}".rstrip()
+    known = next((known for known in book.lines() if known.id == line), None)
+    if known is not None and known.kind == "number" and book.units:
+        return said(book, known, Decimal(value))
+    return f"{value} {known.unit if known is not None else ''}".rstrip()
 
 
 def measured_words(body: Measured) -> str:
-    """A measured value with its unit, or why there is none."""
+    """A measured value with its unit, or why there is none; typed in another unit with both: ``142.2 lb = 64.5 kg``."""
     if body.not_measured:
         return say("said.not_measured", reason=body.not_measured)
     if not body.value:
@@ -129,7 +133,8 @@ def measured_words(body: Measured) -> str:
     if has_text(f"option.{body.quantity}.{body.value}"):
         return say(f"option.{body.quantity}.{body.value}").lower()
     unit = "" if body.unit in UNSHOWN else body.unit
-    return f"{'<' if body.below else ''}{body.value} {unit}".rstrip()
+    kept = f"{'<' if body.below else ''}{body.value} {unit}".rstrip()
+    return f"{body.entered} = {kept}" if body.entered else kept
 
 
 def in_order(names: Iterable[str]) -> list[str]:
@@ -147,7 +152,8 @@ def reading_words(body: Reading) -> str:
         both = f"{values.pop('systolic')}/{values.pop('diastolic')}"
         parts.append(say("said.pressure", both=both))
     for name in in_order(values):
-        words = f"{named('quantity', name)} {values[name]} {unit_words(name, book)}".rstrip()
+        typed = f"{entered} = " if (entered := body.entered.get(name, "")) else ""
+        words = f"{named('quantity', name)} {typed}{values[name]} {unit_words(name, book)}".rstrip()
         first = body.typed.get(name, "")
         parts.append(say("said.sign_taken", value=words, typed=first) if first else words)
     parts += [

@@ -9,7 +9,8 @@ from ebbwell.core.errors import UnitError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.quantity import Quantity
 from ebbwell.core.units import CONTEXT, convert
-from ebbwell.rulebook.model import Limit, Rule, Rulebook
+from ebbwell.rulebook.model import Limit, LineDef, QuantityDef, Rule, Rulebook
+from ebbwell.rulebook.own_units import said, said_apart
 
 Fact = Quantity | str | bool | None
 """A measured or worked-out value, a word, a yes or no, or None for "not known"."""
@@ -124,14 +125,16 @@ def _number(rulebook: Rulebook, rule: Rule, key: str, fact: Quantity, second: Fa
     try:
         if second is None:
             value = _in_unit(rulebook, key, fact, limits[0].unit)
-            return _against_limit(rule.kind, fact, value, limits)
+            found = _against_limit(rule.kind, fact, value, limits)
+            return _in_household_units(rulebook, key, found)
         other = _in_unit(rulebook, key, second, fact.unit)
     except UnitError:
         return UNCLEAR
     if fact.below or second.below:
         return UNCLEAR
     with localcontext(CONTEXT):
-        return _against_other(rule.kind, fact, other, second, limits)
+        compared = _against_other(rule.kind, fact, other, second, limits)
+        return _in_household_units(rulebook, key, compared)
 
 
 def _against_limit(kind: str, fact: Quantity, value: Decimal, limits: list[Limit]) -> Params | object | None:
@@ -223,8 +226,36 @@ def _last_range(rulebook: Rulebook, key: str, fact: Quantity) -> Params | object
         return UNCLEAR
     low, high = quantity.last_low, quantity.last_high
     if (low is not None and value < low) or (high is not None and value > high):
-        return {"value": _text(fact)}
+        return _in_household_units(rulebook, key, {"value": _text(fact)})
     return None
+
+
+APART = ("change", "limit")
+"""What of two values that are held against each other is a difference."""
+
+
+def _in_household_units(
+    rulebook: Rulebook, key: str, found: Params | object | None
+) -> Params | object | None:
+    """What a rule shows, in the units that the household chose."""
+    item = _item(rulebook, key) if rulebook.units else None
+    if item is None or not isinstance(found, dict):
+        return found
+    apart = APART if "other" in found else ()
+    return {name: _changed(rulebook, item, text, apart=name in apart) for name, text in found.items()}
+
+
+def _item(rulebook: Rulebook, key: str) -> QuantityDef | LineDef | None:
+    base, _, _ = key.partition("@")
+    quantity = rulebook.quantity_of(key)
+    return quantity or next((line for line in rulebook.lines() if line.id == base), None)
+
+
+def _changed(rulebook: Rulebook, item: QuantityDef | LineDef, text: str, *, apart: bool) -> str:
+    number, _, unit = text.partition(" ")
+    if unit != item.unit or number.startswith("<"):
+        return text
+    return said_apart(rulebook, item, Decimal(number)) if apart else said(rulebook, item, Decimal(number))
 
 
 def _in_unit(rulebook: Rulebook, key: str, fact: Quantity, unit: str) -> Decimal:

@@ -221,7 +221,8 @@ def _filled(template: str, at: str) -> str:
 class Rulebook:
     """All limits, rules and sources of one version. digest: SHA-256 of text, the canonical form.
 
-    base: digest of the rulebook that this one was made from by setting limits; "" for one as it was read.
+    base: digest of the rulebook that this one was made from by setting limits; "" for one as it was read. units: those
+    that the household chose to type and read in (``own_units``); they change neither text nor digest.
     """
 
     text: str
@@ -233,6 +234,7 @@ class Rulebook:
     _limits: Mapping[str, Limit] = field(repr=False, compare=False)
     _rules: Mapping[str, Rule] = field(repr=False, compare=False)
     base: str = ""
+    units: tuple[tuple[str, str], ...] = ()
 
     @cached_property
     def pairs(self) -> Mapping[str, tuple[tuple[str, str], ...]]:

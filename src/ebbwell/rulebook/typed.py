@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal, localcontext
+from decimal import Decimal, localcontext
 from statistics import median
 
 from ebbwell.core.errors import InputError, UnitError
@@ -18,6 +18,7 @@ from ebbwell.core.text import say
 from ebbwell.core.units import CONTEXT, LB_KG, convert, parse_unit
 from ebbwell.core.when import when_words
 from ebbwell.rulebook.model import QuantityDef, Rulebook
+from ebbwell.rulebook.own_units import changed_to, in_own, rounded, said, split_unit, typed_unit
 from ebbwell.rulebook.shares import read_shares
 
 OWN_NIGHTS = 10
@@ -29,7 +30,6 @@ POUND_BAND = Decimal("0.03")
 CLEARLY = 4
 """How many times nearer a guess has to be to the value awaited before it is offered. Source: design."""
 
-_SPLIT = re.compile(r"(<?\s*[+-]?[0-9.,]+)\s*([^0-9\s].*)?", re.DOTALL)
 _CLOCK = re.compile(r"([0-9]{1,2}):([0-5][0-9])")
 
 
@@ -66,32 +66,28 @@ def read_quantity(
     """A typed figure in the quantity's own unit: (value, "less than", unit).
 
     typed: the number, with or without its unit (``143 lb``); minutes also as ``7:30``. unit: the one picked
-    beside the field. A converted value is rounded to the decimals of the field, a typed one never.
+    beside the field. A bare number stands in the household's unit. A converted value is rounded to the decimals of the
+    field, or as many more as bring the typed number back from it; a typed one never.
     Raises InputError and AmbiguousNumber (not a number, "less than" where no instrument says so), UnitError
     (unknown unit, another kind, none where one is needed).
     Source: practice:a0, practice:e (H7).
     """
     quantity = rulebook.quantity(quantity_id)
-    number, typed_unit = _split(typed)
-    if typed_unit and unit and parse_unit(typed_unit) != parse_unit(unit):
-        raise UnitError("unit.two_units", typed=typed_unit, picked=unit)
-    found = typed_unit or unit
+    number, named = split_unit(typed)
+    if named and unit and parse_unit(named) != parse_unit(unit):
+        raise UnitError("unit.two_units", typed=named, picked=unit)
+    found = named or unit
     clock = _CLOCK.fullmatch(plain_digits(typed).strip())
     if clock and "min" in quantity.units:
         return Decimal(int(clock[1]) * 60 + int(clock[2])), False, "min"
     if not found:
-        if quantity.unit_needed:
+        found = typed_unit(rulebook, quantity)
+        if not found and quantity.unit:
             raise UnitError("unit.needed", units=" / ".join(quantity.units))
-        found = quantity.unit
     value, below = parse_limit(number, places=quantity.places)
     if below and not quantity.below:
         raise InputError("quantity.no_less_than", label=say(f"quantity.{quantity_id}"))
     return _in_own_unit(quantity, value, found), below, quantity.unit
-
-
-def _split(typed: str) -> tuple[str, str]:
-    parts = _SPLIT.fullmatch(plain_digits(typed).strip()) if len(typed) <= 80 else None
-    return (parts[1].strip(), (parts[2] or "").strip()) if parts else (typed, "")
 
 
 def _in_own_unit(quantity: QuantityDef, value: Decimal, unit: str) -> Decimal:
@@ -100,12 +96,7 @@ def _in_own_unit(quantity: QuantityDef, value: Decimal, unit: str) -> Decimal:
     symbol = parse_unit(unit)
     if symbol == quantity.unit:
         return value
-    return _to_places(convert(value, symbol, quantity.unit, quantity.substance or None), quantity.places)
-
-
-def _to_places(value: Decimal, places: int) -> Decimal:
-    with localcontext(CONTEXT):
-        return value.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+    return changed_to(value, symbol, quantity.unit, quantity.places, quantity.substance or None)
 
 
 def check_typed(
@@ -128,11 +119,13 @@ def check_typed(
     quantity = rulebook.quantity(quantity_id)
     _refuse_impossible(quantity, value)
     with localcontext(CONTEXT):
-        asked = _Check(quantity, value, tuple(own)[-OWN_NIGHTS:], expected, dict(others or {})).ask()
+        asked = _Check(
+            rulebook, quantity, value, tuple(own)[-OWN_NIGHTS:], expected, dict(others or {})
+        ).ask()
     outside = _outside(value, quantity.last_low, quantity.last_high)
     out = [asked] if asked else []
     if outside:
-        out.append(Question("outside_last", 2, _params(quantity, value)))
+        out.append(Question("outside_last", 2, _params(rulebook, quantity, value)))
     return tuple(out)
 
 
@@ -153,14 +146,16 @@ def _outside(value: Decimal, low: Decimal | None, high: Decimal | None) -> bool:
     return (low is not None and value < low) or (high is not None and value > high)
 
 
-def _params(quantity: QuantityDef, value: Decimal, **more: str) -> tuple[tuple[str, str], ...]:
-    unit = f" {quantity.unit}"
-    shown = {"quantity": quantity.id, "value": plain(value) + unit, **more}
+def _params(
+    book: Rulebook, quantity: QuantityDef, value: Decimal, **more: str
+) -> tuple[tuple[str, str], ...]:
+    shown = {"quantity": quantity.id, "value": said(book, quantity, value), **more}
     return tuple(sorted(shown.items()))
 
 
 @dataclass(frozen=True, slots=True)
 class _Check:
+    book: Rulebook
     quantity: QuantityDef
     value: Decimal
     own: tuple[Decimal, ...]
@@ -173,8 +168,8 @@ class _Check:
 
     def _question(self, key: str, suggestion: Decimal | None = None, **more: str) -> Question:
         if suggestion is not None:
-            more["suggestion"] = f"{plain(suggestion)} {self.quantity.unit}"
-        return Question(key, 1, _params(self.quantity, self.value, **more), suggestion)
+            more["suggestion"] = said(self.book, self.quantity, suggestion)
+        return Question(key, 1, _params(self.book, self.quantity, self.value, **more), suggestion)
 
     def _sign(self) -> Question | None:
         if self.quantity.sign != "negative" or self.value <= 0:
@@ -202,7 +197,7 @@ class _Check:
         if q.swaps_with == other or (crossed and q.id != "weight_after"):
             return self._question("swapped", theirs, other_field=other)
         explained = self._explained()
-        return explained or self._question("too_near", other_field=other, other=f"{plain(theirs)} {q.unit}")
+        return explained or self._question("too_near", other_field=other, other=said(self.book, q, theirs))
 
     def _odd(self) -> Question | None:
         why = self._why_odd(self.value)
@@ -210,7 +205,9 @@ class _Check:
             return self._pounds()
         if self.quantity.blind and self.expected is not None:
             return self._question("not_as_expected")
-        return self._explained() or Question(why[0], 1, _params(self.quantity, self.value, **why[1]))
+        return self._explained() or Question(
+            why[0], 1, _params(self.book, self.quantity, self.value, **why[1])
+        )
 
     def _why_odd(self, value: Decimal) -> tuple[str, dict[str, str]] | None:
         """Why a value looks odd: key and params; None when it doesn't."""
@@ -223,9 +220,7 @@ class _Check:
                 ends = {"low": low, "high": high}
                 if key == "outside_own":
                     ends = self._own_ends(ends)
-                text = {
-                    name: f"{plain(_trim(end))} {q.unit}" for name, end in ends.items() if end is not None
-                }
+                text = {name: said(self.book, q, _trim(end)) for name, end in ends.items() if end is not None}
                 if len(text) == 1:
                     only = "low" if low is not None else "high"
                     return f"{key}_{only}", text
@@ -283,9 +278,12 @@ class _Check:
     def _explained(self) -> Question | None:
         """The slip that would bring the value back among the ones awaited, if one does."""
         q = self.quantity
+        other = self._other_unit()
+        if other:
+            return other
         low, high = q.fahrenheit_low, q.fahrenheit_high
         if low is not None and high is not None and low <= self.value <= high:
-            return self._question("fahrenheit", _to_places(convert(self.value, "F", "C"), q.places))
+            return self._question("fahrenheit", rounded(convert(self.value, "F", "C"), q.places))
         pounds = self._pounds()
         if pounds:
             return pounds
@@ -300,13 +298,21 @@ class _Check:
         clear = [(abs(c - reference), key, c) for key, c in fitting if abs(c - reference) * CLEARLY <= off]
         return self._question(*min(clear)[1:]) if clear else None
 
+    def _other_unit(self) -> Question | None:
+        """Where the household types in another unit: whether the number was read off an instrument in the usual one."""
+        number, unit = in_own(self.book, self.quantity, self.value)
+        if unit == self.quantity.unit or not self._possible(number) or self._why_odd(number) is not None:
+            return None
+        as_typed = {"typed": f"{plain(number)} {unit}", "other": f"{plain(number)} {self.quantity.unit}"}
+        return self._question("other_unit", number, **as_typed)
+
     def _pounds(self) -> Question | None:
         """Asked whatever band a value lies in: on a first night only the target says what is awaited."""
         reference = self._reference()
         as_kg = self.value * LB_KG
         if reference and reference > 0 and "lb" in self.quantity.units:
             if abs(as_kg / reference - 1) <= POUND_BAND:
-                return self._question("pounds", _to_places(as_kg, self.quantity.places))
+                return self._question("pounds", rounded(as_kg, self.quantity.places))
         return None
 
     def _reference(self) -> Decimal | None:
@@ -334,7 +340,7 @@ class _Check:
         return out
 
     def _rounded(self, value: Decimal) -> Decimal:
-        return _trim(value) if value == _to_places(value, self.quantity.places) else value
+        return _trim(value) if value == rounded(value, self.quantity.places) else value
 
 
 def _trim(value: Decimal) -> Decimal:
@@ -377,11 +383,11 @@ def _line_number(rulebook: Rulebook, line_id: str, text: str) -> Decimal:
     clock = _CLOCK.fullmatch(plain_digits(text))
     if clock and "min" in line.units:
         return _in_line_range(rulebook, line_id, Decimal(int(clock[1]) * 60 + int(clock[2])))
-    number, unit = _split(text)
+    number, typed_with = split_unit(text)
     value = parse_decimal(number, places=line.places)
-    if unit and parse_unit(unit) != line.unit:
-        value = convert(value, unit, line.unit)
-        value = _trim(_to_places(value, line.places))
+    unit = parse_unit(typed_with) if typed_with else typed_unit(rulebook, line)
+    if unit != line.unit:
+        value = _trim(changed_to(value, unit, line.unit, line.places))
     if line.sign == "negative" and value > 0:
         raise InputError("line.minus_needed", label=say(f"line.{line_id}"), value=plain(value))
     return _in_line_range(rulebook, line_id, value)
@@ -390,15 +396,10 @@ def _line_number(rulebook: Rulebook, line_id: str, text: str) -> Decimal:
 def _in_line_range(rulebook: Rulebook, line_id: str, value: Decimal) -> Decimal:
     line = rulebook.line(line_id)
     if _outside(value, line.low, line.high):
-        low, high = plain(line.low or Decimal(0)), plain(line.high or Decimal(0))
-        raise InputError(
-            "line.outside",
-            label=say(f"line.{line_id}"),
-            value=plain(value),
-            low=low,
-            high=high,
-            unit=line.unit,
-        )
+        low, high = line.low or Decimal(0), line.high or Decimal(0)
+        shown = {"value": value, "low": low, "high": high}
+        text = {name: said(rulebook, line, number) for name, number in shown.items()}
+        raise InputError("line.outside", label=say(f"line.{line_id}"), **text)
     return value
 
 

@@ -28,11 +28,25 @@ T = TypeVar("T")
 MANY_OF = frozenset({"saline", "needles"})
 """Items of which several are opened in one night; each is a fact of its own."""
 
-_SINGLE = frozenset({"plan", "prescription", "pinned", "connected", "already_running", "came_off", "closed"})
+_SINGLE = frozenset(
+    {"plan", "prescription", "pinned", "connected", "already_running", "came_off", "closed", "units_chosen"}
+)
 _SLOTTED = _SINGLE | {"measured", "answer", "choice", "lot_used", "line_amended"}
 """Kinds whose facts may have a slot."""
 _ASIDE = frozenset(
-    {"typed", "asked", "device", "step", "photo", "prefilled", "rests_on", "texts", "given", "during"}
+    {
+        "typed",
+        "entered",
+        "asked",
+        "device",
+        "step",
+        "photo",
+        "prefilled",
+        "rests_on",
+        "texts",
+        "given",
+        "during",
+    }
 )
 
 

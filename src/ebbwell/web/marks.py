@@ -22,6 +22,7 @@ from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.papers.words import UNSHOWN, given_words, item_words, option_words, place_words
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.procedure.model import Evidence, Step
+from ebbwell.rulebook.own_units import field_unit, typed_unit
 from ebbwell.state.packs import LastLot
 from ebbwell.web.once import KEPT, LEFT, once, refuse, same, sent
 from ebbwell.web.scan import read_scan
@@ -154,7 +155,7 @@ def _measured(desk: Desk, step: Step, evidence: Evidence, seen: tuple[str, ...])
         "pick" if options else "number",
         capital(place_words(evidence.name, evidence.place)),
         options=options,
-        unit="" if definition.unit in UNSHOWN else definition.unit,
+        unit="" if definition.unit in UNSHOWN else field_unit(desk.rulebook, evidence.name),
         seen=seen,
         methods=methods,
         method=method,
@@ -175,8 +176,8 @@ def capital(words: str) -> str:
 
 def setting_unit(desk: Desk, line: str) -> str:
     """The unit that a machine setting is typed in."""
-    known = {each.id: each.unit for each in desk.rulebook.lines()}
-    return known[line] if line in known else desk.rulebook.quantity(line).unit
+    known = {each.id: each for each in desk.rulebook.lines()}
+    return typed_unit(desk.rulebook, known[line] if line in known else desk.rulebook.quantity(line))
 
 
 def last_method(desk: Desk) -> str:

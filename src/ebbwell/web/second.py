@@ -14,6 +14,7 @@ from ebbwell.journal.kinds.marks import Choice, LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.papers.words import UNSHOWN, item_words, place_words
 from ebbwell.procedure.holds import SECOND_WAYS, StepView
+from ebbwell.rulebook.own_units import field_unit
 from ebbwell.state.facts import Fact
 from ebbwell.state.standing import people
 from ebbwell.web.marks import capital, picks
@@ -88,7 +89,7 @@ def _reading(desk: Desk, view: StepView, fact: Fact) -> Reading:
     if isinstance(body, Measured):
         definition = desk.rulebook.quantity(body.quantity)
         options = picks(desk, body.quantity, definition.words)
-        unit = "" if definition.unit in UNSHOWN else definition.unit
+        unit = "" if definition.unit in UNSHOWN else field_unit(desk.rulebook, body.quantity)
         return Reading(name, said, capital(place_words(body.quantity, body.place)), options, unit)
     if isinstance(body, LotUsed):
         label = say("web.marks.code_of", item=item_words(body.item))

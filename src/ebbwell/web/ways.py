@@ -14,6 +14,7 @@ from ebbwell.web.pages.kit import page as kit
 from ebbwell.web.pages.labels import page as labels
 from ebbwell.web.pages.limits import page as limits
 from ebbwell.web.pages.look import page as look
+from ebbwell.web.pages.measures import page as measures
 from ebbwell.web.pages.mine import page as mine
 from ebbwell.web.pages.night import checks
 from ebbwell.web.pages.night import page as night
@@ -59,6 +60,7 @@ def every_way() -> tuple[Way, ...]:
         *limits.WAYS,
         *pressures.WAYS,
         *heparin.WAYS,
+        *measures.WAYS,
         *plan.WAYS,
         *prescription.WAYS,
         *setup.WAYS,

@@ -26,6 +26,7 @@ from ebbwell.papers.words import clock, day, given_words, item_words, option_wor
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.procedure.holds import StepView
 from ebbwell.procedure.model import Evidence
+from ebbwell.rulebook.own_units import typed_unit
 from ebbwell.state.standing import Order
 
 BLOOD = ("all", "part", "none")
@@ -118,7 +119,7 @@ def _setting(walk: Walk, view: StepView, evidence: Evidence) -> bool:
     desk = walk.desk()
     line = evidence.name
     known = {each.id: each for each in desk.rulebook.lines()}
-    unit = known[line].unit if line in known else desk.rulebook.quantity(line).unit
+    unit = typed_unit(desk.rulebook, known[line] if line in known else desk.rulebook.quantity(line))
     typed = walk.ask(say("walk.setting", what=say(f"setting.{line}"), unit=unit))
     seen = _seen(desk, "measured", line, SETTING)
     return walk.do(setup.set_machine, line=line, typed=typed, instead_of=seen) is not None

@@ -17,7 +17,8 @@ from ebbwell.core.units import parse_unit
 from ebbwell.deeds import orders, record
 from ebbwell.journal.kinds.orders import LineAmended, Prescription, SecondCheck
 from ebbwell.papers.words import line_value, line_words
-from ebbwell.rulebook.model import LineDef
+from ebbwell.rulebook.model import LineDef, Rulebook
+from ebbwell.rulebook.own_units import typed_unit
 from ebbwell.rulebook.typed import read_line, say_question
 from ebbwell.state.facts import Fact
 from ebbwell.state.standing import people
@@ -129,15 +130,16 @@ def _wanted(line: LineDef, typed: dict[str, str]) -> bool:
     return True
 
 
-def line_question(line: LineDef) -> str:
-    """The label of a line with its unit or its words."""
+def line_question(line: LineDef, book: Rulebook | None = None) -> str:
+    """The label of a line with its unit or its words. book: with the units that the household chose."""
     label = say(f"line.{line.id}")
     if line.options:
         options = " / ".join(say(f"option.{line.id}.{o}") for o in line.options)
         return f"{label} ({options})"
     extra = f"line_hint.{line.id}"
     hint = f" {say(extra)}" if has_text(extra) else ""
-    return f"{label} [{line.unit}]{hint}" if line.unit else f"{label}{hint}"
+    unit = typed_unit(book, line) if book is not None else line.unit
+    return f"{label} [{unit}]{hint}" if unit else f"{label}{hint}"
 
 
 def _line(walk: Walk, name: str, typed: dict[str, str], *, first: bool = False) -> str:
@@ -147,7 +149,7 @@ def _line(walk: Walk, name: str, typed: dict[str, str], *, first: bool = False) 
     if not _wanted(line, typed):
         return ""
     needed = line.needed(typed)
-    question = line_question(line) + ("" if needed else f" {say('walk.may_be_empty')}")
+    question = line_question(line, rulebook) + ("" if needed else f" {say('walk.may_be_empty')}")
     while True:
         try:
             answer = walk.ask(question, empty=not needed, about="why.order_line")
@@ -173,7 +175,7 @@ def _read(walk: Walk, line: LineDef, typed: str) -> str:
             break
         value = again
     if line.kind == "number" and value != typed.strip():
-        walk.say("walk.taken", value=line_value(line.id, value))
+        walk.say("walk.taken", value=line_value(line.id, value, rulebook))
     return value
 
 
@@ -278,7 +280,9 @@ def _read_again(walk: Walk, lines: Iterable[str]) -> dict[str, str]:
         name = names[place]
         try:
             line = rulebook.line(name)
-            found[name] = _read(walk, line, walk.ask(line_question(line), about="why.order_line"))
+            found[name] = _read(
+                walk, line, walk.ask(line_question(line, walk.desk().rulebook), about="why.order_line")
+            )
             place += 1
         except Back:
             place = max(0, place - 1)
@@ -351,7 +355,7 @@ def phone_order(walk: Walk) -> None:
     heard = _asked(walk, definition, _read_again(walk, [line])[line])
     lasts = [("tonight", say("walk.phone_tonight")), ("on", say("walk.phone_from_now"))]
     tonight_only = walk.pick(say("walk.phone_lasts"), lasts) == "tonight"
-    walk.say("walk.phone_read_back", line=line_question(definition))
+    walk.say("walk.phone_read_back", line=line_question(definition, walk.desk().rulebook))
     while True:
         back = _read_again(walk, [line])[line]
         done = walk.do(

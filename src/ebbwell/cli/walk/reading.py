@@ -16,6 +16,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.readings_due import time_question
 from ebbwell.papers.words import place_words as measured_label
 from ebbwell.procedure.evidence import SETTING
+from ebbwell.rulebook.own_units import entered, typed_unit
 from ebbwell.rulebook.typed import Question, read_quantity, say_question
 from ebbwell.state.fields import READING_ORDER as READING_ORDER
 from ebbwell.state.fields import field_order
@@ -30,7 +31,8 @@ POSTURES = ("lying", "sitting", "standing")
 def field_label(desk: Desk, quantity: str, place: str = "") -> str:
     """What is to be typed, with the unit it is read in."""
     definition = desk.rulebook.quantity(quantity)
-    units = " / ".join(definition.units) or definition.unit
+    bare = typed_unit(desk.rulebook, definition)
+    units = " / ".join(dict.fromkeys((bare, *definition.units) if bare else definition.units))
     words = measured_label(quantity, "" if place == SETTING else place)
     return f"{words[:1].upper()}{words[1:]} [{units}]" if units else words
 
@@ -179,9 +181,11 @@ def _take(row: Row, quantity: str, typed: str, names: Sequence[str]) -> None:
 
 def echo(walk: Walk, quantity: str, typed: str) -> None:
     """Say a value back in the unit it is kept in, where that isn't what was typed."""
-    value, _, unit = read_quantity(walk.desk().rulebook, quantity, typed, None)
+    book = walk.desk().rulebook
+    value, _, unit = read_quantity(book, quantity, typed, None)
     if plain(value) != typed.strip():
-        walk.say("walk.taken", value=f"{plain(value)} {unit}".strip())
+        kept, before = f"{plain(value)} {unit}".strip(), entered(book, quantity, typed)
+        walk.say("walk.taken", value=f"{before} = {kept}" if before else kept)
 
 
 def _settle(row: Row, quantity: str) -> None:

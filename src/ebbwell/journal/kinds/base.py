@@ -39,7 +39,16 @@ def register(cls: type[Body]) -> type[Body]:
 
 @lru_cache(maxsize=1)
 def _load() -> dict[str, type[Body]]:
-    from ebbwell.journal.kinds import bedside, fluid, house, marks, night, orders, water  # noqa: F401
+    from ebbwell.journal.kinds import (  # noqa: F401
+        bedside,
+        fluid,
+        house,
+        marks,
+        night,
+        orders,
+        units,
+        water,
+    )
 
     return _types
 

@@ -22,7 +22,8 @@ class Measured(Body, frozen=True, kw_only=True):
     """A measured value, or why there is none. quantity and place: rulebook/quantities.toml.
 
     value: decimal string; below: "less than". not_measured: the reason, value then empty. asked: the
-    questions that were asked before it was kept. method, device, lot, expiry: how it was measured.
+    questions that were asked before it was kept. method, device, lot, expiry: how it was measured. entered: what was
+    typed with the unit it was read in, where that is another one than ``unit``: ``142.2 lb``.
     """
 
     KIND = "measured"
@@ -39,6 +40,7 @@ class Measured(Body, frozen=True, kw_only=True):
     typed: str = ""
     asked: tuple[str, ...] = ()
     step: str = ""
+    entered: str = ""
 
 
 @register

@@ -42,6 +42,7 @@ class Reading(Body, frozen=True, kw_only=True):
 
     typed: quantity to what was typed at first, where asking showed that its sign was a slip and the other was taken.
     made_under: of a row that a screen held back without its server, the prescription and procedure that it showed.
+    entered: quantity to what was typed with its unit, where that is another one than the quantity's: ``98.6 F``.
     """
 
     KIND = "reading"
@@ -52,6 +53,7 @@ class Reading(Body, frozen=True, kw_only=True):
     words: str = ""
     when: str = ""
     made_under: str = ""
+    entered: dict[str, str] = msgspec.field(default_factory=dict)
 
 
 SYMPTOMS = (

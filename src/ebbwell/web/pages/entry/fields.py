@@ -17,6 +17,7 @@ from ebbwell.journal.kinds.marks import Answer, Choice, Measured
 from ebbwell.journal.kinds.night import Reading
 from ebbwell.papers.words import line_value, named, option_words, place_words, unit_words, when_words
 from ebbwell.procedure.evidence import SETTING
+from ebbwell.rulebook.own_units import choice_of, field_unit, typed_unit
 from ebbwell.state.facts import Fact, instant
 
 CLOCK = re.compile(r"([01]?\d|2[0-3]):[0-5]\d")
@@ -40,6 +41,7 @@ class Field:
     """name: as a correction names it. now: what stands there, in words. options: value and words, where one is picked.
 
     kind: ``text``, ``number`` or ``time``; at: the instant of a time, where one stands there. signed: mostly below zero.
+    unit: of a bare number that is typed there; ``now`` has its own.
     """
 
     name: str
@@ -97,9 +99,12 @@ def _inside(desk: Desk, head: str, name: str, held: str) -> Field:
     if head == "values":
         unit = unit_words(name, desk.rulebook)
         signed = bool(unit) and desk.rulebook.quantity(name).sign == "negative"
-        return Field(full, named("quantity", name), held, unit, kind="number", signed=signed)
+        now = f"{held} {unit}".rstrip()
+        beside = field_unit(desk.rulebook, name)
+        return Field(full, named("quantity", name), now, beside, kind="number", signed=signed)
     if head == "lines":
-        return Field(full, named("line", name), line_value(name, held, desk.rulebook))
+        now = line_value(name, held, desk.rulebook)
+        return Field(full, named("line", name), now, _line_unit(desk, name))
     if head == "times":
         return _time(desk, full, named("sheet.time", name), instant(held))
     return Field(full, say("web.entry.why_missing", what=named("quantity", name)), held)
@@ -137,8 +142,15 @@ def _value(desk: Desk, body: Measured) -> Field:
     words = known[body.quantity].words if body.quantity in known and body.place != SETTING else ()
     if words:
         return _picked("value", label, body.value, tuple(words), body.quantity)
-    shown = ("<" if body.below else "") + body.value
-    return Field("value", label, shown, body.unit, kind="number")
+    shown = f"{'<' if body.below else ''}{body.value} {body.unit}".rstrip()
+    beside = _line_unit(desk, body.quantity) if body.place == SETTING else ""
+    return Field("value", label, shown, beside or field_unit(desk.rulebook, body.quantity), kind="number")
+
+
+def _line_unit(desk: Desk, name: str) -> str:
+    """The unit of a bare number of a line, where the household chooses it."""
+    known = next((line for line in desk.rulebook.lines() if line.id == name), None)
+    return typed_unit(desk.rulebook, known) if known is not None and choice_of(known) else ""
 
 
 def _picked(name: str, label: str, now: str, options: tuple[str, ...], group: str) -> Field:

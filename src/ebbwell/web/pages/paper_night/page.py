@@ -14,9 +14,10 @@ from starlette.responses import Response
 
 from ebbwell.deeds.desk import Desk
 from ebbwell.papers.night_now import reading_fields
-from ebbwell.papers.words import given_words, item_words, named, place_words, step_words, unit_words
+from ebbwell.papers.words import given_words, item_words, named, place_words, step_words
 from ebbwell.procedure.conditions import needed
 from ebbwell.procedure.model import Evidence, Step
+from ebbwell.rulebook.own_units import field_unit
 from ebbwell.web.marks import GIVEN_UNITS, capital, setting_unit
 from ebbwell.web.pages.prescription import lines
 from ebbwell.web.visit import ALL, Visit, Way
@@ -59,7 +60,7 @@ def show(visit: Visit) -> Response:
         else [],
         blocks=_blocks(desk),
         columns=[
-            (named("sheet.short", name), unit_words(name, desk.rulebook)) for name in reading_fields(desk)
+            (named("sheet.short", name), field_unit(desk.rulebook, name)) for name in reading_fields(desk)
         ],
         empty=range(ROWS),
     )
@@ -82,7 +83,7 @@ def _paper(desk: Desk, step: Step) -> PaperStep:
 def _blanks(desk: Desk, evidence: Evidence) -> Iterator[Blank]:
     name = evidence.name
     if evidence.form == "measured":
-        yield Blank(capital(place_words(name, evidence.place)), unit_words(name, desk.rulebook))
+        yield Blank(capital(place_words(name, evidence.place)), field_unit(desk.rulebook, name))
     elif evidence.form == "setting":
         yield Blank(named("setting", name), setting_unit(desk, name))
     elif evidence.form == "lot":

@@ -40,8 +40,10 @@ def show(visit: Visit) -> Response:
         order=order,
         line=line,
         in_force=lines.shown(book, line, now) if now else "",
-        value=lines.field_of(book.line(line), visit.typed.get("value", ""), name="value", must=True),
-        again=lines.field_of(book.line(line), visit.typed.get("read_back", ""), name="read_back", must=True),
+        value=lines.field_of(book, book.line(line), visit.typed.get("value", ""), name="value", must=True),
+        again=lines.field_of(
+            book, book.line(line), visit.typed.get("read_back", ""), name="read_back", must=True
+        ),
         giver=visit.typed.get("giver", ""),
         by=visit.typed.get("by", ""),
         lasts=visit.typed.get("lasts", ""),
@@ -109,7 +111,11 @@ def show_written(visit: Visit) -> Response:
         "pages/prescription/written.html",
         line=line,
         value=lines.field_of(
-            visit.desk.rulebook.line(line), visit.typed.get("value", ""), name="value", must=True
+            visit.desk.rulebook,
+            visit.desk.rulebook.line(line),
+            visit.typed.get("value", ""),
+            name="value",
+            must=True,
         ),
         giver=visit.typed.get("giver", ""),
     )

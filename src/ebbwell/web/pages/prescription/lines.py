@@ -14,6 +14,7 @@ from ebbwell.journal.kinds.orders import LineAmended
 from ebbwell.papers.spoken import error_words
 from ebbwell.papers.words import clock, day, line_value, named
 from ebbwell.rulebook.model import LineDef, Rulebook
+from ebbwell.rulebook.own_units import typed_unit
 from ebbwell.rulebook.typed import read_line
 from ebbwell.state.facts import Fact
 from ebbwell.state.standing import Order, people
@@ -92,7 +93,9 @@ def grouped(ids: Iterable[str]) -> list[tuple[str, list[str]]]:
     return [(group, lines) for group, lines in found if lines]
 
 
-def field_of(line: LineDef, typed: str = "", *, name: str = "", must: bool = False) -> LineField:
+def field_of(
+    book: Rulebook, line: LineDef, typed: str = "", *, name: str = "", must: bool = False
+) -> LineField:
     """A line as a field. must: it has to be filled in here, whatever the rulebook says."""
     hint = say(f"line_hint.{line.id}") if has_text(f"line_hint.{line.id}") else ""
     other_pad = line.kind == "text" or line.form == "parts" or line.sign == "negative" or "h" in line.units
@@ -100,7 +103,7 @@ def field_of(line: LineDef, typed: str = "", *, name: str = "", must: bool = Fal
         id=line.id,
         name=name or PREFIX + line.id,
         label=say(f"line.{line.id}"),
-        unit="" if line.form == "parts" else line.unit,
+        unit="" if line.form == "parts" else typed_unit(book, line),
         hint=hint,
         options=tuple((word, say(f"option.{line.id}.{word}")) for word in line.options),
         needed=must or line.required,
@@ -116,7 +119,7 @@ def fields(
 ) -> list[tuple[str, list[LineField]]]:
     """Groups of fields, with what was typed in them."""
     return [
-        (group, [field_of(book.line(one), typed.get(PREFIX + one, ""), must=must) for one in lines])
+        (group, [field_of(book, book.line(one), typed.get(PREFIX + one, ""), must=must) for one in lines])
         for group, lines in grouped(ids)
     ]
 

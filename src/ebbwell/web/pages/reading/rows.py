@@ -14,8 +14,9 @@ from ebbwell.deeds.desk import Done
 from ebbwell.deeds.night import read
 from ebbwell.papers.night_now import reading_fields
 from ebbwell.papers.spoken import error_words
-from ebbwell.papers.words import named, unit_words
+from ebbwell.papers.words import named
 from ebbwell.procedure.evidence import same_value
+from ebbwell.rulebook.own_units import field_unit
 from ebbwell.rulebook.typed import Question, check_typed, read_quantity, say_question
 from ebbwell.web.visit import Trouble, Visit
 
@@ -84,12 +85,12 @@ class Row:
                 continue
             if both and name == BOTH[0]:
                 label = say("web.blood_pressure")
-                made.append(RowField(PRESSURE, label, unit_words(name, book), BOTH))
+                made.append(RowField(PRESSURE, label, field_unit(book, name), BOTH))
             else:
                 label = named("quantity", name)
                 label = label[:1].upper() + label[1:]
                 signed = book.quantity(name).sign == "negative"
-                made.append(RowField(name, label, unit_words(name, book), (name,), signed))
+                made.append(RowField(name, label, field_unit(book, name), (name,), signed))
         return tuple(made)
 
     def _names(self) -> tuple[str, ...]:
@@ -244,8 +245,11 @@ class Row:
     def _as_kept(self, done: Done, values: Mapping[str, str]) -> bool:
         """Whether what came is on record. A form that came before with other values keeps nothing, and says so."""
         fact = self.visit.desk.treatment.fact(done.entries[0]) if done.repeated else None
-        held = getattr(fact.body, "values", {}) if fact is not None else values
-        other = [q for q in values if not _same(values[q], held.get(q, ""))]
+        if fact is None:
+            return True
+        held = getattr(fact.body, "values", {})
+        book = self.visit.desk.rulebook
+        other = [q for q in values if not _same(plain(read_quantity(book, q, values[q])[0]), held.get(q, ""))]
         if not other:
             return True
         changed = [f.name for f in self.fields if set(f.quantities) & set(other)]

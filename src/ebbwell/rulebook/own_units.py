@@ -1,0 +1,142 @@
+"""The units that a household reads and types: which one a bare number stands in, and values shown in it.
+
+What is stored and judged stays in the rulebook's own unit. A value is changed once, where it is typed, and once where
+it is shown.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from decimal import ROUND_HALF_UP, Decimal, localcontext
+from functools import lru_cache
+
+from ebbwell.core.numbers import plain, plain_digits
+from ebbwell.core.units import CONTEXT, convert, parse_unit
+from ebbwell.rulebook.model import LineDef, QuantityDef, Rulebook
+
+CHOICES: Mapping[str, tuple[str, ...]] = {
+    "weight": ("kg", "lb"),
+    "temperature": ("C", "F"),
+    "glucose": ("mmol/L", "mg/dL"),
+}
+"""What a household can choose a unit for, and the units; the first one is the rulebook's own. Source: practice:a0."""
+
+PLACES: Mapping[str, int] = {"kg": 1, "lb": 1, "C": 1, "F": 1, "mmol/L": 1, "mg/dL": 0}
+"""Decimals that an instrument in this unit shows. Source: practice:a0 (kg, C, mmol/L, mg/dL); others common practice."""
+
+_SPLIT = re.compile(r"(<?\s*[+-]?[0-9.,]+)\s*([^0-9\s].*)?", re.DOTALL)
+
+ROOM = 3
+"""Decimals more than the field's that a changed value may keep, so that the typed number comes back from it."""
+
+
+@lru_cache(maxsize=16)
+def in_units(book: Rulebook, chosen: tuple[tuple[str, str], ...]) -> Rulebook:
+    """The same rulebook, text and digest, for one that chose units: pairs of a name in ``CHOICES`` and a unit."""
+    return replace(book, units=chosen) if chosen != book.units else book
+
+
+def choice_of(item: QuantityDef | LineDef) -> str:
+    """Under which choice a field falls; "" for one whose unit is the same in every household."""
+    if isinstance(item, QuantityDef) and item.substance == "glucose":
+        return "glucose"
+    units = set(item.units)
+    if item.unit == "kg" and "lb" in units:
+        return "weight"
+    return "temperature" if item.unit == "C" and "F" in units else ""
+
+
+def typed_unit(book: Rulebook, item: QuantityDef | LineDef) -> str:
+    """The unit that a bare number of a field is read in; "" where it is refused without one."""
+    chosen = dict(book.units).get(choice_of(item), "")
+    if chosen:
+        return chosen
+    return "" if isinstance(item, QuantityDef) and item.unit_needed else item.unit
+
+
+def field_unit(book: Rulebook, name: str) -> str:
+    """What stands beside the field of a quantity or a line: the unit of a bare number, or those to pick from.
+
+    "" for a name that the rulebook doesn't know.
+    """
+    item = item_of(book, name)
+    if item is None:
+        return ""
+    return typed_unit(book, item) or " / ".join(item.units)
+
+
+def item_of(book: Rulebook, name: str) -> QuantityDef | LineDef | None:
+    """The quantity of a name, else the line; None for neither."""
+    items: dict[str, QuantityDef | LineDef] = {line.id: line for line in book.lines()}
+    items |= {quantity.id: quantity for quantity in book.quantities()}
+    return items.get(name)
+
+
+def changed_to(value: Decimal, unit: str, to: str, places: int, substance: str | None = None) -> Decimal:
+    """A typed value in another unit, to ``places`` decimals, or as many more as bring the typed number back from it.
+
+    142.3 lb to one decimal would be 64.5 kg, which is 142.2 lb: so it is kept as 64.55 kg.
+    Raises UnitError as ``convert`` does.
+    """
+    exact = convert(value, unit, to, substance)
+    exponent = value.as_tuple().exponent
+    digits = max(0, -exponent) if isinstance(exponent, int) else 0
+    for more in range(ROOM):
+        short = rounded(exact, places + more)
+        if rounded(convert(short, to, unit, substance), digits) == value:
+            return short
+    return rounded(exact, places + ROOM)
+
+
+def rounded(value: Decimal, places: int) -> Decimal:
+    """To so many decimals, halves up."""
+    with localcontext(CONTEXT):
+        return value.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+
+
+def in_own(book: Rulebook, item: QuantityDef | LineDef, value: Decimal) -> tuple[Decimal, str]:
+    """A stored value as this household reads it, and its unit: as it is where no other unit was chosen."""
+    unit = typed_unit(book, item) or item.unit
+    if unit == item.unit:
+        return value, unit
+    substance = item.substance if isinstance(item, QuantityDef) else ""
+    return rounded(convert(value, item.unit, unit, substance or None), PLACES[unit]), unit
+
+
+def said(book: Rulebook, item: QuantityDef | LineDef, value: Decimal) -> str:
+    """A stored value with its unit, in the household's unit first: ``142.2 lb (64.5 kg)``, or ``64.5 kg`` alone."""
+    kept = f"{plain(value)} {item.unit}"
+    shown, unit = in_own(book, item, value)
+    return kept.rstrip() if unit == item.unit else f"{plain(shown)} {unit} ({kept})"
+
+
+def said_apart(book: Rulebook, item: QuantityDef | LineDef, apart: Decimal) -> str:
+    """How far two values lie from each other, as ``said``: a difference of 0.5 C is 0.9 F."""
+    kept = f"{plain(apart)} {item.unit}"
+    shown, unit = in_own(book, item, apart)
+    if unit == item.unit:
+        return kept.rstrip()
+    if unit == "F":
+        shown = rounded(convert(apart, "C", "F") - convert(Decimal(0), "C", "F"), PLACES[unit])
+    return f"{plain(shown)} {unit} ({kept})"
+
+
+def split_unit(typed: str) -> tuple[str, str]:
+    """A typed text as its number and its unit; the text itself and "" where it isn't so made."""
+    parts = _SPLIT.fullmatch(plain_digits(typed).strip()) if len(typed) <= 80 else None
+    return (parts[1].strip(), (parts[2] or "").strip()) if parts else (typed, "")
+
+
+def entered(rulebook: Rulebook, name: str, typed: str, unit: str | None = None) -> str:
+    """What was typed with the unit it was read in, where that isn't the one it is kept in: ``142.2 lb``; "" else.
+
+    name: of a quantity, or of a line; only where a household can choose the unit.
+    """
+    item = item_of(rulebook, name)
+    if item is None or not choice_of(item):
+        return ""
+    number, typed_with = split_unit(typed)
+    symbol = parse_unit(typed_with or unit or typed_unit(rulebook, item) or item.unit)
+    return "" if symbol == item.unit else f"{number} {symbol}"

@@ -1,0 +1,1 @@
+"""In what the household weighs and measures."""
