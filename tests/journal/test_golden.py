@@ -11,13 +11,14 @@ import pytest
 from ebbwell.journal.bundle import export_bundle, import_bundle, read_bundle, read_manifest
 from ebbwell.journal.kinds import Body, Unknown, known_kinds
 from ebbwell.journal.kinds.house import Erased
-from tests.journal import golden_v2, golden_v3
+from tests.journal import golden_v2, golden_v3, golden_v4
 from tests.journal.golden_v1 import BODIES
 from tests.journal.making import everything, opened, plain, seeded
 
 GOLDEN = Path(__file__).parent / "golden/v1"
 LATER = Path(__file__).parent / "golden/v2"
-NEWEST = Path(__file__).parent / "golden/v3"
+THIRD = Path(__file__).parent / "golden/v3"
+NEWEST = Path(__file__).parent / "golden/v4"
 WRITER = "018bcfe5-6800-7000-8000-000000000001"
 
 
@@ -66,12 +67,13 @@ def test_format_1_goes_through_a_store_and_comes_out_the_same(tmp_path: Path) ->
         assert (tmp_path / "out" / path.relative_to(GOLDEN)).read_bytes() == path.read_bytes()
 
 
-@pytest.mark.source("regression pin", detail="heads of golden/v2 and v3 as first written")
+@pytest.mark.source("regression pin", detail="heads of golden/v2 to v4 as first written")
 @pytest.mark.parametrize(
     ("later", "bodies", "head"),
     [
         (LATER, golden_v2.BODIES, "546c55d3be05be67d4a2599d450a50383e1de9c6f9db079bdb03488a571b9a61"),
-        (NEWEST, golden_v3.BODIES, "e1eb2d6aada83b6fedd77c8b6c9e687c10418a349b64b47eed121203fcc40ee3"),
+        (THIRD, golden_v3.BODIES, "e1eb2d6aada83b6fedd77c8b6c9e687c10418a349b64b47eed121203fcc40ee3"),
+        (NEWEST, golden_v4.BODIES, "11b8a31bc0dc9b1ad43407866bdaccedde39db9027470289e52063c7f0f9d71d"),
     ],
 )
 def test_what_came_later_stays_and_is_read_as_it_was_meant(
@@ -83,5 +85,5 @@ def test_what_came_later_stays_and_is_read_as_it_was_meant(
 
 
 def test_the_journals_hold_every_kind() -> None:
-    held = {entry.envelope.kind for path in (GOLDEN, LATER, NEWEST) for entry in read_bundle(path)}
+    held = {entry.envelope.kind for path in (GOLDEN, LATER, THIRD, NEWEST) for entry in read_bundle(path)}
     assert held == set(known_kinds())

@@ -58,7 +58,15 @@ ROWS = (
     Row("fluids:1.5", "fall of rejection, points", "3", "limit:rejection_fall"),
     Row("fluids:1.5", "product over its history, %", "20", "limit:product_rise"),
     Row("fluids:1.6", "hardness after the softener, mg/L CaCO3", "17", "limit:hardness"),
-    # 1.7
+    Row("fluids:1.6", "safety of the softener, low end, %", "75", "limit:softener_share"),
+    # 1.4, 1.7, 1.9
+    Row("fluids:1.4", "contact time of each tank, min", "5", "limit:contact_time"),
+    Row("fluids:1.7", "drop over the clean one, low end, bar", "0.5", "limit:filter_rise"),
+    Row("fluids:1.7", "drop over the clean one, high end, bar", "0.7", "highest:filter_rise"),
+    Row("fluids:1.9", "tests each night after a change, days", "14", "limit:notice_days"),
+    Row("fluids:1.9", "microbes monthly, days", "31", "limit:microbes_due"),
+    Row("fluids:1.9", "chemical list yearly, days", "365", "limit:report_due"),
+    Row("fluids:1.9", "gauges weekly, days", "7", "limit:gauges_due"),
     Row("fluids:1.7", "feed pressure, low end, bar", "2", "quantity:supply_pressure.ask_low"),
     Row("fluids:1.7", "feed pressure, high end, bar", "5", "quantity:supply_pressure.ask_high"),
     # 1.11
@@ -156,11 +164,7 @@ ROWS = (
 ELSEWHERE = {
     "fluids:1.3 test again within 4 h in a unit": "a staffed unit's habit; at home one test carries the night",
     "fluids:1.3 running time before drawing, 15 to 20 min": "a wait of the procedure (S3), not a limit of a value",
-    "fluids:1.4 contact time 5 + 5 min": "a setting of the home's water plant and its carbon",
     "fluids:1.5 under 80 % membrane out": "under 90 % is a stop already; a second line below it would say nothing more",
-    "fluids:1.6 softener safety 0.75 to 0.9": "the technician's setting of the softener, typed into the sum",
-    "fluids:1.7 filter drop up 0.5 to 0.7 bar": "against the clean drop of the home's own filter: a setting",
-    "fluids:1.9 how often samples are drawn": "a calendar of upkeep, not a limit of a value",
     "fluids:1.10 flushing 30 min after a stop": "a step after a notice, as the unit agrees it",
     "fluids:1.11 heat dose of 600 and 3,000 s": "the sum shows the seconds; the unit says which count",
     "fluids:1.11 peroxide under 1 mg/L, formaldehyde 3 to 5": "any colour is a stop: residual disinfectant 0",
@@ -283,6 +287,19 @@ NONE_STRICTER = frozenset({"residual_disinfectant", "readings_apart", "needle_tr
 """Limits at the finest step of what measures them: nothing found, one step of a scale, one try."""
 
 SUMS = frozenset(
-    {"acid_start_up", "bicarbonate_usable", "heparin_rate_step", "needles_to_connect", "prescription_age"}
+    {
+        "acid_start_up",
+        "bicarbonate_usable",
+        "contact_time",
+        "filter_rise",
+        "gauges_due",
+        "heparin_rate_step",
+        "microbes_due",
+        "needles_to_connect",
+        "notice_days",
+        "prescription_age",
+        "report_due",
+        "softener_share",
+    }
 )
-"""Limits that sums and validities go by; no rule names them."""
+"""Limits that sums, validities, the water page and what comes round go by; no rule names them."""

@@ -278,15 +278,9 @@ def set_machine(desk: Desk, *, line: str, typed: str, instead_of: tuple[str, ...
     else:
         number, _, unit = read_quantity(desk.rulebook, line, typed, None)
         value = plain(number)
+    said = entered(desk.rulebook, line, typed)
     desk.add(
-        Measured(
-            quantity=line,
-            place=SETTING,
-            value=value,
-            unit=unit,
-            typed=typed,
-            entered=entered(desk.rulebook, line, typed),
-        ),
+        Measured(quantity=line, place=SETTING, value=value, unit=unit, typed=typed, entered=said),
         replaces=_older(desk, ("measured", line, SETTING), instead_of),
     )
 

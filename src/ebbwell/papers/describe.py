@@ -67,8 +67,8 @@ from ebbwell.journal.kinds.orders import (
     Readback,
     SecondCheck,
 )
-from ebbwell.papers.described_water import WATER_SAYS
 from ebbwell.journal.kinds.units import UnitsChosen
+from ebbwell.papers.described_water import WATER_SAYS
 from ebbwell.papers.words import (
     Names,
     day,

@@ -1,0 +1,35 @@
+"""The bodies in ``golden/v4``: the kind that came after ``golden/v3``, and the fields that older ones gained.
+
+``python -m tests.journal.golden_v4 FOLDER`` writes such a bundle. Once released it is never written again.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from ebbwell.core.ids import SeededIds
+from ebbwell.journal.bundle import export_bundle
+from ebbwell.journal.kinds import Body, marks, night, units
+from ebbwell.journal.store.memory import MemoryStore
+from tests.journal.making import draft
+
+BODIES: tuple[Body, ...] = (
+    units.UnitsChosen(weight="lb", temperature="F", glucose="mg/dL"),
+    marks.Measured(quantity="weight_before", value="66.3", unit="kg", typed="146.2", entered="146.2 lb"),
+    night.Reading(values={"body_temperature": "37.06"}, entered={"body_temperature": "98.7 F"}),
+)
+
+
+def made() -> MemoryStore:
+    """A store with one entry of each."""
+    ids = SeededIds(4)
+    store = MemoryStore(ids, writer="018bcfe5-6800-7000-8000-000000000004")
+    with store.write() as tx:
+        for minute, body in enumerate(BODIES):
+            tx.append(draft(ids, body, minute=minute))
+    return store
+
+
+if __name__ == "__main__":
+    export_bundle(made(), Path(sys.argv[1]))
