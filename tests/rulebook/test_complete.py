@@ -190,6 +190,7 @@ OURS = frozenset(
         "acid_start_up",
         "arterial_zero",
         "bicarbonate_usable",
+        "coming_off_takes",
         "entry_late",
         "expired",
         "gap_hours",
@@ -199,6 +200,7 @@ OURS = frozenset(
         "nothing",
         "prescription_age",
         "residual_disinfectant",
+        "water_share",
     }
 )
 """Limits that come from other sections, from arithmetic or from the design; their source says which."""

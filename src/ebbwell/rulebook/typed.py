@@ -397,9 +397,14 @@ def _in_line_range(rulebook: Rulebook, line_id: str, value: Decimal) -> Decimal:
     line = rulebook.line(line_id)
     if _outside(value, line.low, line.high):
         low, high = line.low or Decimal(0), line.high or Decimal(0)
-        shown = {"value": value, "low": low, "high": high}
-        text = {name: said(rulebook, line, number) for name, number in shown.items()}
-        raise InputError("line.outside", label=say(f"line.{line_id}"), **text)
+        changed = in_own(rulebook, line, low)[1] != line.unit
+        raise InputError(
+            "line.outside",
+            label=say(f"line.{line_id}"),
+            value=said(rulebook, line, value),
+            low=said(rulebook, line, low) if changed else plain(low),
+            high=said(rulebook, line, high),
+        )
     return value
 
 
