@@ -598,7 +598,7 @@ def test_the_paper_of_a_line_by_phone_is_kept_at_the_keyboard(clock: SetClock, h
     answers[say("walk.paper_number")] = ["phone", "phone", "leave"]
     typist = night(clock, answers, home)
     text = on_screen(typist.out.getvalue())
-    assert "you heard 8; the paper says 7" in text
+    assert "you heard 8 mL/kg/h; the paper says 7 mL/kg/h" in text
     assert say("walk.paper_kept") in text
     assert "By phone from Nurse at the home team, taken down" in text.replace("| ", "")
     house, desk = look(home, clock)
