@@ -52,6 +52,7 @@ def address(site: Site, path: str) -> str:
         "bundle": "packs",
         "step": "S5",
         "form": "report",
+        "limit": "chlorine",
         "situation": "bleeding",
         "aside": "on_again",
         "name": "removal_volume" if path.startswith("/working") else "event",
