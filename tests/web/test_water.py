@@ -420,3 +420,14 @@ def test_everything_written_down_can_be_found_and_typed_again(home: Site) -> Non
 def test_a_report_begins_with_the_households_own_list(home: Site) -> None:
     enter(home, "set", list="united_kingdom")
     assert home.get("/water/report").form("/water/report").fields["list"] == ["united_kingdom"]
+
+
+def test_more_entries_than_a_screen_holds_are_one_link_away(home: Site) -> None:
+    look = {"filter": "sediment", "unit": "bar", "pressure_in": "3.2", "pressure_out": "3.0", "changed": "no"}
+    for _ in range(13):
+        home.do(water_plant.enter_filter, typed=look)
+    page = home.get("/water")
+    assert "Entries: 13" in page.text
+    assert sum(one.startswith("/water/filter?instead=") for one in page.links) == 12
+    every = home.get("/water?written=all")
+    assert sum(one.startswith("/water/filter?instead=") for one in every.links) == 13

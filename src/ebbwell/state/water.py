@@ -152,21 +152,19 @@ def _reports(standing: Facts) -> tuple[ReportView, ...]:
     ]
     held.sort(key=lambda one: (one[1].sampled_on, one[0].id), reverse=True)
     found = []
-    for place, (fact, body, lines) in enumerate(held):
-        within = {
-            line.limit.item
-            for _, later, theirs in held[:place]
-            if _same(later.port, body.port) and later.sampled_on > body.sampled_on
-            for line in theirs or ()
-            if line.level is WaterLevel.WITHIN
-        }
-        left = tuple(line for line in lines or () if line.level in FAILS and line.limit.item not in within)
+    within: dict[tuple[str, str], str] = {}
+    for fact, body, lines in held:
+        port = body.port.strip().casefold()
+        left = tuple(
+            line
+            for line in lines or ()
+            if line.level in FAILS and within.get((port, line.limit.item), "") <= body.sampled_on
+        )
+        for line in lines or ():
+            if line.level is WaterLevel.WITHIN:
+                within.setdefault((port, line.limit.item), body.sampled_on)
         found.append(ReportView(fact, body, lines, left))
     return tuple(found)
-
-
-def _same(one: str, other: str) -> bool:
-    return one.strip().casefold() == other.strip().casefold()
 
 
 def microbes(standing: Facts) -> tuple[MicrobeView, ...]:
@@ -182,17 +180,17 @@ def _microbes(standing: Facts) -> tuple[MicrobeView, ...]:
     ]
     held.sort(key=lambda one: (one[1].sampled_on, one[0].id), reverse=True)
     found = []
-    for place, (fact, body, counts) in enumerate(held):
-        under = {
-            one.what
-            for _, later, theirs in held[:place]
-            if kind_of_fluid(later.fluid) == kind_of_fluid(body.fluid) and later.sampled_on > body.sampled_on
-            for one in theirs or ()
-            if one.level is MicrobeLevel.BELOW
-        }
+    under: dict[tuple[str, str], str] = {}
+    for fact, body, counts in held:
+        kind = kind_of_fluid(body.fluid)
         left = tuple(
-            one for one in counts or () if one.level is not MicrobeLevel.BELOW and one.what not in under
+            one
+            for one in counts or ()
+            if one.level is not MicrobeLevel.BELOW and under.get((kind, one.what), "") <= body.sampled_on
         )
+        for one in counts or ():
+            if one.level is MicrobeLevel.BELOW:
+                under.setdefault((kind, one.what), body.sampled_on)
         found.append(MicrobeView(fact, body, counts, left))
     return tuple(found)
 

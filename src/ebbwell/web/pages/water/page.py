@@ -24,6 +24,9 @@ from ebbwell.web.visit import ALL, HOME, Visit, Way
 MOST = 6
 """Results of each kind that are shown."""
 
+MOST_WRITTEN = 12
+"""Entries that are listed before all of them are asked for."""
+
 LEVELS = {
     MicrobeLevel.BELOW: "web.water.count_below",
     MicrobeLevel.ACTION: "web.water.count_action",
@@ -36,6 +39,7 @@ def show(visit: Visit) -> Response:
     """The page. Writes nothing."""
     desk = visit.desk
     charts = drawn(desk, PALETTES[visit.look])
+    every = visit.query.get("written") == "all"
     return visit.show(
         "pages/water/page.html",
         found=water_findings(desk),
@@ -48,21 +52,19 @@ def show(visit: Visit) -> Response:
         notices=running(desk),
         worded=worded,
         plant=_plant(desk),
-        written=written(desk),
+        written=written(desk, None if every else MOST_WRITTEN),
+        entries=sum(len(desk.standing.of(form.kind)) for form in FORMS.values()),
         forms=tuple(FORMS),
         saved=visit.query.get("saved", "") if visit.query.get("saved", "") in (*FORMS, "word") else "",
         may_act=bool(visit.roles & HOME),
     )
 
 
-def written(desk: Desk) -> list[tuple[Fact, str, str]]:
-    """Everything about the water that stands on record, newest first: entry, words, and the form to type it again."""
-    rows = [
-        (fact, describe(fact.body), name)
-        for name, form in FORMS.items()
-        for fact in desk.standing.of(form.kind)
-    ]
-    return sorted(rows, key=lambda row: (row[0].at, row[0].id), reverse=True)
+def written(desk: Desk, most: int | None) -> list[tuple[Fact, str, str]]:
+    """What stands on record about the water, newest first: entry, words, form to type it again. most: how many."""
+    rows = [(fact, name) for name, form in FORMS.items() for fact in desk.standing.of(form.kind)]
+    rows.sort(key=lambda row: (row[0].at, row[0].id), reverse=True)
+    return [(fact, describe(fact.body), name) for fact, name in rows[:most]]
 
 
 def _to_answer(desk: Desk) -> list[tuple[Fact, str]]:
