@@ -411,3 +411,16 @@ def test_a_pump_that_shows_fewer_digits_is_told_with_what_it_gives(site: Site) -
 
 def test_a_pump_that_can_show_the_rate_is_not_told_about(weighed: Site) -> None:
     assert "A pump that shows fewer digits" not in worked(weighed).text
+
+
+def test_a_line_that_holds_for_tonight_alone_is_named_on_the_plan(site: Site) -> None:
+    site.move_in()
+    said = {"line": "target_weight", "value": "65.0", "giver": UNIT, "read_back": "65.0"}
+    entry = site.do(orders.amend_line, **said, tonight_only=True).entries[0]
+    site.clock.pass_time(timedelta(seconds=30))
+    site.do(orders.check_order, of=entry, values={"target_weight": "65.0"}, how="reread")
+    site.do(setup.open_night)
+    site.act(lambda house: up_to(house, site.clock, "S26"))
+    text = worked(site).text
+    assert f"65.0 kg. For this night alone, on the word of {UNIT}" in text
+    assert "From the next night on it is 64.5 kg again." in text

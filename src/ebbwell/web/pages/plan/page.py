@@ -17,7 +17,7 @@ from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.orders import UNANSWERED, Plan
 from ebbwell.papers.fluid_words import fluid_words
 from ebbwell.papers.spoken import age, plain_words
-from ebbwell.papers.words import clock, measured_words, step_words
+from ebbwell.papers.words import clock, measured_words, named, step_words
 from ebbwell.procedure.evidence import plan_void
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import Phase, first_blood
@@ -26,6 +26,7 @@ from ebbwell.web.pages.plan import expected as exp
 from ebbwell.web.pages.plan.ahead import ahead_words
 from ebbwell.web.pages.plan.apart import apart
 from ebbwell.web.pages.plan.rows import Book, also_set, last_plan, to_have, to_set
+from ebbwell.web.pages.prescription.lines import changed_by, shown
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
 
 OVER = (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF)
@@ -96,6 +97,7 @@ def _page(
         fluid=fluid_words(desk) if book is not None else None,
         also=also_set(book) if book is not None else [],
         have=to_have(book) if book is not None else [],
+        changed=_changed(visit) if book is not None else [],
         last_day=book.last.day if book is not None and book.last is not None else "",
         digest=worked.digest if worked is not None else "",
         start_at=_iso(expected),
@@ -141,6 +143,24 @@ def _shut(desk: Desk) -> list[str]:
     if desk.phase is not Phase.SETTING_UP or PLAN_STEP not in desk.procedure.ids:
         return []
     return [step_words(desk.procedure, step) for step in desk.views[PLAN_STEP].waits_for]
+
+
+def _changed(visit: Visit) -> list[str]:
+    """Each line of the order that isn't as on the first paper: its value, from whom and for how long."""
+    desk, order = visit.desk, visit.desk.scene.order
+    if order is None or order.waiting:
+        return []
+    changed = [(line, changed_by(visit, order, line)) for line in order.lines]
+    return [
+        say(
+            "web.plan.changed_line",
+            line=named("line", line),
+            now=shown(desk.rulebook, line, order.lines[line]),
+            how=how,
+        )
+        for line, how in changed
+        if how
+    ]
 
 
 def _not_weighed(desk: Desk) -> bool:
