@@ -209,3 +209,36 @@ def test_agree_plan_refuses_figures_that_moved_since_they_were_seen(weighing: Ho
     again = plan.draught(weighing.look(), drink=Decimal("0.2"), start_at=begins).digest
     weighing.do(plan.agree_plan, drink="0.2", start_at=begins, seen=again)
     assert _plan(weighing).figures["fluid_to_remove"] == "2.50 L"
+
+
+@pytest.mark.source("fluids:5.2", detail="17 G: 200 to 250 mL/min; 15 G: 350 to 450 or more")
+@pytest.mark.parametrize(
+    ("gauge", "flow", "told"),
+    [
+        ("17", "250", False),
+        ("17", "251", True),
+        ("16", "350", False),
+        ("16", "360", True),
+        ("15", "460", False),
+    ],
+)
+def test_a_flow_over_the_table_of_its_needle_is_a_note_of_order_and_plan(
+    gauge: str, flow: str, told: bool
+) -> None:
+    home = moved_in({**PRESCRIPTION, "needle_gauge": gauge, "blood_flow": flow})
+    found = {f.rule: f for f in plan.order_findings(home.look())}
+    assert ("needle_narrow" in found) is told
+    home.do(setup.open_night)
+    home.until("S29")
+    _weighed(home)
+    draught = plan.draught(home.look(), drink=Decimal("0.2"))
+    assert ("needle_narrow" in {f.rule for f in draught.findings}) is told
+    assert "needle_narrow" not in {f.rule for f in draught.refused}
+
+
+def test_without_a_needle_or_with_a_line_that_waits_nothing_is_said_of_the_flow() -> None:
+    lines = {name: text for name, text in PRESCRIPTION.items() if name != "needle_gauge"}
+    assert plan.order_findings(moved_in({**lines, "blood_flow": "400"}).look()) == ()
+    home = moved_in({**PRESCRIPTION, "needle_gauge": "17"})
+    home.do(orders.amend_line, line="blood_flow", value="300", giver="unit", read_back="300")
+    assert plan.order_findings(home.look()) == ()

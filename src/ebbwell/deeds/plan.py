@@ -21,6 +21,7 @@ from ebbwell.journal.kinds.orders import Advice, Plan
 from ebbwell.plan.tonight import PlanInputs, TonightPlan, Word, plan_tonight
 from ebbwell.plan.uneven import HIGHEST, uneven_lines
 from ebbwell.procedure.evidence import plan_void
+from ebbwell.procedure.rule_facts import ordered_facts
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.science.catalogue import shown, work
 from ebbwell.state.facts import Fact
@@ -39,6 +40,9 @@ SETTINGS = {
 
 ORDERED = ("treatment_minutes", "blood_flow", "dialysate_flow", "fluid_temperature", "sodium", "bicarbonate")
 """Machine settings that are a line of the prescription."""
+
+OF_THE_ORDER = ("needle_narrow",)
+"""Rules that judge the lines of the order against each other; no figure of tonight is needed."""
 
 
 @dataclass(frozen=True)
@@ -229,10 +233,22 @@ def _judged(
     named["heparin_rate_per_kg"] = named.pop("units_per_kg_h", None)
     every = {**desk.scene.facts, **{key: value for key, value in named.items() if value is not None}}
     rules = [
-        rule.id for rule in desk.scene.rulebook.rules() if not named.keys().isdisjoint(dict(rule.keys()))
+        rule.id
+        for rule in desk.scene.rulebook.rules()
+        if rule.id in OF_THE_ORDER or not named.keys().isdisjoint(dict(rule.keys()))
     ]
     findings = evaluate(desk.scene.rulebook, every, only=rules)
     return tuple(f for f in findings if f.grade is not Grade.UNKNOWN)
+
+
+def order_findings(desk: Desk) -> tuple[Finding, ...]:
+    """What the rules say of the order by itself; nothing while a line of it waits for its second check."""
+    order = desk.scene.order
+    if order is None or order.waiting:
+        return ()
+    book = (desk.present or (desk.procedure, desk.rulebook))[1]
+    found = evaluate(book, ordered_facts(desk.standing, book, desk.scene.alone), only=OF_THE_ORDER)
+    return tuple(f for f in found if f.grade is not Grade.UNKNOWN)
 
 
 def agree_plan(

@@ -20,6 +20,7 @@ from ebbwell.journal.kinds.marks import Answer, Choice, LotUsed, Measured
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.rulebook.evaluate import Fact as RuleFact
 from ebbwell.rulebook.model import Rulebook
+from ebbwell.rulebook.pressure_tables import load_pressure_tables
 from ebbwell.science.catalogue import work
 from ebbwell.state.alone import for_night
 from ebbwell.state.facts import Facts
@@ -115,6 +116,9 @@ def _as_ordered(standing: Facts, rulebook: Rulebook, alone: frozenset[str]) -> F
             _put(found, f"{line}@prescribed", decimal_of(text), known[line].unit)
         else:
             found[f"{line}@prescribed"] = text
+    most = load_pressure_tables().ceiling(ordered.lines.get("needle_gauge", ""))
+    if most is not None and ordered.lines.get("access") != "catheter":
+        found["needle_flow_most"] = Quantity(most, "mL/min")
     found["written_awaited"] = bool(ordered.unconfirmed)
     return found
 

@@ -19,6 +19,7 @@ from ebbwell.rulebook.model import Limit, Rulebook, Source
 from ebbwell.state.limits import changes_of, own_values
 from ebbwell.state.standing import people
 from ebbwell.web.pages.limits.water import water_places
+from ebbwell.web.pages.limits.pressures import usual_rows
 from ebbwell.web.pages.prescription.lines import shown
 from ebbwell.web.visit import ALL, Visit, Way
 
@@ -199,6 +200,7 @@ def show(visit: Visit) -> Response:
         ],
         may_act=bool(visit.roles & WRITERS),
         water_places=water_places(),
+        usual=usual_rows(),
     )
 
 

@@ -10,6 +10,7 @@ from starlette.responses import Response
 
 from ebbwell.core.text import say
 from ebbwell.deeds import orders
+from ebbwell.deeds.plan import order_findings
 from ebbwell.journal.kinds.orders import LineAmended, Prescription
 from ebbwell.papers.words import day
 from ebbwell.state.alone import for_one_night
@@ -49,6 +50,7 @@ def show(visit: Visit) -> Response:
         to_come=order is not None and order.body.valid_from > _today(visit),
         to_read=order is not None and not order.waiting and _to_read(visit),
         older=older,
+        found=order_findings(desk),
         older_papers=OLDER if order is not None and _paper_changed(order) else OLDER[1:],
         changes=_what_changed(visit, order),
         other_nights=_other_nights(visit, order),
