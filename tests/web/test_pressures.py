@@ -41,16 +41,6 @@ def test_own_levels_and_nights_stand_with_their_flow(told: Seen) -> None:
     assert told.html.count("<svg") == 2
 
 
-@pytest.mark.source(
-    "arithmetic",
-    detail="fluids 5.5: 677.25 and 1,806 mL of 4,515, at 230 mL/min: 2.94 and 7.85 min, cut",
-)
-def test_a_slipped_needle_is_worked_out_for_the_order(told: Seen) -> None:
-    assert "At 230 mL/min the pump loses 230 mL of blood in each minute." in told.text
-    assert "At 64.5 kg, 15 % of the blood is gone after 2.9 min, and 40 % after 7.8 min." in told.text
-    assert "a quiet machine does not tell you that the needle is in" in told.text
-
-
 def test_without_nights_it_says_so(site: Site) -> None:
     text = site.get("/pressures").text
     assert "No pressure was read on a past night." in text

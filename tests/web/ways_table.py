@@ -33,6 +33,7 @@ GETS: dict[str, frozenset[str]] = {
     "/limits/{limit}": ALL,
     "/measures": ALL,
     "/mine": ALL,
+    "/needle": ALL,
     "/night": ALL,
     "/night/check/{step}": ALL,
     "/night/reading": ALL,

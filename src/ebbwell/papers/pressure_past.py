@@ -26,21 +26,17 @@ ROLES: Final[dict[str, Role]] = {"arterial_pressure": "arterial", "venous_pressu
 JOINED_WITHIN: Final = timedelta(days=15)
 """Nights further apart aren't joined. Own choice."""
 
-SHARES: Final = (Decimal(15), Decimal(40))
-"""Shares of the body's blood: where a loss begins to be felt, and where shock is near. Source: fluids:P18, 5.5."""
-
 
 @dataclass(frozen=True)
 class PastPressures:
     """chart: None without two nights. rows: a night each, newest first, in the order of columns. own: sentences on the
-    person's own level at the ordered flow. needle: what a slipped needle would cost at the ordered flow, "" unknown.
+    person's own level at the ordered flow.
     """
 
     chart: Chart | None
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     own: tuple[str, ...]
-    needle: tuple[str, ...]
 
 
 def past_pressures(desk: Desk) -> PastPressures:
@@ -53,7 +49,6 @@ def past_pressures(desk: Desk) -> PastPressures:
         tuple(say(f"pressures.column.{name}") for name in columns),
         tuple(_row(one) for one in nights),
         tuple(_own(nights, flow)),
-        tuple(_needle(flow, _ordered(desk, "target_weight"))),
     )
 
 
@@ -142,26 +137,3 @@ def _own(nights: Sequence[NightPressures], flow: Decimal | None) -> list[str]:
             )
         )
     return out
-
-
-def _needle(flow: Decimal | None, weight: Decimal | None) -> list[str]:
-    if flow is None or weight is None:
-        return []
-    one_minute = catalogue.work("blood_loss", {"blood_flow_ml_min": flow, "minutes_min": Decimal(1)})
-    lost = [
-        catalogue.work(
-            "minutes_to_lose", {"share_percent": share, "weight_kg": weight, "blood_flow_ml_min": flow}
-        )
-        for share in SHARES
-    ]
-    return [
-        say("pressures.loss", flow=plain(flow), volume=catalogue.shown(one_minute)),
-        say(
-            "pressures.lost",
-            weight=plain(weight),
-            first=plain(SHARES[0]),
-            first_min=catalogue.shown(lost[0]),
-            second=plain(SHARES[1]),
-            second_min=catalogue.shown(lost[1]),
-        ),
-    ]

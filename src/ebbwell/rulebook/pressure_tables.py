@@ -20,8 +20,6 @@ OWNER = "clinic"
 Span = tuple[Decimal, Decimal]
 """From and to, both in it."""
 
-LINES = ("arterial", "venous")
-
 
 @dataclass(frozen=True, slots=True)
 class PressureRow:
@@ -146,8 +144,10 @@ def _span(ends: list[Any]) -> Span:
 def _pressure(row: dict[str, Any], *, most: bool = False) -> PressureRow:
     given = dict(row)
     flow = given.pop("flow", None)
-    spans = {line: _span(given.pop(line)) for line in LINES}
-    return PressureRow(flow=None if flow is None else _span(flow), most=most, **spans, **given)
+    arterial, venous = _span(given.pop("arterial")), _span(given.pop("venous"))
+    return PressureRow(
+        flow=None if flow is None else _span(flow), arterial=arterial, venous=venous, most=most, **given
+    )
 
 
 def _gauge(name: str, row: dict[str, Any]) -> Gauge:
@@ -162,11 +162,16 @@ def _measured(row: dict[str, Any]) -> MeasuredRow:
 def _faults(tables: PressureTables) -> list[str]:
     book = load_rulebook()
     keys = {source.key for source in book.sources()}
-    out = []
-    for row in (*tables.pressures, *tables.gauges.values(), *tables.measured):
-        named = (row.source, *row.more) if isinstance(row, Gauge) else (row.source,)
-        if not keys.issuperset(named) or row.mark not in SOURCE_KINDS:
-            out.append(f"{row}: source or mark")
+    founded = [
+        *((row, (row.source,), row.mark) for row in tables.pressures),
+        *((row, (row.source, *row.more), row.mark) for row in tables.gauges.values()),
+        *((row, (row.source,), row.mark) for row in tables.measured),
+    ]
+    out = [
+        f"{row}: source or mark"
+        for row, named, mark in founded
+        if not keys.issuperset(named) or mark not in SOURCE_KINDS
+    ]
     for pressure in tables.pressures:
         if pressure.access not in book.line("access").options:
             out.append(f"{pressure}: access")

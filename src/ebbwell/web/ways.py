@@ -16,6 +16,7 @@ from ebbwell.web.pages.limits import page as limits
 from ebbwell.web.pages.look import page as look
 from ebbwell.web.pages.measures import page as measures
 from ebbwell.web.pages.mine import page as mine
+from ebbwell.web.pages.needle import page as needle
 from ebbwell.web.pages.night import checks
 from ebbwell.web.pages.night import page as night
 from ebbwell.web.pages.nights import page as nights
@@ -61,6 +62,7 @@ def every_way() -> tuple[Way, ...]:
         *pressures.WAYS,
         *heparin.WAYS,
         *measures.WAYS,
+        *needle.WAYS,
         *plan.WAYS,
         *prescription.WAYS,
         *setup.WAYS,

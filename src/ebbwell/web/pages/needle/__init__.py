@@ -1,0 +1,1 @@
+"""What a needle that is out costs in blood, and why the pressure may not tell."""
