@@ -179,6 +179,8 @@ def scenes() -> Iterator[Scene]:
     yield page("pressures of past nights", "/pressures")
     yield page("heparin and clotting of past nights", "/review/heparin")
     yield page("kilograms or pounds", "/measures")
+    for name in ("form", "short"):
+        yield page(f"pressures, the form {name}", f"/pressures/{name}")
     yield page("a needle that slips out", "/needle")
     yield page("who is here", "/who")
     yield page("first actions, the home's texts", "/texts")

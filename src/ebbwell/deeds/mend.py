@@ -28,6 +28,7 @@ from ebbwell.procedure.evidence import SETTING
 from ebbwell.rulebook.own_units import entered
 from ebbwell.rulebook.typed import Question, check_typed, read_line, read_quantity
 from ebbwell.state.facts import Fact
+from ebbwell.state.membrane import PRESSURE, form_now
 from ebbwell.state.own_past import recent
 
 FIELDS: Mapping[str, frozenset[str]] = {
@@ -69,6 +70,8 @@ FIELDS: Mapping[str, frozenset[str]] = {
     "water_notice": frozenset({"told_by", "words"}),
     "filter_pressure": frozenset({"words"}),
     "water_set": frozenset({"schedule"}),
+    "membrane_form": frozenset({"words"}),
+    "flow_short": frozenset({"measured_by", "measured_on"}),
 }
 """Kind to the fields that a correction may name; every kind's time (``at``) may be corrected besides."""
 
@@ -127,6 +130,9 @@ def _read(desk: Desk, fact: Fact, name: str, typed: str, questions: list[Questio
             name: plain(value),
             **_entered(desk, inner, typed, f"entered.{inner}", body.entered.get(inner, "")),
         }
+        form = body.membrane_form if PRESSURE in body.values else form_now(desk.standing)
+        questions += row_questions(desk, {inner: value}, fact.at, alone=True, form=form)
+        return {name: plain(value), **({"membrane_form": form} if inner == PRESSURE and form else {})}
     if isinstance(body, Reading) and head == "when":
         if typed not in (ANOTHER, *known_names(desk)):
             raise InputError("enter.which_reading", typed=typed)

@@ -34,6 +34,7 @@ from ebbwell.procedure.reading_facts import reading_facts, removed_by
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.rulebook.own_units import entered
 from ebbwell.rulebook.typed import Question, check_typed, read_quantity
+from ebbwell.state.membrane import PRESSURE, form_now, name_of
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.own_past import recent
 
@@ -89,6 +90,7 @@ def read(
             entered={
                 name: said for name, text in values.items() if (said := entered(desk.rulebook, name, text))
             },
+            membrane_form=form_now(desk.standing) if PRESSURE in read_values else "",
         ),
         at=taken,
     )
@@ -107,11 +109,12 @@ def _row_findings(
 
 
 def row_questions(
-    desk: Desk, values: Mapping[str, Decimal], at: datetime, *, alone: bool = False
+    desk: Desk, values: Mapping[str, Decimal], at: datetime, *, alone: bool = False, form: str | None = None
 ) -> tuple[Question, ...]:
     """What to ask about a row taken at an instant before it is kept. values: in each quantity's unit.
 
-    alone: of a value that is put right; it is held against no row before it.
+    alone: of a value that is put right; it is held against no row before it. form: of its pressure across the membrane;
+    None for the one that holds now.
     No other number is offered for one that a rule speaks of, and what the rule says is told instead: a true 210 must
     not be talked down to 120.
     """
@@ -126,6 +129,11 @@ def row_questions(
         own = recent(desk.past, quantity, before=desk.now.at)
         by_then = EXPECTED.get(quantity)
         expected = by_then(desk.treatment, at) if by_then is not None else None
+        name = (
+            quantity if quantity != PRESSURE else name_of(form_now(desk.standing) if form is None else form)
+        )
+        own = recent(desk.past, name, before=desk.now.at)
+        expected = removed_by(desk.treatment, at) if quantity == "fluid_removed" else None
         asked = check_typed(desk.rulebook, quantity, value, own=own, expected=expected, others=others)
         questions += without_suggestions(asked, spoken.get(quantity))
     return tuple(questions)

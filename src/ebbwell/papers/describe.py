@@ -68,6 +68,7 @@ from ebbwell.journal.kinds.orders import (
     SecondCheck,
 )
 from ebbwell.journal.kinds.units import UnitsChosen
+from ebbwell.papers.described_pressures import PRESSURE_SAYS
 from ebbwell.papers.described_water import WATER_SAYS
 from ebbwell.papers.words import (
     Names,
@@ -312,6 +313,7 @@ _SAYS: dict[type[Body], Callable[[Any], str]] = {
     Advice: _advice,
     Safe: _safe,
     Plan: _plan,
+    **PRESSURE_SAYS,
     **WATER_SAYS,
 }
 

@@ -28,6 +28,7 @@ from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.rulebook.own_units import in_own
 from ebbwell.state.facts import Fact
 from ebbwell.state.fields import field_order
+from ebbwell.state.membrane import NOT_SETTLED, PRESSURE, name_of
 from ebbwell.state.night import first_blood, ran_from, ran_so_far
 from ebbwell.state.own_past import at_hour
 
@@ -160,6 +161,9 @@ def last_values(desk: Desk) -> tuple[LastValue, ...]:
 
 def _last(desk: Desk, quantity: str) -> LastValue:
     rows = [(f, said) for f in rows_of(desk) if (said := _said(f, quantity))]
+    if quantity == PRESSURE:
+        form = membrane_form(desk)
+        rows = [(f, said) for f, said in rows if getattr(f.body, "membrane_form", "") == form]
     fact, value = rows[-1] if rows else (None, "")
     at = fact.at if fact is not None else None
     missed = [
@@ -250,7 +254,19 @@ def _own_values(desk: Desk, quantity: str, at: datetime | None) -> tuple[Decimal
     if at is None or start is None or not pinned:
         return ()
     minutes = round(elapsed(start, at).total_seconds() / 60)
-    return tuple(at_hour(desk.past, quantity, minutes, before=pinned[0].at))
+    name = quantity
+    if quantity == PRESSURE:
+        form = membrane_form(desk)
+        if form == NOT_SETTLED:
+            return ()
+        name = name_of(form)
+    return tuple(at_hour(desk.past, name, minutes, before=pinned[0].at))
+
+
+def membrane_form(desk: Desk) -> str:
+    """The form of the newest pressure across the membrane of the night, as ``state.membrane`` names it."""
+    bodies = [f.body for f in rows_of(desk) if _said(f, PRESSURE)]
+    return bodies[-1].membrane_form if bodies and isinstance(bodies[-1], Reading) else ""
 
 
 def _own(desk: Desk, quantity: str, at: datetime | None) -> tuple[tuple[str, str] | None, int]:

@@ -18,6 +18,7 @@ from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.model import Rulebook
 from ebbwell.rulebook.own_units import said
 from ebbwell.state.fields import READING_ORDER as READING_ORDER
+from ebbwell.state.membrane import PRESSURE, parts_of
 
 WIDTH = 78
 """Columns that text is broken to; a terminal has 80."""
@@ -154,6 +155,9 @@ def reading_words(body: Reading) -> str:
     for name in in_order(values):
         typed = f"{entered} = " if (entered := body.entered.get(name, "")) else ""
         words = f"{named('quantity', name)} {typed}{values[name]} {unit_words(name, book)}".rstrip()
+        words = f"{named('quantity', name)} {values[name]} {unit_words(name, book)}".rstrip()
+        if name == PRESSURE and body.membrane_form:
+            words = f"{words} ({form_words(body.membrane_form)})"
         first = body.typed.get(name, "")
         parts.append(say("said.sign_taken", value=words, typed=first) if first else words)
     parts += [
@@ -163,6 +167,14 @@ def reading_words(body: Reading) -> str:
     if body.words:
         parts.append(body.words)
     return ", ".join(parts)
+
+
+def form_words(form: str) -> str:
+    """How a pressure across the membrane was formed, and on which machine where one was named."""
+    name, machine = parts_of(form)
+    key = f"membrane.form.{name}"
+    words = say(key) if has_text(key) else name
+    return say("membrane.on_machine", form=words, machine=machine) if machine else words
 
 
 def figure_words(name: str) -> str:

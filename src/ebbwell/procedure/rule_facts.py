@@ -24,6 +24,7 @@ from ebbwell.rulebook.pressure_tables import load_pressure_tables
 from ebbwell.science.catalogue import work
 from ebbwell.state.alone import for_night
 from ebbwell.state.facts import Facts
+from ebbwell.state.membrane import NOT_SETTLED, PRESSURE, form_now, name_of
 from ebbwell.state.night import first_blood
 from ebbwell.state.night_fluid import decimal_of, last_reading, weight_after_expected
 from ebbwell.state.own_past import NightSummary, latest, values_of
@@ -51,6 +52,7 @@ def rule_facts(
     _marks(found, treatment)
     _lots(found, treatment, standing, now)
     _past(found, treatment, past, now, rulebook)
+    _membrane(found, treatment, standing, past, now)
     _counted(found, treatment)
     _worked(found, treatment, rulebook)
     if treatment.of("pinned"):
@@ -190,6 +192,27 @@ def _past(
         hours = Decimal(round(elapsed(last.pump_stopped, until).total_seconds() / 60)) / 60
         found["hours_since_last_treatment"] = Quantity(hours.quantize(Decimal("0.1")), "h")
         found["days_since_last"] = Quantity((hours / 24).quantize(Decimal("0.01")), "days")
+
+
+def _membrane(
+    found: Found, treatment: Facts, standing: Facts, past: Mapping[str, NightSummary], now: Moment
+) -> None:
+    """Other nights of the pressure across the membrane: those of the form that holds now, and no other.
+
+    Source: fluids:P8, fluids 5.3.
+    """
+    form = form_now(standing)
+    if not form:
+        return
+    pinned = treatment.of("pinned")
+    values = values_of(latest(past, before=pinned[0].at if pinned else now.at), name_of(form))
+    for where, value in (
+        ("own", median(values) if values else None),
+        ("last", values[0] if values else None),
+    ):
+        found.pop(f"{PRESSURE}@{where}", None)
+        if value is not None and form != NOT_SETTLED:
+            found[f"{PRESSURE}@{where}"] = Quantity(Decimal(value), "mmHg")
 
 
 class _Nights:

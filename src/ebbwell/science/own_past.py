@@ -31,7 +31,7 @@ class PressureAtFlow:
 
 @dataclass(frozen=True, slots=True)
 class MembraneReading:
-    """A coefficient [mL/h/mmHg] and the points its pressure came from: 2, 3 or 4."""
+    """A coefficient [mL/h/mmHg] and the points its pressure came from: 2, 3 or 4, 0 where nobody knows."""
 
     coefficient_ml_h_mmhg: Decimal
     points: int
@@ -63,10 +63,11 @@ def own_coefficient(past: Sequence[MembraneReading], *, points: int) -> OwnLevel
     """One's own coefficient from this many points: median of the last 8 such nights.  [mL/h/mmHg]
 
     past: one a night, oldest first, of the same dialyser; 0 to 10,000 [mL/h/mmHg]. Nights with another number of
-    points are left out: pressures by different forms are never compared. None for fewer than 3. Raises
-    DomainError outside. Source: fluids:P8, fluids 5.3.
+    points are left out: pressures by different forms are never compared; 0 points are those of a form not known. None
+    for fewer than 3. Raises DomainError outside. Source: fluids:P8, fluids 5.3.
     """
-    inside("points", Decimal(points), span("", "2", "4"))
+    if points:
+        inside("points", Decimal(points), span("", "2", "4"))
     for one in past:
         inside("coefficient_ml_h_mmhg", one.coefficient_ml_h_mmhg, COEFFICIENT)
     return _level([one.coefficient_ml_h_mmhg for one in past if one.points == points])

@@ -16,6 +16,7 @@ from ebbwell.journal.kinds.night import Reading
 from ebbwell.journal.kinds.orders import Pinned, SecondCheck
 from ebbwell.state.calls import Advised, Told, advice_of, told_of, tried_of
 from ebbwell.state.facts import Facts
+from ebbwell.state.membrane import values_by_form
 from ebbwell.state.night import Phase, first_blood, phase, pump_stopped, start_known
 from ebbwell.state.night_fluid import NightFluid, night_fluid
 from ebbwell.state.night_thinner import NightThinner, night_thinner
@@ -47,7 +48,8 @@ class NightSummary(msgspec.Struct, frozen=True, kw_only=True):
     """What later nights ask of this one. values: quantity@place to the value that holds; first: the first reading.
 
     packs: item, code, lot and expiry of each one opened, in the order of writing. rows: minutes after first blood and
-    values of each reading with any. unsettled: two values for one thing; then that thing is left out of values.
+    values of each reading with any, the pressure across the membrane under the name of its form. unsettled: two values
+    for one thing; then that thing is left out of values.
     tests: the water tests that the next night asks about too. told: what asks for a call; advice: the unit's words;
     tried: calls that nobody answered.
     noted: what somebody may look for later; strips: quantity, place, lot and expiry of what was tested with; noes: when
@@ -164,7 +166,7 @@ def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
         first_blood=start,
         pump_stopped=pump_stopped(treatment),
         values=values,
-        first=readings[0].values if readings else {},
+        first=values_by_form(readings[0]) if readings else {},
         packs=tuple((b.item, b.code, b.lot, b.expiry) for b in opened),
         unsettled=bool(treatment.disagreements()),
         rows=() if start is None else _rows(treatment, start),
@@ -218,7 +220,7 @@ def tests_of(treatment: Facts) -> tuple[Tested, ...]:
 
 def _rows(treatment: Facts, start: datetime) -> tuple[tuple[int, dict[str, str]], ...]:
     rows = [
-        (round(elapsed(start, f.at).total_seconds() / 60), f.body.values)
+        (round(elapsed(start, f.at).total_seconds() / 60), values_by_form(f.body))
         for f in treatment.of("reading")
         if isinstance(f.body, Reading) and f.body.values
     ]

@@ -49,6 +49,7 @@ def _load() -> dict[str, type[Body]]:
         units,
         water,
     )
+    from ebbwell.journal.kinds import bedside, fluid, house, marks, night, orders, pressures, water  # noqa: F401
 
     return _types
 

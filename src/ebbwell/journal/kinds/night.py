@@ -43,6 +43,7 @@ class Reading(Body, frozen=True, kw_only=True):
     typed: quantity to what was typed at first, where asking showed that its sign was a slip and the other was taken.
     made_under: of a row that a screen held back without its server, the prescription and procedure that it showed.
     entered: quantity to what was typed with its unit, where that is another one than the quantity's: ``98.6 F``.
+    membrane_form: how the pressure across the membrane was formed, as ``state.membrane`` names it; "" for not known.
     """
 
     KIND = "reading"
@@ -54,6 +55,7 @@ class Reading(Body, frozen=True, kw_only=True):
     when: str = ""
     made_under: str = ""
     entered: dict[str, str] = msgspec.field(default_factory=dict)
+    membrane_form: str = ""
 
 
 SYMPTOMS = (

@@ -11,6 +11,7 @@ from ebbwell.core.text import say
 from ebbwell.deeds.readings_due import DueReading, due_readings, unread_schedule
 from ebbwell.journal.kinds.night import Reading
 from ebbwell.papers.heparin_now import heparin_lines
+from ebbwell.papers.beside_value import beside_value
 from ebbwell.papers.night_now import (
     ARM,
     last_values,
@@ -63,6 +64,7 @@ def _page(visit: Visit) -> Response:
         times=times,
         phase=desk.phase,
         values=[v for v in values if v.value or v.missing],
+        beside={v.quantity: beside_value(desk, v) for v in values},
         none=[v for v in values if not v.value and not v.missing],
         removal=removal_words(desk),
         compared=any(v.own for v in values),
