@@ -32,6 +32,9 @@ ROLES: Final[dict[str, Role]] = {"arterial_pressure": "arterial", "venous_pressu
 JOINED_WITHIN: Final = timedelta(days=15)
 """Nights further apart aren't joined. Own choice."""
 
+TENTH: Final = Decimal("0.1")
+"""Decimals of a coefficient, as its formula shows it."""
+
 LONGEST_PART: Final = 6
 """Letters of a dialyser's or machine's name at the end of a line. Own choice: what a narrow screen has room for."""
 
@@ -153,9 +156,11 @@ def _short_name(dialyser: str, form: str) -> str:
 def _coefficients(desk: Desk, nights: Sequence[NightPressures]) -> Chart | None:
     """Removal for each mmHg, a line of its own for each dialyser and form."""
     read = [
-        (n, (n.dialyser, n.membrane.form), worked.value)
+        (n, (n.dialyser, n.membrane.form), worked.value.quantize(TENTH))
         for n in reversed(nights)
-        if n.membrane is not None and (worked := coefficient(n.membrane)) is not None
+        if n.membrane is not None
+        and (worked := coefficient(n.membrane)) is not None
+        and worked.value is not None
     ]
     marks = [
         Line(
@@ -274,7 +279,7 @@ def _membrane(desk: Desk, nights: Sequence[NightPressures]) -> tuple[str, ...]:
     own = own_level(rows, form=form, dialyser=dialyser)
     if own is None:
         return said, say("pressures.own_coefficient_too_few")
-    value = plain(own.value.quantize(Decimal("0.1")))
+    value = plain(own.value.quantize(TENTH))
     return said, say("pressures.own_coefficient", value=value, nights=own.nights, dialyser=dialyser.upper())
 
 
