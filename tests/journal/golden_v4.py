@@ -10,7 +10,7 @@ from pathlib import Path
 
 from ebbwell.core.ids import SeededIds
 from ebbwell.journal.bundle import export_bundle
-from ebbwell.journal.kinds import Body, marks, night, units
+from ebbwell.journal.kinds import Body, marks, night, pressures, units
 from ebbwell.journal.store.memory import MemoryStore
 from tests.journal.making import draft
 
@@ -18,6 +18,11 @@ BODIES: tuple[Body, ...] = (
     units.UnitsChosen(weight="lb", temperature="F", glucose="mg/dL"),
     marks.Measured(quantity="weight_before", value="66.3", unit="kg", typed="146.2", entered="146.2 lb"),
     night.Reading(values={"body_temperature": "37.06"}, entered={"body_temperature": "98.7 F"}),
+    pressures.MembraneForm(form="four_point", machine="the new one", words="on its screen"),
+    pressures.FlowShort(
+        percent="4", measured_by="unit", measured_on="2026-03-02", at_flow="230", at_arterial="-90"
+    ),
+    night.Reading(values={"transmembrane_pressure": "30"}, membrane_form="four_point"),
 )
 
 

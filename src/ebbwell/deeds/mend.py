@@ -125,14 +125,13 @@ def _read(desk: Desk, fact: Fact, name: str, typed: str, questions: list[Questio
         return _value(desk, body, typed, questions)
     if isinstance(body, Reading) and head == "values":
         value, _, _ = read_quantity(desk.rulebook, inner, typed, None)
-        questions += row_questions(desk, {inner: value}, fact.at, alone=True)
+        form = body.membrane_form if PRESSURE in body.values else form_now(desk.standing)
+        questions += row_questions(desk, {inner: value}, fact.at, alone=True, form=form)
         return {
             name: plain(value),
             **_entered(desk, inner, typed, f"entered.{inner}", body.entered.get(inner, "")),
+            **({"membrane_form": form} if inner == PRESSURE and form else {}),
         }
-        form = body.membrane_form if PRESSURE in body.values else form_now(desk.standing)
-        questions += row_questions(desk, {inner: value}, fact.at, alone=True, form=form)
-        return {name: plain(value), **({"membrane_form": form} if inner == PRESSURE and form else {})}
     if isinstance(body, Reading) and head == "when":
         if typed not in (ANOTHER, *known_names(desk)):
             raise InputError("enter.which_reading", typed=typed)

@@ -126,14 +126,12 @@ def row_questions(
     questions: list[Question] = []
     for quantity, value in values.items():
         others = {name: v for name, v in values.items() if name != quantity}
-        own = recent(desk.past, quantity, before=desk.now.at)
         by_then = EXPECTED.get(quantity)
         expected = by_then(desk.treatment, at) if by_then is not None else None
         name = (
             quantity if quantity != PRESSURE else name_of(form_now(desk.standing) if form is None else form)
         )
         own = recent(desk.past, name, before=desk.now.at)
-        expected = removed_by(desk.treatment, at) if quantity == "fluid_removed" else None
         asked = check_typed(desk.rulebook, quantity, value, own=own, expected=expected, others=others)
         questions += without_suggestions(asked, spoken.get(quantity))
     return tuple(questions)

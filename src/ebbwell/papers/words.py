@@ -155,7 +155,6 @@ def reading_words(body: Reading) -> str:
     for name in in_order(values):
         typed = f"{entered} = " if (entered := body.entered.get(name, "")) else ""
         words = f"{named('quantity', name)} {typed}{values[name]} {unit_words(name, book)}".rstrip()
-        words = f"{named('quantity', name)} {values[name]} {unit_words(name, book)}".rstrip()
         if name == PRESSURE and body.membrane_form:
             words = f"{words} ({form_words(body.membrane_form)})"
         first = body.typed.get(name, "")

@@ -46,10 +46,10 @@ def _load() -> dict[str, type[Body]]:
         marks,
         night,
         orders,
+        pressures,
         units,
         water,
     )
-    from ebbwell.journal.kinds import bedside, fluid, house, marks, night, orders, pressures, water  # noqa: F401
 
     return _types
 

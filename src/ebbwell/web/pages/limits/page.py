@@ -18,8 +18,8 @@ from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.model import Limit, Rulebook, Source
 from ebbwell.state.limits import changes_of, own_values
 from ebbwell.state.standing import people
-from ebbwell.web.pages.limits.water import water_places
 from ebbwell.web.pages.limits.pressures import usual_rows
+from ebbwell.web.pages.limits.water import water_places
 from ebbwell.web.pages.prescription.lines import shown
 from ebbwell.web.visit import ALL, Visit, Way
 

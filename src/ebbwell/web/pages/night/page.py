@@ -10,8 +10,8 @@ from ebbwell.core.clock import elapsed
 from ebbwell.core.text import say
 from ebbwell.deeds.readings_due import DueReading, due_readings, unread_schedule
 from ebbwell.journal.kinds.night import Reading
-from ebbwell.papers.heparin_now import heparin_lines
 from ebbwell.papers.beside_value import beside_value
+from ebbwell.papers.heparin_now import heparin_lines
 from ebbwell.papers.night_now import (
     ARM,
     last_values,
