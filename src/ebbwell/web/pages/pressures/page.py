@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from markupsafe import Markup
 from starlette.responses import Response
 
 from ebbwell.deeds import pressures
 from ebbwell.draw.chart import svg_of
+from ebbwell.draw.marks import Chart
 from ebbwell.draw.palette import PALETTES
 from ebbwell.journal.kinds.pressures import FORMS, FlowShort, MembraneForm
 from ebbwell.papers.pressure_past import past_pressures
@@ -23,12 +26,8 @@ DEEDS = {"form": pressures.set_form, "short": pressures.set_short}
 def show(visit: Visit) -> Response:
     """Charts, table and own levels."""
     found = past_pressures(visit.desk)
-    palette = PALETTES[visit.look]
     drawn = [
-        [
-            (kind, Markup(svg_of(chart, palette, **{**sizes, "name": f"{sizes['name']}{place}"})))
-            for kind, sizes in SIZES.items()
-        ]
+        [(kind, _drawn(chart, visit.look, kind, place)) for kind in SIZES]
         for place, chart in enumerate(found.charts)
     ]
     return visit.show(
@@ -38,6 +37,13 @@ def show(visit: Visit) -> Response:
         may_act=bool(visit.roles & HOME),
         saved=visit.query.get("saved", "") if visit.query.get("saved", "") in READS else "",
     )
+
+
+@lru_cache(maxsize=32)
+def _drawn(chart: Chart, look: str, kind: str, place: int) -> Markup:
+    """A chart for one kind of screen. The nights behind it seldom change from one look to the next."""
+    sizes = {**SIZES[kind], "name": f"{SIZES[kind]['name']}{place}"}
+    return Markup(svg_of(chart, PALETTES[look], **sizes))
 
 
 def show_form(visit: Visit) -> Response:
