@@ -19,6 +19,7 @@ from typing import Any
 from ebbwell.core import units
 from ebbwell.core.units import MOLAR_MASS, UNITS
 from ebbwell.rulebook.load import load_rulebook
+from ebbwell.rulebook.pressure_tables import parse_pressure_tables
 from ebbwell.rulebook.water_lists import parse_water_lists
 from ebbwell.science import own_past
 from ebbwell.science.catalogue import MODULES
@@ -30,6 +31,7 @@ from tests.external import (
     test_fluid,
     test_heparin,
     test_microbes,
+    test_pressure_tables,
     test_pressures,
     test_review_heparin,
     test_supply,
@@ -71,6 +73,9 @@ LABORATORY = ("calcium", "creatinine", "glucose", "magnesium", "phosphate", "ure
 FACTORS = ("dH", "fH", "grain/gal", "gal", "ft3", "psi", "bar", "kPa", "lb")
 WATER_FIGURE = re.compile(r'(?:\bmost|\bbelow|\baction|"mmol/L"|"ug/L") = (?P<figure>[0-9.]+)')
 
+TABLE_FIGURE = re.compile(r"(?<=[\[= ])-?[0-9]+(?:\.[0-9]+)?(?=[\],\n])")
+"""A figure of the tables; the gauges are names and stand in quotes or before the sign of equality."""
+
 
 @dataclass(frozen=True)
 class Moved:
@@ -105,6 +110,11 @@ def figures() -> Iterator[Moved]:
     for match in WATER_FIGURE.finditer(text):
         line = text[text.rindex("\n", 0, match.start()) + 1 :].partition(" =")[0]
         yield Moved(f"water_lists.{line} {match[0]}", _water(text, match.span("figure")))
+    text = (resources.files("ebbwell.rulebook") / "pressure_tables.toml").read_text("utf-8")
+    for match in TABLE_FIGURE.finditer(text):
+        if Decimal(match[0]) != 0:
+            line = text[text.rindex("\n", 0, match.start()) + 1 :].partition(" =")[0]
+            yield Moved(f"pressure_tables.{line} {match[0]}", _tables(text, match.span()))
 
 
 def _through(moved: Callable[[], Any]) -> Callable[[], list[str]]:
@@ -143,6 +153,15 @@ def _water(text: str, span: tuple[int, int]) -> Callable[[], list[str]]:
     def noticed() -> list[str]:
         moved = str(Decimal(text[slice(*span)]) * OFF)
         return test_water_lists.differing(parse_water_lists(text[: span[0]] + moved + text[span[1] :]))
+
+    return noticed
+
+
+def _tables(text: str, span: tuple[int, int]) -> Callable[[], list[str]]:
+    def noticed() -> list[str]:
+        moved = str(Decimal(text[slice(*span)]) * OFF)
+        tables = parse_pressure_tables(text[: span[0]] + moved + text[span[1] :])
+        return test_pressure_tables.differing(tables)
 
     return noticed
 
