@@ -27,7 +27,7 @@ def show(visit: Visit) -> Response:
     """Charts, table and own levels."""
     found = past_pressures(visit.desk)
     drawn = [
-        [(kind, _drawn(chart, visit.look, kind, place)) for kind in SIZES]
+        (chart.title, [(kind, _drawn(chart, visit.look, kind, place)) for kind in SIZES])
         for place, chart in enumerate(found.charts)
     ]
     return visit.show(
