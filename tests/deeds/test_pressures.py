@@ -208,15 +208,22 @@ def test_two_forms_on_record_are_no_form_and_two_figures_no_figure() -> None:
     assert short_now(facts) is None
 
 
-def test_a_form_set_again_takes_the_place_of_the_one_before(fourth: Home) -> None:
+def test_set_form_takes_the_place_of_the_one_before(fourth: Home) -> None:
     fourth.do(pressures.set_form, typed={"form": "four", "words": "the book of the machine"})
-    with wrong("pressures.same"):
-        fourth.do(pressures.set_form, typed={"form": "four", "words": "the book of the machine"})
     fourth.do(pressures.set_form, typed={"form": "three"})
     (fact,) = fourth.look().standing.of("membrane_form")
     assert describe(fact.body) == "pressure across the membrane: from three points"
+
+
+def test_set_form_refuses_what_stands_there_and_a_way_that_is_none(fourth: Home) -> None:
+    fourth.do(pressures.set_form, typed={"form": "four", "words": "the book of the machine"})
+    with wrong("pressures.same"):
+        fourth.do(pressures.set_form, typed={"form": "four", "words": "the book of the machine"})
     with wrong("water.pick_needed"):
         fourth.do(pressures.set_form, typed={"form": "five"})
+    (fact,) = fourth.look().standing.of("membrane_form")
+    assert isinstance(fact.body, MembraneForm)
+    assert fact.body.form == "four"
 
 
 SHORT = {"percent": "10.5", "measured_by": "Invented nurse", "measured_on": "2026-04-20", "at_flow": "230"}
@@ -225,7 +232,7 @@ SHORT = {"percent": "10.5", "measured_by": "Invented nurse", "measured_on": "202
 @pytest.mark.source(
     "arithmetic", detail="230 x (1 - 10.5 / 100) = 205.85 mL/min, shown rounded down (fluids:P6)"
 )
-def test_true_flow_is_told_by_the_units_figure_and_near_its_setting_only(fourth: Home) -> None:
+def test_set_short_lets_true_flow_be_told_by_the_units_figure_and_near_its_setting_only(fourth: Home) -> None:
     read(fourth, "31")
     assert past_pressures(fourth.look()).rows[0][1][2] == "not known"
     fourth.do(pressures.set_short, typed={**SHORT, "at_arterial": "-120"})
@@ -251,7 +258,7 @@ def test_true_flow_is_told_by_the_units_figure_and_near_its_setting_only(fourth:
         ({"at_arterial": "120"}, "pressures.minus"),
     ],
 )
-def test_what_cannot_be_read_keeps_nothing(change: dict[str, str], key: str) -> None:
+def test_set_short_refuses_what_cannot_be_read_and_keeps_nothing(change: dict[str, str], key: str) -> None:
     home = fork(three_nights())
     with wrong(key):
         home.do(pressures.set_short, typed={**SHORT, **change})

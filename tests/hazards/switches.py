@@ -419,7 +419,10 @@ SWITCHES: Mapping[str, tuple[Off, ...]] = {
         ("ebbwell.papers.exceptions:_missed", gives(())),
     ),
     "H76": (("ebbwell.deeds.desk:Desk.add", _credits_the_carer),),
-    "H77": (("ebbwell.deeds.setup:skip", _skip_without_reason),),
+    "H77": (
+        ("ebbwell.deeds.setup:skip", _skip_without_reason),
+        ("ebbwell.papers.left_out:left_out", gives(())),
+    ),
 }
 
 
