@@ -15,8 +15,8 @@ import msgspec
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import has_text, say
 from ebbwell.journal.kinds import known_kinds
-from ebbwell.procedure.load import load_procedure
-from ebbwell.procedure.model import Step, iso_length
+from ebbwell.procedure.load import load_procedure, shipped_names
+from ebbwell.procedure.model import Procedure, Step, iso_length
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.model import Limit, Rule
 from ebbwell.science.catalogue import formulas
@@ -111,9 +111,13 @@ def _step(step: Step) -> str:
 
 
 def _steps() -> Iterator[str]:
-    procedure = load_procedure()
     yield "## Steps of a night"
     yield ""
+    for name in shipped_names():
+        yield from _procedure(load_procedure(name))
+
+
+def _procedure(procedure: Procedure) -> Iterator[str]:
     yield f"Procedure `{procedure.id}`, version {procedure.version}. A `hold` keeps its gate shut until it is met."
     yield ""
     yield from _table(
@@ -132,6 +136,12 @@ def _steps() -> Iterator[str]:
     )
     yield from map(_step, procedure.steps)
     yield ""
+    if procedure.sums:
+        yield f"Lines of the plan that `{procedure.id}` has of its own, each from:"
+        yield ""
+        for each in procedure.sums:
+            yield f"- `{each.name}`: " + ", ".join(f"{name} = {text}" for name, text in each.inputs.items())
+        yield ""
 
 
 def _limit(limit: Limit) -> str:

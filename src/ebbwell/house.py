@@ -23,7 +23,7 @@ from ebbwell.journal.store.place import MOUNTS, NETWORK_TYPES, file_system_of
 from ebbwell.journal.store.sqlite import open_store
 from ebbwell.procedure.load import load_procedure
 from ebbwell.procedure.model import Procedure, ProcedureRefused
-from ebbwell.procedure.own import known_procedure, own_procedure
+from ebbwell.procedure.own import known_procedure, own_procedure, shipped_for
 from ebbwell.rulebook.load import load_rulebook, parse_rulebook
 from ebbwell.rulebook.model import Rulebook
 from ebbwell.rulebook.own_units import in_units
@@ -256,7 +256,7 @@ class House:
         try:
             return own_procedure(text)
         except ProcedureRefused:
-            return self.procedure
+            return shipped_for(text)
 
     def _text(self, digest: str) -> str:
         for fact in self.state.standing.of("pinned"):

@@ -154,3 +154,23 @@ def test_a_text_that_asks_for_less_is_passed_over_and_said(
     own.own_procedure.cache_clear()
     assert own_procedure(less).step("S5").valid == timedelta(hours=9)
     own.own_procedure.cache_clear()
+
+
+def test_choose_steps_takes_another_procedure_from_the_next_night(night: Home) -> None:
+    done = night.do(steps.choose_steps, name="evening_bags")
+    assert rules(done.findings) == ["steps_from_next_night"]
+    assert night.look().procedure.id == "overnight_fistula"
+    night.do(steps.choose_steps, name="overnight_fistula")
+    night.do(call_off, words="another day")
+    night.do(setup.open_night)
+    assert night.look().procedure.text == SHIPPED.text
+
+
+def test_choose_steps_refuses_an_unknown_name_and_the_one_in_use(home: Home) -> None:
+    with wrong("enter.steps_name"):
+        home.do(steps.choose_steps, name="morning_walk")
+    with refused("refuse.same_steps"):
+        home.do(steps.choose_steps, name="overnight_fistula")
+    home.do(steps.choose_steps, name="evening_bags")
+    with refused("refuse.same_steps"):
+        home.do(steps.choose_steps, name="evening_bags")

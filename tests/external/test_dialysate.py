@@ -111,6 +111,20 @@ ROWS = (
     ),
     Row(
         "arithmetic",
+        "120 mL/min for 210 min are 25.2 L, 5.04 bags of 5 L",
+        lambda: calc("bags_needed", fluid_l="25.2", bag_l="5"),
+        "5.04",
+        "0.0001",
+    ),
+    Row(
+        "arithmetic",
+        "30 L at 120 mL/min are gone after 250 min, 4.16667 h",
+        lambda: calc("bag_fluid_lasts", bag_fluid_l="30", dialysate_flow_ml_min="120"),
+        "4.16667",
+        "0.00001",
+    ),
+    Row(
+        "arithmetic",
         "fluids 6, row 15: 5 L less the 4.114 L of 8 h at 300 mL/min in 1 + 34",
         lambda: calc("acid_left", acid_l="5", acid_parts="35", dialysate_flow_ml_min="300", running_h="8"),
         "0.886",

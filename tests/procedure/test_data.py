@@ -345,7 +345,8 @@ def test_words_of_the_data_are_known_elsewhere() -> None:
     assert set(CONDITIONS) - {""} == set(CHECKS)
     assert {step.only_if for step in NIGHT.steps} == set(CONDITIONS)
     assert {word for step in NIGHT.steps for word in step.reopens_on} == set(REOPENERS)
-    lots = {e.name for step in NIGHT.steps for e in step.evidence if e.form == "lot"}
+    every = (*NIGHT.steps, *load_procedure("evening_bags").steps)
+    lots = {e.name for step in every for e in step.evidence if e.form == "lot"}
     assert lots == set(ITEMS)
     assert set(CODE_LINES) <= lots
     judged = {at for rule in rulebook.rules() if rule.id.startswith("item_") for at in rule.at}

@@ -25,10 +25,18 @@ def step_of(data: Data, step_id: str) -> Data:
 
 def dump(data: Mapping[str, Any]) -> str:
     """The data as TOML. Strings and lists are written the same in JSON and TOML."""
-    lines = [f"{key} = {json.dumps(value)}" for key, value in data.items() if key not in ("step", "words")]
-    if "words" in data:
-        lines.append("[words]")
-        lines += [f"{json.dumps(key)} = {json.dumps(value)}" for key, value in data["words"].items()]
+    tables = ("step", "words", "fits", "sum")
+    lines = [f"{key} = {json.dumps(value)}" for key, value in data.items() if key not in tables]
+    for table in ("words", "fits"):
+        if table in data:
+            lines.append(f"[{table}]")
+            lines += [f"{json.dumps(key)} = {json.dumps(value)}" for key, value in data[table].items()]
+    for each in data.get("sum", []):
+        lines += [
+            "[[sum]]",
+            *(f"{key} = {json.dumps(value)}" for key, value in each.items() if key != "inputs"),
+        ]
+        lines += [f"inputs.{name} = {json.dumps(text)}" for name, text in each.get("inputs", {}).items()]
     for step in data.get("step", []):
         lines.append("[[step]]")
         for key, value in step.items():

@@ -36,6 +36,8 @@ PLAIN: dict[str, dict[str, str]] = {
     "acid_left": {"acid_l": "5", "acid_parts": "35", "dialysate_flow_ml_min": "300", "running_h": "4"},
     "acid_needed": {"fluid_l": "135", "acid_parts": "35"},
     "acid_runs_dry_after": {"acid_l": "5", "acid_parts": "35", "dialysate_flow_ml_min": "300"},
+    "bag_fluid_lasts": {"bag_fluid_l": "30", "dialysate_flow_ml_min": "120"},
+    "bags_needed": {"fluid_l": "25.2", "bag_l": "5"},
     "base_equivalents": {"bicarbonate_mmol_l": "32", "acetate_mmol_l": "3"},
     "bicarbonate_after_acid": {"bicarbonate_mixed_mmol_l": "35", "acetic_acid_mmol_l": "3"},
     "bicarbonate_factor": {"bicarbonate_set_mmol_l": "36", "bicarbonate_label_mmol_l": "35"},

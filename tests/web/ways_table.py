@@ -129,6 +129,7 @@ POSTS: dict[str, frozenset[str]] = {
     "/settle/{id}": HOME,
     "/setup/{bundle}": HOME,
     "/sheet/{treatment}/close": HOME,
+    "/steps/method": WRITERS,
     "/steps/names": WRITERS,
     "/steps/order": WRITERS,
     "/steps/text": WRITERS,

@@ -108,6 +108,7 @@ _TABLE = (
     Unit("EU/mL", "endotoxin in a volume", names=("eu per ml",)),
     Unit("pH", "acidity"),
     Unit("nights", "nights", names=("night",)),
+    Unit("bags", "bags", names=("bag",)),
     Unit("parts", "parts", names=("part",)),
     Unit("pieces", "pieces", names=("piece",)),
     Unit("tries", "tries", names=("try",)),

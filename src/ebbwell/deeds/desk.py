@@ -25,6 +25,7 @@ from ebbwell.procedure.holds import Views
 from ebbwell.procedure.model import Procedure
 from ebbwell.procedure.rule_facts import rule_facts
 from ebbwell.procedure.scene import Scene
+from ebbwell.procedure.sums import with_sums
 from ebbwell.rulebook.model import Rulebook
 from ebbwell.rulebook.typed import Question
 from ebbwell.state.facts import Facts
@@ -103,7 +104,11 @@ class Desk:
             treatment=self.treatment,
             standing=self.standing,
             now=self.now,
-            facts=rule_facts(self.treatment, self.standing, self.past, self.now, self.rulebook),
+            facts=with_sums(
+                rule_facts(self.treatment, self.standing, self.past, self.now, self.rulebook),
+                self.procedure,
+                self.rulebook,
+            ),
             past=self.past,
         )
 

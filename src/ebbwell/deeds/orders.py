@@ -170,7 +170,7 @@ def check_order(desk: Desk, *, of: str, values: Mapping[str, str], how: str) -> 
 
 def whole_paper(desk: Desk, lines: Mapping[str, str]) -> tuple[str, ...]:
     """Ids of every line that a paper with these lines can have, in the order of the form."""
-    return tuple(line.id for line in desk.rulebook.lines() if not line.required_if or line.needed(lines))
+    return tuple(line.id for line in desk.rulebook.lines() if line.possible(lines))
 
 
 def confirm_written(desk: Desk, *, line: str, value: str, giver: str) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from decimal import Decimal
@@ -18,6 +18,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.turn import need_open
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.orders import Advice, Plan
+from ebbwell.plan.method import Method, MethodLine
 from ebbwell.plan.tonight import PlanInputs, TonightPlan, Word, plan_tonight
 from ebbwell.plan.uneven import HIGHEST, uneven_lines
 from ebbwell.procedure.evidence import plan_void
@@ -150,7 +151,7 @@ def draught(
         start_at=start_at,
         zone=desk.now.zone,
     )
-    tonight = plan_tonight(inputs)
+    tonight = plan_tonight(inputs, _method(desk, line))
     figures = tonight.figures()
     facts = dict(tonight.facts)
     by_unit = (
@@ -160,7 +161,7 @@ def draught(
         if name in figures:
             figures[setting] = figures[name]
     for setting in ORDERED:
-        if order.lines.get(setting):
+        if order.lines.get(setting) and setting in desk.procedure.settings:
             figures[setting] = f"{order.lines[setting]} {desk.rulebook.line(setting).unit}".strip()
     for setting in ("heparin_stop_before_end", "rinse_back"):
         if order.lines.get(setting):
@@ -172,6 +173,24 @@ def draught(
     findings = _judged(desk, facts, {"removal_uneven_known": _uneven_known(lines)})
     rests_on = tuple(sorted({*tonight.rests_on, *(fact.id for fact in order.facts)}))
     return Draughted(tonight, figures, findings, rests_on, by_unit)
+
+
+def _method(desk: Desk, line: Callable[[str], Input | None]) -> Method:
+    """What the procedure's own lines of the plan are worked out from: the order, what was measured, limits."""
+
+    def given(text: str) -> Input | str | None:
+        source, _, name = text.partition(":")
+        if source == "sum":
+            return name
+        if source == "line":
+            return line(name)
+        return _setting(desk, name) if source == "limit" else _measured(desk, name)
+
+    lines = [
+        MethodLine(each.name, {name: given(text) for name, text in each.inputs.items()})
+        for each in desk.procedure.sums
+    ]
+    return Method(desk.procedure.plan_parts, tuple(lines))
 
 
 def _by_unit(

@@ -8,8 +8,16 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.house import StepsAdopted
-from ebbwell.procedure.load import load_procedure
-from ebbwell.procedure.own import may_word, own_procedure, with_order, with_words
+from ebbwell.procedure.load import USUAL, shipped_names
+from ebbwell.procedure.own import (
+    choice_of,
+    chosen,
+    may_word,
+    own_procedure,
+    whole_text,
+    with_order,
+    with_words,
+)
 from ebbwell.state.standing import adopted_steps
 
 
@@ -33,6 +41,19 @@ def adopt_steps(desk: Desk, *, text: str) -> None:
     )
     if desk.treatment_id is not None:
         desk.findings.append(Finding("steps_from_next_night", Grade.NOTE, (), ("practice:e",)))
+
+
+def choose_steps(desk: Desk, *, name: str) -> None:
+    """Go by another procedure that comes with the program, from the next night that is opened.
+
+    The home's own wording of the steps before doesn't go along. Refuses a name that isn't there and the one in use.
+    """
+    if name not in shipped_names():
+        raise InputError("enter.steps_name", name=name[:40])
+    text = adopted_steps(desk.standing)
+    if (chosen(text) if text else USUAL) == name:
+        desk.refuse("refuse.same_steps")
+    adopt_steps(desk, text="" if name == USUAL else choice_of(name))
 
 
 def reword_steps(desk: Desk, *, words: Mapping[str, str]) -> None:
@@ -64,4 +85,4 @@ def order_bundles(desk: Desk, *, bundles: tuple[str, ...]) -> None:
 
 
 def _text(desk: Desk) -> str:
-    return adopted_steps(desk.standing) or load_procedure().text
+    return whole_text(adopted_steps(desk.standing))

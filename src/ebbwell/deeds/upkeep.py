@@ -35,10 +35,16 @@ def disinfect(
             started_at=started_at.astimezone(UTC).isoformat(),
             ended_at=ended_at.astimezone(UTC).isoformat(),
             lot=lot.strip(),
-            step="C16" if first_blood(desk.treatment) is not None else "",
+            step=_cleaning(desk) if first_blood(desk.treatment) is not None else "",
         ),
         at=ended_at,
     )
+
+
+def _cleaning(desk: Desk) -> str:
+    """The step that a disinfection after the treatment belongs to; "" where the procedure has none."""
+    steps = (s.id for s in desk.procedure.steps if any(e.form == "disinfected" for e in s.evidence))
+    return next(steps, "")
 
 
 def recall_lot(desk: Desk, *, item: str, lot: str, told_by: str) -> None:

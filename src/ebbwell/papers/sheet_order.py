@@ -63,7 +63,10 @@ class Ordered:
         return say("sheet.ordered_beside", value=value.removesuffix(f" {unit}")) if value else ""
 
     def settings(self) -> list[str]:
-        """Each machine setting with what was ordered, or planned where it is worked out, and what was read off."""
+        """Each machine setting with what was ordered, or planned where it is worked out, and what was read off.
+
+        A line of the order that this machine isn't set to stands with the rest of the order.
+        """
         plan = self.desk.treatment.last("plan")
         figures = plan.body.figures if plan is not None and isinstance(plan.body, Plan) else {}
         held = self.desk.treatment.of("measured")
@@ -72,6 +75,8 @@ class Ordered:
         out = []
         for name in (*SETTINGS, *dict.fromkeys(known)):
             read = [measured_words(body) for body in bodies if body.quantity == name]
+            if not read and name not in self.desk.procedure.settings:
+                continue
             wanted = self.line(OTHER_NAME.get(name, name))
             words = named("setting", name)
             if not wanted and name in figures:

@@ -77,9 +77,12 @@ def error_words(why: EbbwellError) -> str:
 
 def bar_words(bar: Bar, desk: Desk | None = None) -> str:
     """One reason why connecting isn't open."""
+    from ebbwell.papers.misfit import one_misfit
     from ebbwell.papers.words import slot_words
 
     about = bar.about
+    if bar.key == "bar.other_steps" and desk is not None and desk.scene.order is not None:
+        return say(bar.key, about=one_misfit(desk.procedure, about, desk.scene.order.lines.get(about, "")))
     if about and has_text(about):
         about = say(about)
     elif about:

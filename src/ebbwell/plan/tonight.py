@@ -18,6 +18,7 @@ from ebbwell.core.units import convert
 from ebbwell.core.worked import Input, Outcome, Worked
 from ebbwell.plan.clock_times import after, local_text
 from ebbwell.plan.inputs import PlanInputs, Word
+from ebbwell.plan.method import Method
 from ebbwell.plan.uneven import HIGHEST, uneven_lines
 from ebbwell.plan.working import work_line
 from ebbwell.science import catalogue
@@ -65,17 +66,23 @@ class TonightPlan:
         return texts
 
 
-def plan_tonight(inputs: PlanInputs) -> TonightPlan:
-    """Work tonight out. Pure: the same inputs give the same plan.
+EVERY_PART = Method()
+
+
+def plan_tonight(inputs: PlanInputs, method: Method = EVERY_PART) -> TonightPlan:
+    """Work tonight out. Pure: the same inputs give the same plan. method: how the fluid is come by.
 
     Raises UnitError for an Input whose unit measures something else, ValueError for a start without zone;
     anything about the values is an outcome of its line.
     """
     sums = _Sums()
     _fluid(sums, inputs)
-    _heparin(sums, inputs)
-    _concentrates(sums, inputs)
-    _water(sums, inputs)
+    sums.add("blood_processed", blood_flow_ml_min=inputs.blood_flow, minutes_min=inputs.treatment_minutes)
+    for part, add in (("heparin", _heparin), ("concentrates", _concentrates), ("water", _water)):
+        if part in method.parts:
+            add(sums, inputs)
+    for line in method.lines:
+        sums.add(line.name, **{name: _before(sums, one) for name, one in line.inputs.items()})
     finish, heparin_stop = _times(inputs)
     return TonightPlan(
         lines=tuple(sums.lines.values()),
@@ -85,8 +92,13 @@ def plan_tonight(inputs: PlanInputs) -> TonightPlan:
         heparin_stop_at=heparin_stop,
         start_at=inputs.start_at,
         zone=inputs.zone,
-        rests_on=inputs.entries(),
+        rests_on=tuple(sorted({*inputs.entries(), *method.entries()})),
     )
+
+
+def _before(sums: _Sums, one: Input | str | None) -> Input | Worked | None:
+    """An input of a line: as given, or the line before it of that name."""
+    return sums.lines[one] if isinstance(one, str) else one
 
 
 class _Sums:
@@ -256,7 +268,6 @@ def _margin(lasts: Worked, minutes: Input | None) -> Quantity | None:
 
 
 def _water(sums: _Sums, given: PlanInputs) -> None:
-    sums.add("blood_processed", blood_flow_ml_min=given.blood_flow, minutes_min=given.treatment_minutes)
     sums.add(
         "rejection",
         feed_conductivity_us_cm=given.feed_conductivity,

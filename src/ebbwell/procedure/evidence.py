@@ -18,7 +18,12 @@ from ebbwell.state.standing import Order, recalled
 SETTING = "setting"
 """The place of a machine setting: typed blind, compared with plan or prescription."""
 
-CODE_LINES = {"acid": "acid_code", "bicarbonate": "bicarbonate_code", "dialyser": "dialyser"}
+CODE_LINES = {
+    "acid": "acid_code",
+    "bicarbonate": "bicarbonate_code",
+    "dialyser": "dialyser",
+    "fluid_bags": "bag_code",
+}
 """Item to the line of the prescription that its label must match."""
 
 CAPPED = ("removal_cap", "target_weight", "treatment_minutes")

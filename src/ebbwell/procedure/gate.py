@@ -36,6 +36,9 @@ def connect_bars(scene: Scene, views: Views) -> Iterator[Bar]:
     order = scene.order
     if order is None or order.waiting:
         yield Bar("bar.no_prescription", entries=order.waiting if order is not None else ())
+    if order is not None:
+        for line in scene.procedure.misfits(order.lines):
+            yield Bar("bar.other_steps", about=line)
     for facts in (scene.treatment, scene.standing):
         for entry in facts.not_understood():
             yield Bar("bar.not_understood", entries=(entry.id,), about=entry.envelope.kind)

@@ -13,6 +13,7 @@ from ebbwell.procedure.model import (
     GATES,
     ITEMS,
     KINDS,
+    PARTS_OF_PLAN,
     REOPENERS,
     SECONDS,
     SETTINGS,
@@ -28,6 +29,8 @@ from ebbwell.procedure.model import (
     split_bound,
 )
 from ebbwell.rulebook.load import load_rulebook
+from ebbwell.rulebook.model import Rulebook
+from ebbwell.science.catalogue import formula_named, names
 
 _STEP_ID = re.compile(r"[A-Z][A-Za-z0-9]{0,11}")
 _HAZARD = re.compile(r"H([1-9]|[1-6][0-9]|7[0-7])")
@@ -43,7 +46,7 @@ def lint(procedure: Procedure) -> tuple[Problem, ...]:
     places = {quantity.id: quantity.at for quantity in rulebook.quantities()}
     rules = {rule.id for rule in rulebook.rules()}
     lines = {line.id for line in rulebook.lines()}
-    problems = list(_whole(procedure))
+    problems = [*_whole(procedure), *_head(procedure, rulebook)]
     for step in procedure.steps:
         problems += _step(step)
         problems += _evidence(places, step)
@@ -75,6 +78,29 @@ def _whole(procedure: Procedure) -> Iterator[Problem]:
         TopologicalSorter({step.id: step.after for step in procedure.steps}).prepare()
     except CycleError as why:
         yield Problem("problem.cycle", detail=" ".join(map(str, why.args[1])))
+
+
+def _head(procedure: Procedure, rulebook: Rulebook) -> Iterator[Problem]:
+    """What stands above the steps: which orders they are for, and the procedure's own lines of the plan."""
+    lines = {line.id: line for line in rulebook.lines()}
+    for name, words in procedure.fits.items():
+        known = {"", *lines[name].options} if name in lines else set()
+        if not words or not set(words) <= known:
+            yield Problem("problem.fits", detail=name)
+    for part in procedure.plan_parts:
+        if part not in PARTS_OF_PLAN:
+            yield Problem("problem.unknown_word", detail=part)
+    quantities = {quantity.id for quantity in rulebook.quantities()}
+    known_by = {"line": set(lines), "measured": quantities, "limit": {one.id for one in rulebook.limits()}}
+    earlier: set[str] = set()
+    for each in procedure.sums:
+        if each.name not in names() or set(each.inputs) - {i.name for i in formula_named(each.name).inputs}:
+            yield Problem("problem.sum", detail=each.name)
+        for text in each.inputs.values():
+            source, _, name = text.partition(":")
+            if name not in (known_by | {"sum": earlier}).get(source, set()):
+                yield Problem("problem.sum", detail=f"{each.name}: {text}")
+        earlier.add(each.name)
 
 
 def _step(step: Step) -> Iterator[Problem]:
@@ -207,6 +233,14 @@ def weakened(household: Procedure, shipped: Procedure) -> tuple[Problem, ...]:
     Source: practice:H67.
     """
     problems: list[Problem] = []
+    problems += [
+        Problem("problem.weaker.fits", detail=line)
+        for line, words in shipped.fits.items()
+        if not household.fits.get(line) or not set(household.fits[line]) <= set(words)
+    ]
+    gone = [part for part in shipped.plan_parts if part not in household.plan_parts]
+    gone += [each.name for each in shipped.sums if each not in household.sums]
+    problems += [Problem("problem.weaker.plan", detail=name) for name in gone]
     for ours in shipped.steps:
         if not household.has(ours.id):
             problems.append(Problem("problem.weaker.dropped", ours.id))

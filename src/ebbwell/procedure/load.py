@@ -14,11 +14,13 @@ from typing import Any
 from ebbwell.core.errors import InputError
 from ebbwell.procedure.lint import lint
 from ebbwell.procedure.model import (
+    PARTS_OF_PLAN,
     Evidence,
     Problem,
     Procedure,
     ProcedureRefused,
     Step,
+    Sum,
     parse_evidence,
     parse_length,
 )
@@ -38,11 +40,15 @@ _TABLES = ("options", "wants")
 _FLAGS = ("needles", "unit_may_allow")
 _LENGTHS = ("valid", "retest")
 _KNOWN = frozenset({"id", *_LENGTHS, *_WORDS, *_LISTS, *_TABLES, *_FLAGS})
-_TOP = frozenset({"id", "version", "step", "words"})
+_TOP = frozenset({"id", "version", "step", "words", "fits", "plan_parts", "sum"})
 
 
-@lru_cache(maxsize=4)
-def load_procedure(name: str = "overnight_fistula") -> Procedure:
+USUAL = "overnight_fistula"
+"""The procedure that a home goes by until it chooses another."""
+
+
+@lru_cache(maxsize=8)
+def load_procedure(name: str = USUAL) -> Procedure:
     """A procedure that comes with the program, by name.
 
     Raises InputError for a name that isn't there, ProcedureRefused for a text with problems.
@@ -51,6 +57,14 @@ def load_procedure(name: str = "overnight_fistula") -> Procedure:
     if not name.isidentifier() or not path.is_file():
         raise InputError("procedure.no_such", name=name)
     return parse_procedure(path.read_text(encoding="utf-8"))
+
+
+@lru_cache(maxsize=1)
+def shipped_names() -> tuple[str, ...]:
+    """Names of the procedures that come with the program, the one gone by without a choice first."""
+    found = (files("ebbwell.procedure") / "data").iterdir()
+    names = {path.name.removesuffix(".toml") for path in found if path.name.endswith(".toml")} - {"asides"}
+    return (USUAL, *sorted(names - {USUAL}))
 
 
 def parse_procedure(text: str) -> Procedure:
@@ -99,7 +113,25 @@ class _Reader:
             text=text,
             digest=sha256(text.encode()).hexdigest(),
             words=MappingProxyType(dict(words)),
+            fits=self._table(data, "fits", ""),
+            plan_parts=self._list(data.get("plan_parts", list(PARTS_OF_PLAN)), "plan_parts", ""),
+            sums=self._sums(data.get("sum", [])),
         )
+
+    def _sums(self, value: Any) -> tuple[Sum, ...]:
+        if not isinstance(value, list) or not all(isinstance(each, dict) for each in value):
+            self._problem("problem.wrong_form", "", "sum")
+            return ()
+        found = []
+        for each in value:
+            for key in sorted(set(each) - {"name", "inputs"}):
+                self._problem("problem.unknown_field", "", f"sum.{key}")
+            inputs = each.get("inputs", {})
+            if not isinstance(inputs, dict) or not all(isinstance(text, str) for text in inputs.values()):
+                self._problem("problem.wrong_form", "", "sum.inputs")
+                inputs = {}
+            found.append(Sum(self._word(each, "name", "", ""), MappingProxyType(dict(inputs))))
+        return tuple(found)
 
     def _step(self, data: Mapping[str, Any]) -> Step:
         step_id = self._word(data, "id", "", "")

@@ -115,6 +115,7 @@ ITEMS: Final = (
     "heparin",
     "low_molecular",
     "needles",
+    "fluid_bags",
 )
 """What is opened with a lot and an expiry date (practice:g, lot and recall)."""
 
@@ -129,6 +130,9 @@ SHOWS: Final = (
     "heparin_first_dose",
 )
 """What a step may show: the last cleaning on record, figures of the plan that need no weight, lines of the order."""
+
+PARTS_OF_PLAN: Final = ("heparin", "concentrates", "water")
+"""Parts of tonight's plan that a procedure can have besides fluid, time and blood: a method may do without them."""
 
 WHENS: Final = ("start", "min5", "min15", "before_off", "lying", "sitting", "standing")
 """The readings a step can ask for."""
@@ -195,11 +199,25 @@ class Step:
     rests_on: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Sum:
+    """A line of the plan that the procedure itself asks for. name: of a formula in the catalogue.
+
+    inputs: input of the formula to where it comes from: a ``line`` of the order, a ``measured`` value, a ``limit``, or a
+    ``sum`` before it, such as ``line:dialysate_flow``.
+    """
+
+    name: str
+    inputs: Mapping[str, str]
+
+
 @dataclass(frozen=True)
 class Procedure:
     """Ordered steps, as read from ``text``. digest: SHA-256 of the text, in hex.
 
-    words: the household's own wording by key, which goes before the catalogue's.
+    words: the household's own wording by key, which goes before the catalogue's. fits: line of the order to the words
+    that these steps are written for ("" stands for a line that isn't there). plan_parts: of ``PARTS_OF_PLAN``. sums: the
+    procedure's own lines of the plan, in their order.
     """
 
     id: str
@@ -208,6 +226,14 @@ class Procedure:
     text: str
     digest: str
     words: Mapping[str, str] = field(default_factory=dict)
+    fits: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    plan_parts: tuple[str, ...] = PARTS_OF_PLAN
+    sums: tuple[Sum, ...] = ()
+
+    @cached_property
+    def settings(self) -> frozenset[str]:
+        """Machine settings that are typed against the plan."""
+        return frozenset(e.name for s in self.steps for e in s.evidence if e.form == "setting")
 
     @cached_property
     def _by_id(self) -> dict[str, Step]:
@@ -238,6 +264,10 @@ class Procedure:
     def has(self, step_id: str) -> bool:
         """Whether this procedure has a step of that id."""
         return step_id in self._by_id
+
+    def misfits(self, lines: Mapping[str, str]) -> tuple[str, ...]:
+        """Lines of an order that these steps aren't written for, in the order of ``fits``."""
+        return tuple(line for line, words in self.fits.items() if lines.get(line, "") not in words)
 
     def behind(self, step_id: str) -> frozenset[str]:
         """Every step that can't be met before this one, near or far."""

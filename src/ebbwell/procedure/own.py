@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 from functools import lru_cache
 
 from ebbwell.procedure.lint import weakened
-from ebbwell.procedure.load import load_procedure, parse_procedure
+from ebbwell.procedure.load import USUAL, load_procedure, parse_procedure, shipped_names
 from ebbwell.procedure.model import Problem, Procedure, ProcedureRefused
 
 PARTS = ("do", "why", "how")
@@ -24,15 +24,40 @@ def known_procedure(text: str) -> Procedure:
     return parse_procedure(text)
 
 
+def choice_of(name: str) -> str:
+    """The text by which a household goes by a procedure that comes with the program, whatever its newest steps are."""
+    return f"id = {json.dumps(name)}\n"
+
+
+def chosen(text: str) -> str:
+    """Name of the shipped procedure that a text does no more than choose; "" where it has steps of its own."""
+    return next((name for name in shipped_names() if text.strip() == choice_of(name).strip()), "")
+
+
+def whole_text(text: str) -> str:
+    """The steps that a household's text stands for, written out: of the shipped one where it has none of its own."""
+    name = USUAL if not text.strip() else chosen(text)
+    return load_procedure(name).text if name else text
+
+
+def shipped_for(text: str) -> Procedure:
+    """The shipped procedure that a household's text is held against: the one with its id, else the usual one."""
+    try:
+        name = tomllib.loads(whole_text(text)).get("id", "")
+    except tomllib.TOMLDecodeError:
+        name = ""
+    return load_procedure(name if name in shipped_names() else USUAL)
+
+
 @lru_cache(maxsize=8)
 def own_procedure(text: str) -> Procedure:
-    """A household's procedure. Raises ProcedureRefused where it asks for less than the shipped one, or words what
-    isn't a household's to word: questions, answers and places keep the words that hold points are judged by.
+    """A household's procedure. Raises ProcedureRefused where it asks for less than the shipped one of its id, or words
+    what isn't a household's to word: questions, answers and places keep the words that hold points are judged by.
 
     Source: practice:H67.
     """
-    theirs = known_procedure(text)
-    shipped = load_procedure()
+    theirs = known_procedure(whole_text(text))
+    shipped = shipped_for(text)
     problems = [] if theirs.id == shipped.id else [Problem("problem.other_id", detail=theirs.id)]
     problems += [
         Problem("problem.words_fixed", detail=key) for key in theirs.words if not may_word(key, theirs)
@@ -54,7 +79,7 @@ def may_word(key: str, procedure: Procedure) -> bool:
     step, _, part = rest.partition(".")
     if theme == "step":
         return procedure.has(step) and part in PARTS
-    shipped = load_procedure()
+    shipped = load_procedure(procedure.id if procedure.id in shipped_names() else USUAL)
     new = {e.name for s in procedure.steps if not shipped.has(s.id) for e in s.evidence}
     old = {e.name for s in shipped.steps for e in s.evidence}
     return theme in ("ask", "choice", "option") and rest.partition(".")[0] in new - old

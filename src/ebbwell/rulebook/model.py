@@ -129,9 +129,9 @@ class QuantityDef(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 class LineDef(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """A line of the prescription.
 
-    loosens: the direction that carries more risk (``up``, ``down``, ``any``, ``none``). required_if:
-    ``line=word``. form ``parts``: a dilution, written ``1 + 34`` or ``35``; ``shares``: per cents of
-    a whole, ``30 25 25 20``.
+    loosens: the direction that carries more risk (``up``, ``down``, ``any``, ``none``). required_if,
+    required_unless: ``line=word``; with the second it is needed where that line is another word, or isn't there.
+    form ``parts``: a dilution, written ``1 + 34`` or ``35``; ``shares``: per cents of a whole, ``30 25 25 20``.
     """
 
     kind: str
@@ -145,6 +145,7 @@ class LineDef(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     options: tuple[str, ...] = ()
     required: bool = False
     required_if: str = ""
+    required_unless: str = ""
     loosens: str = "any"
     sign: str = ""
     form: str = ""
@@ -152,7 +153,14 @@ class LineDef(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     def needed(self, lines: Mapping[str, str]) -> bool:
         """Whether a prescription with these lines has to have this one."""
         name, _, word = self.required_if.partition("=")
+        other, _, spared = self.required_unless.partition("=")
+        if other:
+            return lines.get(other) != spared
         return self.required or (bool(name) and lines.get(name) == word)
+
+    def possible(self, lines: Mapping[str, str]) -> bool:
+        """Whether a prescription with these lines can have this one at all: no acid where the fluid comes in bags."""
+        return not (self.required_if or self.required_unless) or self.needed(lines)
 
     def looser(self, old: str, new: str) -> bool:
         """Whether going from one value to the other is in the direction that carries more risk."""

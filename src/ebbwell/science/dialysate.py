@@ -22,6 +22,7 @@ FLUID = span("L", "0", "850")
 BICARBONATE = span("mmol/L", "10", "60")
 BASE = span("mmol/L", "0", "20")
 RUNNING = span("h", "0", "14")
+BAG = span("L", "1", "20")
 
 
 @formula(
@@ -39,6 +40,42 @@ def fluid_volume(*, dialysate_flow_ml_min: Decimal, treatment_min: Decimal) -> D
     Source: arithmetic (fluids 2.2).
     """
     return dialysate_flow_ml_min * treatment_min / 1000
+
+
+@formula(
+    unit="bags",
+    places=0,
+    rounding="up",
+    source="arithmetic",
+    text="fluid volume / one bag",
+    fluid_l=FLUID,
+    bag_l=BAG,
+)
+def bags_needed(*, fluid_l: Decimal, bag_l: Decimal) -> Decimal:
+    """Bags of ready-made dialysis fluid that a treatment uses.  [bags]
+
+    fluid_l [L] 0 to 850; bag_l [L] 1 to 20, what one bag holds. Raises DomainError outside. Shown rounded up.
+    Source: arithmetic.
+    """
+    return fluid_l / bag_l
+
+
+@formula(
+    unit="h",
+    places=2,
+    rounding="down",
+    source="arithmetic",
+    text="fluid in the bags x 1000 / (dialysate flow x 60)",
+    bag_fluid_l=span("L", "0", "200"),
+    dialysate_flow_ml_min=DIALYSATE_FLOW_RUNNING,
+)
+def bag_fluid_lasts(*, bag_fluid_l: Decimal, dialysate_flow_ml_min: Decimal) -> Decimal:
+    """How long the fluid in the bags that hang lasts.  [h]
+
+    bag_fluid_l [L] 0 to 200; dialysate_flow_ml_min [mL/min] 50 to 1,000. Raises DomainError outside. Shown rounded down.
+    Source: arithmetic.
+    """
+    return bag_fluid_l * 1000 / (dialysate_flow_ml_min * 60)
 
 
 @formula(

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from decimal import Decimal
 from typing import Any
 
 from ebbwell.core.clock import SetClock
@@ -53,7 +54,7 @@ def for_evidence(desk: Desk, step: Step, evidence: Evidence, values: Mapping[str
             return for_evidence(desk, step, Evidence("plan"), values)
         return Move(
             setup.set_machine,
-            {"line": name, "typed": str(value), **_seen(desk, "measured", name, "setting")},
+            {"line": name, "typed": _typed(desk, name, value), **_seen(desk, "measured", name, "setting")},
             step=step.id,
         )
     if form == "choice":
@@ -81,7 +82,7 @@ def for_evidence(desk: Desk, step: Step, evidence: Evidence, values: Mapping[str
         amount = {"heparin_first_dose": ("1500", "units"), "rinse_back": ("0.3", "L")}[name]
         return Move(night.give, {"what": name, "typed": amount[0], "unit": amount[1]}, step=step.id)
     if form == "reading":
-        return Move(night.read, {"values": dict(READING), "when": name}, step=step.id)
+        return Move(night.read, {"values": _row(desk), "when": name}, step=step.id)
     if form == "connected":
         return Move(connect, step=step.id)
     if form == "came_off":
@@ -99,6 +100,23 @@ def for_evidence(desk: Desk, step: Step, evidence: Evidence, values: Mapping[str
             step=step.id,
         )
     raise ValueError(f"no hands for {evidence}")
+
+
+def _typed(desk: Desk, name: str, value: Decimal) -> str:
+    """A setting as read off the machine; with its unit where the home has chosen units of its own."""
+    if not desk.rulebook.units:
+        return str(value)
+    lines = {line.id: line.unit for line in desk.rulebook.lines()}
+    unit = lines[name] if name in lines else desk.rulebook.quantity(name).unit
+    return f"{value} {unit}"
+
+
+def _row(desk: Desk) -> dict[str, str]:
+    """A usual row of the night, with the flows as ordered; a machine that mixes no fluid shows no conductivity."""
+    lines = desk.scene.order.lines if desk.scene.order is not None else {}
+    flows = {flow: lines[flow] for flow in ("blood_flow", "dialysate_flow") if lines.get(flow)}
+    made = "concentrates" in desk.procedure.plan_parts
+    return {name: text for name, text in {**READING, **flows}.items() if made or name != "fluid_conductivity"}
 
 
 def pack(desk: Desk, item: str) -> dict[str, Any]:
@@ -137,28 +155,30 @@ def second(desk: Desk, view: StepView) -> Move:
     return Move(rereading.second_check, inputs, takes=timedelta(seconds=30), step=view.step.id)
 
 
-def next_move(desk: Desk, stages: frozenset[str] | None = None) -> Move | None:
+def next_move(
+    desk: Desk, stages: frozenset[str] | None = None, values: Mapping[str, str] = USUAL
+) -> Move | None:
     """The next right move: the first step that is open and not passed. None when all that is left waits or is shut."""
     for view in desk.views.values():
         if stages is not None and view.step.stage not in stages:
             continue
-        move = move_for(desk, view)
+        move = move_for(desk, view, values)
         if move is not None:
             return move
     return None
 
 
-def move_for(desk: Desk, view: StepView) -> Move | None:
+def move_for(desk: Desk, view: StepView, values: Mapping[str, str] = USUAL) -> Move | None:
     """The move that brings one step on; None where it has passed, is shut, waits, or only advice would help."""
     if view.differed:
-        return for_evidence(desk, view.step, to_give(desk, view)[0])
+        return for_evidence(desk, view.step, to_give(desk, view)[0], values)
     if view.passed or view.status in (Status.SHUT, Status.WAITING, Status.BARRED, Status.UNSETTLED):
         return None
     if view.status is Status.SECOND:
         return second(desk, view)
     if not view.missing:
         return None
-    return for_evidence(desk, view.step, view.missing[0])
+    return for_evidence(desk, view.step, view.missing[0], values)
 
 
 def waits(desk: Desk) -> timedelta | None:
@@ -195,7 +215,14 @@ def play(house: House, move: Move, *, by: str = BRAM, key: str | None = None) ->
 SET_UP = frozenset({"questions", "setup", "before_needles", "needles"})
 
 
-def set_up(house: House, clock: SetClock, *, by: str = BRAM, most: int = 400) -> int:
+def set_up(
+    house: House,
+    clock: SetClock,
+    *,
+    by: str = BRAM,
+    most: int = 400,
+    values: Mapping[str, str] = USUAL,
+) -> int:
     """Set up from wherever the night stands until the gate is open, waiting where there is a wait. Gives the moves made.
 
     Raises RuntimeError when it gets no further.
@@ -204,7 +231,7 @@ def set_up(house: House, clock: SetClock, *, by: str = BRAM, most: int = 400) ->
         desk = house.look(by=by)
         if desk.gate_open:
             return count
-        move = next_move(desk, SET_UP)
+        move = next_move(desk, SET_UP, values)
         if move is None:
             wait = waits(desk)
             if wait is None:

@@ -34,6 +34,23 @@ USUAL_HOME = "fistula, heparin, powder"
 _NO_HEPARIN = {key: line for key, line in PRESCRIPTION.items() if not key.startswith("heparin")}
 _NO_NEEDLES = {key: line for key, line in PRESCRIPTION.items() if not key.startswith("needle")}
 
+EVENING: Mapping[str, str] = {
+    **{
+        key: line
+        for key, line in PRESCRIPTION.items()
+        if not key.startswith(("heparin", "needle", "acid", "bicarbonate_", "bleeding"))
+    },
+    "treatment_minutes": "210",
+    "removal_cap": "13",
+    "dialysate_flow": "120",
+    "anticoagulant": "none",
+    "access": "catheter",
+    "fluid_from": "bags",
+    "bag_code": "F-2K",
+    "bag_size": "5.0",
+}
+"""An order for evenings with fluid in bags: 210 min at 120 mL/min take 25.2 L."""
+
 HOMES: Mapping[str, Home] = {
     USUAL_HOME: Home(PRESCRIPTION),
     "fistula, no heparin, liquid, a chemical used": Home(
@@ -58,3 +75,9 @@ HOMES: Mapping[str, Home] = {
     ),
 }
 """Each by its name."""
+
+EVENING_HOMES: Mapping[str, Home] = {
+    "catheter, bags": Home(EVENING),
+    "catheter, bags, prime given": Home({**EVENING, "connection": "prime_given", "prime_given": "0.2"}),
+}
+"""Homes that need every step of the evening with bags of fluid."""

@@ -34,6 +34,8 @@ SHOWN_FIGURES = (
     "heparin_rate_ml",
     "syringe_fill",
     "acid_needed",
+    "bags_needed",
+    "bag_fluid_lasts",
     "finish_at",
     "heparin_stop_at",
 )

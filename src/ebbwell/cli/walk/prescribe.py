@@ -120,9 +120,8 @@ def _head(walk: Walk, name: str) -> str:
 
 def _wanted(line: LineDef, typed: dict[str, str]) -> bool:
     """Whether a line can be on this paper: heparin lines not where the paper says no heparin."""
-    if line.required_if:
-        name, _, word = line.required_if.partition("=")
-        return typed.get(name) == word
+    if not line.possible(typed):
+        return False
     if line.id == "heparin_dead_space":
         return typed.get("anticoagulant") == "heparin"
     if line.id in ("needle_gauge", "needle_method"):

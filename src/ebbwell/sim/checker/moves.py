@@ -14,6 +14,7 @@ from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.journal.kinds.marks import Answer, Choice, Happened, Measured, Skipped, Tick
 from ebbwell.procedure.evidence import find
 from ebbwell.procedure.model import Evidence, Procedure, Step
+from ebbwell.rulebook.load import load_rulebook
 from ebbwell.sim import hands
 from ebbwell.sim.checker.twice import do, second, until_it_fits
 from ebbwell.sim.checker.world import World
@@ -26,6 +27,7 @@ WRONG = {
     "product_conductivity": "200",
     "residual_disinfectant": "positive",
     "acid_left": "1.0",
+    "bag_fluid": "20",
     "bicarbonate_powder": "100",
     "heparin_strength": "5000",
     "fluid_conductivity@machine": "16.5",
@@ -334,6 +336,13 @@ def _advice(step: Step) -> Callable[[World], bool]:
     return lambda w: do(w, orders.advise, who=UNIT, words="go on with that", about=(step.id,), allows=True)
 
 
+def other_words(procedure: Procedure) -> Iterator[tuple[str, str]]:
+    """Of each line that the steps are written for a word that they aren't written for."""
+    known = {line.id: line.options for line in load_rulebook().lines()}
+    for line, words in procedure.fits.items():
+        yield line, next(word for word in known[line] if word not in words)
+
+
 def at_large(procedure: Procedure) -> Iterator[Try]:
     """What can be tried whatever the step: time, power, orders, merges, people."""
     for delta in PASSES:
@@ -359,6 +368,9 @@ def at_large(procedure: Procedure) -> Iterator[Try]:
     for words, check in (("", False), (", checked", True)):
         alone = _amend("blood_flow", "220", check=check, tonight_only=True)
         yield Try(f"line amended for tonight{words}", "prescription", alone)
+    for line, other in other_words(procedure):
+        name = f"{line} amended to {other}, checked"
+        yield Try(name, f"fits:{line}", _amend(line, other, check=True))
     yield Try("order checked", "prescription", _check)
     yield Try(
         "held elsewhere", "merge", lambda w: w.from_elsewhere(HandedOver(stage="store", six_lines=("here",)))
@@ -369,12 +381,13 @@ def at_large(procedure: Procedure) -> Iterator[Try]:
     yield Try("tonight after all", "not_tonight", lambda w: do(w, person.tonight_after_all, by=ILKA))
     yield Try("taken over here", "merge", lambda w: do(w, people.take_over_here, words="the tablet died"))
     yield Try("a kind not known", "merge", lambda w: w.from_elsewhere(Tick(step="S1"), strange_kind="newer"))
-    yield Try(
-        "stand-in takes a step",
-        "people",
-        lambda w: do(w, setup.choose, by=TOVE, step="S30", name="flashback", option="both_needles"),
-        "S30",
-    )
+    if procedure.has("S30"):
+        yield Try(
+            "stand-in takes a step",
+            "people",
+            lambda w: do(w, setup.choose, by=TOVE, step="S30", name="flashback", option="both_needles"),
+            "S30",
+        )
     for step in procedure.steps:
         if step.advisable and step.gate == "connect":
             yield Try(f"advice {step.id}", step.id, _advice(step))

@@ -5,7 +5,7 @@ Each has to be noticed by the search. Generated from the procedure's own data, s
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
 from datetime import timedelta
@@ -17,7 +17,7 @@ from ebbwell.procedure.model import Procedure, Step
 from ebbwell.sim.checker.moves import Try, all_tries
 from ebbwell.sim.checker.search import Counterexample, Search, before_needles, near_the_gate, path_of
 from ebbwell.sim.checker.world import World
-from ebbwell.sim.homes import HOMES
+from ebbwell.sim.homes import HOMES, Home
 
 Change = Callable[[], AbstractContextManager[Any]]
 
@@ -54,6 +54,10 @@ def _with(procedure: Procedure, step: Step, **changes: Any) -> Procedure:
 
 def of_data(procedure: Procedure) -> Iterator[Mutant]:
     """One mutant for each guard, expiry and reopening rule of the procedure."""
+    for line in procedure.fits:
+        fits = {each: words for each, words in procedure.fits.items() if each != line}
+        about = (f"fits:{line}",)
+        yield Mutant(f"for any {line}", about, procedure=replace(procedure, fits=fits))
     for step in procedure.steps:
         if step.gate == "connect":
             yield from _of_step(procedure, step)
@@ -261,13 +265,13 @@ def mutants(procedure: Procedure) -> list[Mutant]:
     return [*of_data(procedure), *of_code()]
 
 
-def noticed(mutant: Mutant, spec_by: Procedure) -> Counterexample | None:
+def noticed(mutant: Mutant, spec_by: Procedure, homes: Mapping[str, Home] = HOMES) -> Counterexample | None:
     """The first counterexample that the search finds in a mutant, in any of the homes; None when it finds none."""
     tries = all_tries(spec_by)
     first = [t for t in tries if t.about in mutant.about]
     try:
         with mutant.change():
-            for home in HOMES.values():
+            for home in homes.values():
                 search = Search(spec_by=spec_by)
                 worlds = path_of(mutant.procedure, home)
                 if mutant.step and not worlds[0].spec(spec_by).needed(spec_by.step(mutant.step)):

@@ -34,8 +34,12 @@ class Spec(Wanted):
     def open_holds(self) -> list[str]:
         """Every reason why connecting must be shut."""
         reasons = [s.id for s in self.procedure.steps if s.gate == "connect" and not self.passed(s.id)]
-        if self.lines() is None:
+        lines = self.lines()
+        if lines is None:
             reasons.append("no prescription in force")
+        else:
+            fits = self.procedure.fits.items()
+            reasons += [f"steps for another {name}" for name, w in fits if lines[0].get(name, "") not in w]
         if self.record.strange:
             reasons.append("something not understood")
         if self.words("not_tonight"):

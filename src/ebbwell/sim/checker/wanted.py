@@ -11,7 +11,12 @@ from ebbwell.procedure.model import Evidence, Step
 from ebbwell.sim.checker.in_force import InForce
 from ebbwell.sim.checker.raw import Row, Word
 
-CODES = {"acid": "acid_code", "bicarbonate": "bicarbonate_code", "dialyser": "dialyser"}
+CODES = {
+    "acid": "acid_code",
+    "bicarbonate": "bicarbonate_code",
+    "dialyser": "dialyser",
+    "fluid_bags": "bag_code",
+}
 
 
 class Wanted(InForce):
@@ -124,6 +129,14 @@ class Wanted(InForce):
                 return found[0] * Decimal(ordered["acid_parts"]) * 1000 / flow >= minutes
             grams_a_minute = Decimal(ordered["bicarbonate_mixed"]) * Decimal("0.084007") * flow / 1000
             return found[0] / grams_a_minute >= minutes
+        if rule == "bag_fluid_runs_out":
+            found = self.value("bag_fluid")
+            flow = Decimal(ordered.get("dialysate_flow", "0"))
+            return (
+                found is not None
+                and bool(flow)
+                and found[0] * 1000 >= flow * Decimal(ordered["treatment_minutes"])
+            )
         if rule == "heparin_strength_differs":
             found = self.value("heparin_strength")
             return found is not None and bool(ordered) and found[0] == Decimal(ordered["heparin_strength"])

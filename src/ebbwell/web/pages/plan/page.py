@@ -94,7 +94,7 @@ def _page(
         planned=worked is not None and _number(figures.get("fluid_to_remove", "")),
         rows=to_set(book) if book is not None else [],
         ahead=ahead_words(desk, worked) if book is not None and worked is not None else None,
-        fluid=fluid_words(desk) if book is not None else None,
+        fluid=fluid_words(desk) if book is not None and "concentrates" in desk.procedure.plan_parts else None,
         also=also_set(book) if book is not None else [],
         have=to_have(book) if book is not None else [],
         changed=_changed(visit) if book is not None else [],

@@ -151,7 +151,8 @@ def also_set(book: Book) -> list[Figure]:
 
 def to_have(book: Book) -> list[Figure]:
     """What is used up, and what the scale should say afterwards."""
-    names = ("acid_needed", "bicarbonate_powder_needed", "bicarbonate_liquid_needed", "product_needed")
+    names = ["acid_needed", "bicarbonate_powder_needed", "bicarbonate_liquid_needed", "product_needed"]
+    names += [each.name for each in book.desk.procedure.sums]
     rows = [
         replace(book.figure(n, label=figure_words(n), work=(n,)), last="") for n in names if n in book.figures
     ]

@@ -309,6 +309,7 @@ def bar_address(desk: Desk, bar: Bar) -> str:
         return address_of(desk.procedure.step(bar.step))
     return {
         "bar.no_prescription": "/prescription",
+        "bar.other_steps": "/steps",
         "bar.not_tonight": "/mine",
         "bar.no_holder": "/hand-over",
         "bar.unsettled": f"/settle/{bar.entries[0]}" if bar.entries else "",

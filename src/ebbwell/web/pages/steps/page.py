@@ -9,11 +9,12 @@ from starlette.responses import PlainTextResponse, Response
 from ebbwell.core.text import has_text, say
 from ebbwell.deeds import steps as deeds
 from ebbwell.deeds.desk import Desk
+from ebbwell.papers.misfit import misfit_words
 from ebbwell.papers.spoken import error_words
 from ebbwell.papers.words import given_words, item_words, place_words, span
-from ebbwell.procedure.load import load_procedure
+from ebbwell.procedure.load import shipped_names
 from ebbwell.procedure.model import Evidence, Procedure, ProcedureRefused, Step
-from ebbwell.procedure.own import PARTS, own_procedure
+from ebbwell.procedure.own import PARTS, chosen, own_procedure, shipped_for
 from ebbwell.state.standing import adopted_steps
 from ebbwell.web.visit import ALL, Page, Visit, Way
 
@@ -51,8 +52,8 @@ class Bundle:
 def steps_of(desk: Desk) -> Steps:
     """The steps as they stand for the next night."""
     text = adopted_steps(desk.standing)
-    shipped = load_procedure()
-    if not text:
+    shipped = shipped_for(text)
+    if not text or chosen(text):
         return Steps(shipped, shipped.text, own=False)
     try:
         return Steps(own_procedure(text), text, own=True)
@@ -121,7 +122,23 @@ def show(visit: Visit) -> Response:
         movable=[bundle for bundle in bundles if bundle.place],
         named=[bundle for bundle in bundles if bundle.name],
         may_act=may_write(visit),
+        methods=[name for name in shipped_names() if name != held.procedure.id],
+        misfits=_misfits(visit.desk, held.procedure),
     )
+
+
+def _misfits(desk: Desk, procedure: Procedure) -> list[str]:
+    """What the order says that the steps of the next night aren't written for."""
+    order = desk.scene.order
+    return misfit_words(procedure, order.lines) if order is not None else []
+
+
+def choose(visit: Visit) -> Response:
+    """Go by another of the procedures that come with the program."""
+    done = visit.do(
+        deeds.choose_steps, field="method", key=visit.typed.get("key"), name=visit.typed.get("method", "")
+    )
+    return show(visit) if done is None else visit.go("/steps", kept="steps-method")
 
 
 def keep_order(visit: Visit) -> Response:
@@ -203,6 +220,7 @@ def keep_text(visit: Visit) -> Response:
 
 WAYS = (
     Way("GET", "/steps", show, ALL),
+    Way("POST", "/steps/method", choose, WRITERS),
     Way("POST", "/steps/order", keep_order, WRITERS),
     Way("POST", "/steps/names", keep_names, WRITERS),
     Way("GET", "/steps/text", show_text, ALL),

@@ -125,6 +125,7 @@ BARS = {
     "bar.not_tonight": "/mine",
     "bar.no_holder": "/hand-over",
     "bar.no_prescription": "/prescription",
+    "bar.other_steps": "/steps",
 }
 """Where what isn't a step is mended."""
 

@@ -39,6 +39,7 @@ FROM = {
     ("acid_needed", "fluid_l"): "fluid_volume",
     ("bicarbonate_powder_needed", "fluid_l"): "fluid_volume",
     ("bicarbonate_liquid_needed", "acid_l"): "acid_needed",
+    ("bags_needed", "fluid_l"): "fluid_volume",
     ("feed_needed", "product_l"): "product_needed",
 }
 """Formula and input to the figure of the plan that it is."""

@@ -1,0 +1,1 @@
+"""The second invented household: an evening with bags of fluid and a catheter, by data alone."""
