@@ -89,7 +89,7 @@ def test_a_whole_night_with_a_break_a_failed_test_and_a_phone_order(clock: SetCl
         assert not desk.treatment.disagreements()
 
 
-@pytest.mark.parametrize("step", [37, 90])
+@pytest.mark.parametrize("step", [41, 90])
 def test_input_that_ends_anywhere_loses_nothing(clock: SetClock, home: str, step: int) -> None:
     answers = usual_answers(clock)
     counts = []

@@ -32,7 +32,9 @@ BY_GIVEN = {"heparin_first_dose": "heparin_first_dose", "rinse_back": "rinse_bac
 BARE = frozenset({"access", "anticoagulant", "connection", "needle_gauge", "needle_method"})
 """Lines whose value says by itself what it is: Fistula, 15 gauge, Buttonhole."""
 
-STANDING = frozenset({"bleeding_call_minutes", "pattern", "reading_schedule", "spread_nights", "spread_rule"})
+STANDING = frozenset(
+    {"bleeding_call_minutes", "fluid_from", "pattern", "reading_schedule", "spread_nights", "spread_rule"}
+)
 """Lines that are a rule for every night and set nothing on this one; the sheet says that there are some."""
 
 
