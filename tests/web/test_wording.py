@@ -22,6 +22,7 @@ TEMPLATES = sorted((SRC / "web").rglob("*.html"))
 UNITS = frozenset(
     (
         "mL",
+        "bags",
         "mmol",
         "umol",
         "mOsm",
