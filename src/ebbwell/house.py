@@ -196,7 +196,8 @@ class House:
         if chosen is None:
             rulebook = with_own_limits(rulebook, self.state.standing)
         elif chosen in open_ones:
-            rulebook = tightened(rulebook, self.state.standing)
+            opened = next(iter(facts.of("pinned")), None)
+            rulebook = tightened(rulebook, self.rulebook, self.state.standing, opened)
         rulebook = in_units(rulebook, chosen_units(self.state.standing))
         now = self.clock.now()
         desk = Desk(

@@ -10,13 +10,14 @@ from ebbwell.deeds import record, setup
 from ebbwell.deeds.another_night import NIGHT_WAS_RUN
 from ebbwell.deeds.limits import change_limit, disagreeing
 from ebbwell.journal.kinds.house import LimitChanged
+from ebbwell.journal.kinds.marks import Withdrawn
 from ebbwell.journal.kinds.orders import Pinned
 from ebbwell.procedure.holds import Status
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.model import LimitRefused
 from ebbwell.sim.elsewhere import written_elsewhere
 from tests.deeds.homes import wrong
-from tests.hazards.home import Home, moved_in
+from tests.hazards.home import Home, moved_in, refused
 
 D = Decimal
 UNIT = {"reason": "on the sheet of May", "allowed_by": "Nurse Ann", "how": "written"}
@@ -105,10 +106,45 @@ def test_a_night_that_is_over_keeps_its_own(home: Home) -> None:
     assert in_force(home, "systolic_low") == 120
 
 
-def test_taken_back_it_is_as_shipped_again(home: Home) -> None:
+@pytest.mark.hazard("H67")
+def test_withdraw_refuses_what_would_make_a_limit_less_strict(home: Home) -> None:
     entry = set_to(home, "systolic_low", "110")
+    with refused("refuse.limit_looser"):
+        home.do(record.withdraw, of=entry, reason="a mistake")
+    assert in_force(home, "systolic_low") == 110
+    set_to(home, "systolic_low", "100")
+    assert in_force(home, "systolic_low") == 100
+
+
+def test_a_looser_figure_can_be_taken_back_and_the_stricter_one_holds_for_tonight(home: Home) -> None:
+    entry = set_to(home, "systolic_low", "90")
+    home.do(setup.open_night)
+    assert in_force(home, "systolic_low") == 90
     home.do(record.withdraw, of=entry, reason="a mistake")
     assert in_force(home, "systolic_low") == 100
+
+
+@pytest.mark.hazard("H67")
+def test_made_stricter_tonight_it_stays_so_to_the_end_of_the_night(home: Home) -> None:
+    home.do(setup.open_night)
+    set_to(home, "systolic_low", "120")
+    set_to(home, "systolic_low", "105")
+    assert in_force(home, "systolic_low") == 120
+    desk = home.look()
+    assert desk.present is not None
+    assert desk.present[1].limit("systolic_low").value == 105
+
+
+@pytest.mark.hazard("H67")
+def test_taken_back_on_another_computer_it_is_less_strict_from_the_next_night_on(home: Home) -> None:
+    home.do(setup.open_night)
+    entry = set_to(home, "systolic_low", "120")
+    home.house.take_in([written_elsewhere(home.house, None, Withdrawn(of=entry), replaces=(entry,))])
+    assert not home.look().standing.of("limit_changed")
+    assert in_force(home, "systolic_low") == 120
+    desk = home.look()
+    assert desk.present is not None
+    assert desk.present[1].limit("systolic_low").value == 100
 
 
 def test_of_two_made_apart_the_stricter_holds_until_one_is_set_anew(home: Home) -> None:

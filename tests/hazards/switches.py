@@ -377,7 +377,12 @@ SWITCHES: Mapping[str, tuple[Off, ...]] = {
         ),
     ),
     "H65": (("ebbwell.core.readiness:practice_only", gives(False)),),
-    "H67": (("ebbwell.procedure.lint:weakened", gives(())),),
+    "H67": (
+        ("ebbwell.procedure.lint:weakened", gives(())),
+        ("ebbwell.procedure.plan_limits:moved_limits", gives(())),
+        ("ebbwell.state.limits:loosens", gives("")),
+        ("ebbwell.state.limits:_every_change", gives(())),
+    ),
     "H68": (("ebbwell.cli.session:DEMO", becomes("")),),
     "H69": (("ebbwell.papers.heading:heading", _nameless),),
     "H71": (

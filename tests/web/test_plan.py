@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from typing import Any
 from urllib.parse import urlencode
 
 import pytest
 
 from ebbwell.deeds import comeoff, orders, setup, upkeep
 from ebbwell.deeds.connect import connect
+from ebbwell.deeds.limits import change_limit
 from ebbwell.journal.kinds.orders import Plan
 from ebbwell.sim import hands
 from ebbwell.sim.household import ILKA, PRESCRIPTION, TOVE, UNIT, ZONE, move_in
@@ -424,3 +426,29 @@ def test_a_line_that_holds_for_tonight_alone_is_named_on_the_plan(site: Site) ->
     text = worked(site).text
     assert f"65.0 kg. For this night alone, on the word of {UNIT}" in text
     assert "From the next night on it is 64.5 kg again." in text
+
+
+@pytest.mark.hazard("H67")
+@pytest.mark.source("arithmetic", detail="2300 / 7.5 / 64.5 = 4.75 mL/kg/h: under 5, over 4.5")
+def test_a_stricter_limit_is_told_on_the_plan_and_opens_it_where_a_line_is_past_it(weighed: Site) -> None:
+    agree(weighed)
+
+    def to(rate: str) -> None:
+        unit: dict[str, Any] = {
+            "reason": "on the sheet of May",
+            "allowed_by": "Sister Quill",
+            "how": "written",
+        }
+        weighed.do(change_limit, limit="removal_rate_care", typed=rate, again=rate, **unit)
+
+    to("5")
+    older = "it was 13 mL/kg/h then, and is {} mL/kg/h now."
+    page = weighed.get("/plan")
+    assert older.format("5") in page.text
+    assert "The plan no longer holds." not in page.text
+    to("4.5")
+    page = weighed.get("/plan")
+    assert older.format("4.5") in page.text
+    assert "The plan no longer holds. A limit is stricter now" in page.text
+    agree(weighed)
+    assert "The plan no longer holds." not in weighed.get("/plan").text

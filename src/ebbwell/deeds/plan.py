@@ -22,6 +22,7 @@ from ebbwell.plan.method import Method, MethodLine
 from ebbwell.plan.tonight import PlanInputs, TonightPlan, Word, plan_tonight
 from ebbwell.plan.uneven import HIGHEST, uneven_lines
 from ebbwell.procedure.evidence import plan_void
+from ebbwell.procedure.plan_limits import gone_by
 from ebbwell.procedure.rule_facts import ordered_facts
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.science.catalogue import shown, work
@@ -50,7 +51,8 @@ OF_THE_ORDER = ("needle_narrow",)
 class Draughted:
     """A plan worked out but not agreed. refused: rule ids that keep it from being agreed.
 
-    by_unit: the figures that rest on the unit's own volume, where the person couldn't be weighed.
+    by_unit: the figures that rest on the unit's own volume, where the person couldn't be weighed. limits: those that it
+    was judged by, as ``Plan`` keeps them.
     """
 
     tonight: TonightPlan
@@ -58,6 +60,7 @@ class Draughted:
     findings: tuple[Finding, ...]
     rests_on: tuple[str, ...]
     by_unit: Mapping[str, Worked] = field(default_factory=dict)
+    limits: Mapping[str, str] = field(default_factory=dict)
 
     def line(self, name: str) -> Worked | None:
         """The working of a figure by name; None where tonight has none of that name."""
@@ -170,9 +173,10 @@ def draught(
         stays = round(elapsed(tonight.finish_at, carer_leaves).total_seconds() / 60)
         facts["carer_stays"] = Quantity(Decimal(stays), "min")
     lines = {one.name: one for one in (*tonight.lines, *by_unit.values())}
-    findings = _judged(desk, facts, {"removal_uneven_known": _uneven_known(lines)})
+    rules, findings = _judged(desk, facts, {"removal_uneven_known": _uneven_known(lines)})
     rests_on = tuple(sorted({*tonight.rests_on, *(fact.id for fact in order.facts)}))
-    return Draughted(tonight, figures, findings, rests_on, by_unit)
+    limits = gone_by(desk.scene.rulebook, rules)
+    return Draughted(tonight, figures, findings, rests_on, by_unit, limits)
 
 
 def _method(desk: Desk, line: Callable[[str], Input | None]) -> Method:
@@ -246,7 +250,8 @@ def _measured(desk: Desk, quantity: str) -> Input | None:
 
 def _judged(
     desk: Desk, facts: Mapping[str, Quantity | None], words: Mapping[str, bool | None]
-) -> tuple[Finding, ...]:
+) -> tuple[list[str], tuple[Finding, ...]]:
+    """The rules that judge the plan's figures, and what they say."""
     named: dict[str, Quantity | bool | None] = {**facts, **words}
     named["heparin_first_dose_per_kg"] = named.pop("units_per_kg", None)
     named["heparin_rate_per_kg"] = named.pop("units_per_kg_h", None)
@@ -257,7 +262,7 @@ def _judged(
         if rule.id in OF_THE_ORDER or not named.keys().isdisjoint(dict(rule.keys()))
     ]
     findings = evaluate(desk.scene.rulebook, every, only=rules)
-    return tuple(f for f in findings if f.grade is not Grade.UNKNOWN)
+    return rules, tuple(f for f in findings if f.grade is not Grade.UNKNOWN)
 
 
 def order_findings(desk: Desk) -> tuple[Finding, ...]:
@@ -336,6 +341,7 @@ def agree_plan(
             rests_on=plan.rests_on,
             findings=tuple(f.rule for f in plan.findings),
             given=given,
+            limits=dict(plan.limits),
         ),
         replaces=tuple(f.id for f in older if f.id in instead_of or _void(desk, f)),
         reason="planned again" if older else None,

@@ -8,6 +8,7 @@ import msgspec
 
 from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
+from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.mend import read_changes
 from ebbwell.deeds.person import on_dialysis
@@ -15,7 +16,9 @@ from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.journal.kinds.marks import Corrected, Settled, Withdrawn
 from ebbwell.journal.kinds.night import Connected
 from ebbwell.procedure.two_readings import differing_checks, firsts_of
+from ebbwell.rulebook.load import load_rulebook
 from ebbwell.state.facts import Fact, Facts, changed
+from ebbwell.state.limits import loosens
 from ebbwell.state.night import first_blood
 
 STAYS = frozenset(
@@ -94,6 +97,9 @@ def withdraw(desk: Desk, *, of: str, reason: str) -> None:
         isinstance(fact.body, HandedOver) and fact.body.stage != "offered"
     ):
         desk.refuse("refuse.blood_stays" if fact.kind in RAN else "refuse.cannot_withdraw")
+    looser = loosens(desk.standing, load_rulebook(), of) if facts is desk.standing else ""
+    if looser:
+        desk.refuse("refuse.limit_looser", limit=say(f"limit.{looser}"))
     _after_connect(desk, of)
     desk.add(Withdrawn(of=of), replaces=(of,), reason=reason.strip(), standing=facts is desk.standing)
 

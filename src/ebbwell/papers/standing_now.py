@@ -17,6 +17,7 @@ from ebbwell.papers.spoken import age, bar_words, plain_words
 from ebbwell.papers.words import clock, day, figure_value, figure_words, line_words, step_words
 from ebbwell.procedure.evidence import plan_void
 from ebbwell.procedure.holds import Status, StepView
+from ebbwell.procedure.plan_limits import plan_limit_findings
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.night import Phase, first_blood
 
@@ -155,7 +156,16 @@ def findings(desk: Desk) -> list[Finding]:
     if desk.treatment_id is None:
         return []
     found = evaluate(desk.scene.rulebook, desk.scene.facts)
-    return [*(f for f in found if f.grade is not Grade.UNKNOWN), *fluid_findings(desk)]
+    told = [*(f for f in found if f.grade is not Grade.UNKNOWN), *fluid_findings(desk)]
+    return [*told, *older_limits(desk)]
+
+
+def older_limits(desk: Desk) -> tuple[Finding, ...]:
+    """What is told of tonight's plan where a limit became stricter after it was agreed; it bars nothing by itself."""
+    fact = desk.treatment.last("plan")
+    if fact is None or not isinstance(fact.body, Plan) or desk.phase in (Phase.CLOSED, Phase.CALLED_OFF):
+        return ()
+    return plan_limit_findings(desk.scene.rulebook, fact.body)
 
 
 def not_known(desk: Desk) -> list[str]:

@@ -11,8 +11,10 @@ from ebbwell.journal.kinds.marks import Answer, Choice, LotUsed, Measured
 from ebbwell.journal.kinds.night import Disinfected, Given, Reading
 from ebbwell.journal.kinds.orders import Plan, Readback
 from ebbwell.procedure.model import Evidence, Step, parse_evidence
+from ebbwell.procedure.plan_limits import moved_limits
 from ebbwell.procedure.scene import Scene
 from ebbwell.state.facts import Fact
+from ebbwell.state.night import first_blood
 from ebbwell.state.standing import Order, recalled
 
 SETTING = "setting"
@@ -176,7 +178,10 @@ def _readback(scene: Scene, body: Readback) -> str:
 
 
 def plan_void(scene: Scene, body: Plan) -> str:
-    """Why a plan no longer holds; "" while everything it rests on does. Source: practice:H2."""
+    """Why a plan no longer holds; "" while everything it rests on does.
+
+    Until first blood a line of it past a limit that was made stricter since opens it again. Source: practice:H2, H67.
+    """
     order = scene.order
     if order is None or order.waiting:
         return "hold.no_prescription"
@@ -186,6 +191,8 @@ def plan_void(scene: Scene, body: Plan) -> str:
     for entry_id in rests:
         if entry_id in scene.treatment.replaced or entry_id in scene.standing.replaced:
             return "hold.plan_void"
+    if first_blood(scene.treatment) is None and any(m.opens for m in moved_limits(scene.rulebook, body)):
+        return "hold.plan_limit"
     return ""
 
 

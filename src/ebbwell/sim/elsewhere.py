@@ -25,12 +25,13 @@ def written_elsewhere(
     back: timedelta = timedelta(0),
     salt: bytes = bytes(16),
     by: str = "someone",
+    replaces: tuple[str, ...] = (),
 ) -> Entry:
     """An entry of the other store about a treatment, next in its chain.
 
     after: number and hash of the entry before it; strange_kind: name of a kind that this program doesn't know, that
-    must be understood; back: how long ago it happened; salt: 16 bytes; by: id of who
-    wrote it.
+    must be understood; back: how long ago it happened; salt: 16 bytes; by: id of who wrote it; replaces: ids of what it
+    takes the place of.
     """
     now = house.clock.now()
     kind, version = kind_of(body)
@@ -47,6 +48,7 @@ def written_elsewhere(
         boot="elsewhere",
         mono=now.mono,
         by=by,
+        replaces=replaces,
         must_understand=bool(strange_kind) or must_understand(body),
     )
     seq, prev = after

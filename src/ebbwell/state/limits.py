@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from decimal import Decimal, InvalidOperation
 from functools import lru_cache
 
+from msgspec.structs import replace
+
 from ebbwell.journal.kinds.house import LimitChanged
 from ebbwell.rulebook.model import Limit, Rulebook
 from ebbwell.state.facts import Fact, Facts
@@ -53,14 +55,75 @@ def with_own_limits(book: Rulebook, standing: Facts) -> Rulebook:
     return _changed(book, {id: v for id, v in values.items() if v != book.limit(id).value})
 
 
-def tightened(book: Rulebook, standing: Facts) -> Rulebook:
+def tightened(book: Rulebook, shipped: Rulebook, standing: Facts, opened: Fact | None) -> Rulebook:
     """The rulebook of an open night with the figures that were made stricter since; looser ones wait for the next night.
+
+    shipped: the program's own rulebook, whose figure stands again where a change was taken back. opened: what opened
+    the night. Of several figures since then the strictest holds to the end of the night: setting it anew less strict, or
+    taking it back, is a loosening too.
 
     Source: design section 5 (pins).
     """
-    values = own_values(standing, book)
-    now = {id: book.limit(id) for id in values}
-    return _changed(book, {id: v for id, v in values.items() if v != now[id].value and not now[id].looser(v)})
+    known = {limit.id: limit for limit in book.limits()}
+    values = dict(own_values(standing, book))
+    for fact in _every_change(standing):
+        body = fact.body
+        limit = known.get(body.limit) if isinstance(body, LimitChanged) else None
+        if limit is None or not isinstance(body, LimitChanged):
+            continue
+        value = _taken(limit, body) if opened is not None and _after(fact, opened) else None
+        if limit.id not in values:
+            values[limit.id] = shipped.limit(limit.id).value if _same_limit(shipped, limit) else limit.value
+        if value is not None:
+            values[limit.id] = _stricter(limit, values[limit.id], value)
+    return _changed(
+        book, {id: v for id, v in values.items() if v != known[id].value and not known[id].looser(v)}
+    )
+
+
+def _every_change(standing: Facts) -> tuple[Fact, ...]:
+    """Every change of a limit on record, those taken back or set anew among them."""
+    return standing.worked_out(_changes_made)
+
+
+def _changes_made(standing: Facts) -> tuple[Fact, ...]:
+    gone = (standing.fact(id) for id in sorted(standing.replaced) if id in standing.entries)
+    return (*(f for f in gone if f is not None and f.kind == "limit_changed"), *standing.of("limit_changed"))
+
+
+def _after(fact: Fact, opened: Fact) -> bool:
+    """Whether a change was written after the night was opened: by place in one chain, else by time."""
+    if fact.first.writer == opened.first.writer:
+        return fact.entry.seq > opened.first.seq
+    return fact.entry.envelope.recorded.at > opened.first.envelope.recorded.at
+
+
+def _same_limit(shipped: Rulebook, limit: Limit) -> bool:
+    """Whether the program's own rulebook has this limit, in the same unit and with a figure that fits its bounds."""
+    ours = next((one for one in shipped.limits() if one.id == limit.id), None)
+    return ours is not None and ours.unit == limit.unit and limit.lowest <= ours.value <= limit.highest
+
+
+def loosens(standing: Facts, shipped: Rulebook, entry_id: str) -> str:
+    """The limit that would be less strict once a change of it is taken back; "" where none would.
+
+    shipped: the program's own rulebook, whose figure stands again where no change is left.
+    """
+    fact = standing.fact(entry_id)
+    body = fact.body if fact is not None else None
+    now = own_values(standing, shipped).get(body.limit) if isinstance(body, LimitChanged) else None
+    if not isinstance(body, LimitChanged) or now is None:
+        return ""
+    limit = shipped.limit(body.limit)
+    left = [
+        v for f in changes_of(standing, limit.id) if f.id != entry_id if (v := _value(limit, f)) is not None
+    ]
+    then = limit.value if not left else min(left) if limit.tighten == "down" else max(left)
+    return limit.id if replace(limit, value=now).looser(then) else ""
+
+
+def _value(limit: Limit, fact: Fact) -> Decimal | None:
+    return _taken(limit, fact.body) if isinstance(fact.body, LimitChanged) else None
 
 
 def _changed(book: Rulebook, values: Mapping[str, Decimal]) -> Rulebook:

@@ -126,7 +126,8 @@ class Plan(Body, frozen=True, kw_only=True):
     """Tonight's figures as shown when they were agreed. figures: name to text with unit.
 
     rests_on: ids of the entries that went in; once one of them is replaced the plan is void. given: what was expected
-    for tonight, typed with the plan: drink, saline, losses, removal_by_unit [L] and start_at, a UTC instant.
+    for tonight, typed with the plan: drink, saline, losses, removal_by_unit [L] and start_at, a UTC instant. limits: the
+    limits that it was judged by, each a decimal string in the limit's unit.
     """
 
     KIND = "plan"
@@ -134,3 +135,4 @@ class Plan(Body, frozen=True, kw_only=True):
     rests_on: tuple[str, ...]
     findings: tuple[str, ...] = ()
     given: dict[str, str] = msgspec.field(default_factory=dict)
+    limits: dict[str, str] = msgspec.field(default_factory=dict)

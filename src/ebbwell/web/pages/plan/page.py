@@ -17,8 +17,10 @@ from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.orders import UNANSWERED, Plan
 from ebbwell.papers.fluid_words import fluid_words
 from ebbwell.papers.spoken import age, plain_words
+from ebbwell.papers.standing_now import older_limits
 from ebbwell.papers.words import clock, measured_words, named, step_words
 from ebbwell.procedure.evidence import plan_void
+from ebbwell.procedure.plan_limits import OLDER
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.standing import people
@@ -89,7 +91,7 @@ def _page(
         void=plain_words(void) if void else "",
         asked=asked,
         apart=apart(desk),
-        found=_findings(worked),
+        found=(*_findings(worked), *(() if asked else _older(desk, bool(void)))),
         barred=worked is not None and bool(worked.refused) and not advised(desk, PLAN_STEP),
         planned=worked is not None and _number(figures.get("fluid_to_remove", "")),
         rows=to_set(book) if book is not None else [],
@@ -206,6 +208,11 @@ def _agreed_words(visit: Visit, held: tuple[Fact, Plan] | None) -> str:
     return say(
         "web.plan.agreed", at=clock(fact.at, desk.now.zone), age=_age(desk, fact.at), who=_who(desk, fact.by)
     )
+
+
+def _older(desk: Desk, whole: bool) -> tuple[Finding, ...]:
+    """Limits that became stricter since the plan was agreed; whole: with what they say of its lines."""
+    return tuple(f for f in older_limits(desk) if whole or f.rule == OLDER)
 
 
 def take(visit: Visit) -> Response:
