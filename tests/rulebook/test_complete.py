@@ -1,7 +1,7 @@
 """Is the rulebook complete? Every threshold of the references, where it lives as data, or why it is no limit here.
 
-The references are walked from their side: fluids 1.1 to 1.11, 2.4, 3.1, 4.2, 4.5, 4.6, 5.1, 5.3, 5.5 and practice a0 to
-c. Each row names the figure as the reference prints it and the place in the data that has to hold it.
+The references are walked from their side: fluids 1.1 to 1.11, 2.4, 3.1, 4.2, 4.5, 4.6, 5.1 to 5.3, 5.5 and practice
+a0 to c. Each row names the figure as the reference prints it and the place in the data that has to hold it.
 """
 
 from __future__ import annotations
@@ -17,11 +17,13 @@ from ebbwell.core.text import has_text, say
 from ebbwell.procedure.load import load_procedure
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.model import SOURCE_KINDS, Limit
+from ebbwell.rulebook.pressure_tables import load_pressure_tables
 from ebbwell.rulebook.water_lists import load_water_lists
 from tests.rulebook import printed
 
 BOOK = load_rulebook()
 LISTS = load_water_lists()
+PRESSURES = load_pressure_tables()
 
 
 class Row(NamedTuple):
@@ -116,6 +118,15 @@ ROWS = (
     Row("fluids:5.1", "venous: look over, mmHg", "250", "limit:venous_high"),
     Row("fluids:5.1", "nights that a pressure is held against", "8", "science:own_past.NIGHTS_BACK"),
     Row("fluids:5.1", "like blood flow, mL/min", "10", "science:own_past.LIKE_FLOW_ML_MIN"),
+    # 5.1 and 5.2: row by row in tests/rulebook/test_pressure_tables.py; here the ends of one row and the other access
+    Row("fluids:5.1", "usual arterial at 200 to 300 mL/min, furthest, mmHg", "-180", "usual:arterial.230.0"),
+    Row("fluids:5.1", "usual arterial at 200 to 300 mL/min, nearest, mmHg", "-60", "usual:arterial.230.1"),
+    Row("fluids:5.1", "usual venous at 200 to 300 mL/min, low end, mmHg", "80", "usual:venous.230.0"),
+    Row("fluids:5.1", "usual venous at 200 to 300 mL/min, high end, mmHg", "160", "usual:venous.230.1"),
+    Row("fluids:5.1", "catheter, arterial to, mmHg", "-250", "catheter:arterial.0"),
+    Row("fluids:5.1", "catheter, venous to, mmHg", "250", "catheter:venous.1"),
+    Row("fluids:5.2", "highest flow of a 17 G needle, mL/min", "250", "gauge:17"),
+    Row("fluids:5.2", "highest flow of a 14 G needle, mL/min", "500", "gauge:14"),
     Row("fluids:5.3", "membrane pressure, usual ceiling, mmHg", "300", "limit:tmp_high"),
     Row("fluids:5.5", "venous fall at the same flow, mmHg", "20", "limit:venous_fall"),
     # practice a0
@@ -177,8 +188,10 @@ ELSEWHERE = {
     "fluids:4.2 7 to 8 mL/kg/h": "one centre's saying; the cap is the order's line",
     "fluids:4.2 minimum rate": "a habit of machines: nothing is set without the unit",
     "fluids:5.1 -260 mmHg": "looser than -250, which is the outer bound",
+    "fluids:5.1 true flow 7 and 10.5 % under 400 set": "one study's, by gauge: the unit's own measured figure is taken",
+    "fluids:5.1 one gauge larger, 58 and 31 mmHg": "a study's differences, for a talk with the unit; nothing is judged",
+    "fluids:5.1 rising over 3 nights or 3 weeks": "drawn as charts; no rule judges a rise over several nights yet",
     "fluids:5.1 venous over 400: haemolysis": "over 250 is spoken of already; the machine's own alarm comes first",
-    "fluids:5.1 usual pressures by flow": "a table by flow and access: with the pressures",
     "practice:a0 arterial 150 typed": "a question about the sign, in quantities.toml (sign)",
     "practice:a0 stock counts": "part of the stock counts, not of a night",
     "practice:h2 laboratory targets": "the unit's own, with the bloods",
@@ -227,9 +240,27 @@ def held(lives: str) -> Decimal:
         return figure
     if kind == "science":
         return Decimal(getattr(import_module(f"ebbwell.science.{first}"), second))
+    if kind in ("usual", "catheter", "gauge"):
+        return in_table(kind, name.split("."))
     valid = load_procedure().step(name).valid
     assert valid is not None
     return Decimal(str(valid.total_seconds())) / (3600 if kind == "hours" else 60)
+
+
+def in_table(kind: str, names: list[str]) -> Decimal:
+    """A figure of the tables of usual pressures and needles; which of a row's two ends is the last name."""
+    if kind == "gauge":
+        most = PRESSURES.ceiling(names[0])
+        assert most is not None
+        return most
+    line, *rest = names
+    row = (
+        PRESSURES.furthest(line, access="catheter")
+        if kind == "catheter"
+        else PRESSURES.usual(line, access="fistula", blood_flow_ml_min=Decimal(rest[0]))
+    )
+    assert row is not None
+    return Decimal(row[int(rest[-1])])
 
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row.where} {row.what}")
