@@ -20,6 +20,20 @@ if TYPE_CHECKING:
 
 Run = Callable[["Session", argparse.Namespace], int]
 
+FORMS = (
+    "report",
+    "microbes",
+    "carbon",
+    "notice",
+    "filter",
+    "plant",
+    "limit",
+    "label",
+    "label-check",
+    "measures",
+)
+"""What ``enter`` takes, as in ``cli.walk.form_kinds``, which is loaded only when it runs."""
+
 
 def _run_demo(session: Session, args: argparse.Namespace) -> int:
     from ebbwell.cli.demo import run
@@ -35,6 +49,12 @@ def _run_serve(session: Session, args: argparse.Namespace) -> int:
 
 def _run_night(session: Session, args: argparse.Namespace) -> int:
     from ebbwell.cli.night import run
+
+    return run(session, args)
+
+
+def _run_enter(session: Session, args: argparse.Namespace) -> int:
+    from ebbwell.cli.enter import run
 
     return run(session, args)
 
@@ -110,6 +130,8 @@ def build_parser() -> argparse.ArgumentParser:
     _command(commands, "serve", _run_serve, json=False)
     night = _command(commands, "night", _run_night, json=False)
     night.add_argument("--encrypt", action="store_true", help=say("help.night.encrypt"))
+    enter = _command(commands, "enter", _run_enter, json=False)
+    enter.add_argument("what", nargs="?", choices=FORMS, metavar="WHAT", help=say("help.enter.what"))
     _command(commands, "tonight", _run_tonight)
     work = _command(commands, "work", _run_work)
     work.add_argument("name", nargs="?", metavar="NAME", help=say("help.work.name"))

@@ -237,9 +237,17 @@ class Walk:
         return typed
 
     def pick(
-        self, question: str, options: Sequence[tuple[str, str]], *, fresh: bool = False, about: str = ""
+        self,
+        question: str,
+        options: Sequence[tuple[str, str]],
+        *,
+        fresh: bool = False,
+        about: str = "",
+        empty: bool = False,
     ) -> str:
-        """One of several: by number, by its words or by how they begin. Gives its key. fresh, about: as in ``ask``.
+        """One of several: by number, by its words or by how they begin. Gives its key.
+
+        fresh, about, empty: as in ``ask``.
 
         In a long list any word of an option may be typed. What was taken for a part is said back.
         """
@@ -247,7 +255,10 @@ class Walk:
         if len(rows) > LONG:
             rows = ["; ".join(rows), say("walk.pick_part")]
         while True:
-            typed = self.ask("\n".join([question, *(f"  {row}" for row in rows)]), fresh=fresh, about=about)
+            asked = "\n".join([question, *(f"  {row}" for row in rows)])
+            typed = self.ask(asked, fresh=fresh, about=about, empty=empty)
+            if not typed:
+                return ""
             plain = typed.casefold().strip(" .")
             for n, (key, words) in enumerate(options, start=1):
                 if plain in (str(n), words.casefold().strip(" ."), key, key.replace("_", " ")):

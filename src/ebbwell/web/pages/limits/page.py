@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
@@ -13,6 +12,8 @@ from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.limits import change_limit, disagreeing
 from ebbwell.journal.kinds.house import HEARD, LimitChanged
+from ebbwell.papers.limit_themes import THEMES as THEMES
+from ebbwell.papers.limit_themes import themed
 from ebbwell.papers.words import day
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.model import Limit, Rulebook, Source
@@ -22,108 +23,6 @@ from ebbwell.web.pages.limits.pressures import usual_rows
 from ebbwell.web.pages.limits.water import water_places
 from ebbwell.web.pages.prescription.lines import shown
 from ebbwell.web.visit import ALL, Visit, Way
-
-THEMES: Mapping[str, tuple[str, ...]] = {
-    "water": (
-        "chlorine",
-        "chlorine_rising",
-        "residual_disinfectant",
-        "rejection_least",
-        "rejection_fall",
-        "product_rise",
-        "hardness",
-        "contact_time",
-        "softener_share",
-        "filter_rise",
-        "gauges_due",
-        "microbes_due",
-        "report_due",
-        "notice_days",
-    ),
-    "fluid": (
-        "conductivity_care",
-        "conductivity_stop",
-        "conductivity_low",
-        "conductivity_high",
-        "meters_apart",
-        "ph_low",
-        "ph_high",
-        "fluid_temperature_stop",
-        "fluid_temperature_low",
-        "fluid_temperature_high",
-        "fluid_temperature_off",
-        "acid_start_up",
-        "bicarbonate_usable",
-    ),
-    "body": (
-        "body_temperature",
-        "systolic_stop",
-        "systolic_low",
-        "systolic_high",
-        "diastolic_high",
-        "systolic_fall",
-        "standing_fall",
-        "pulse_low",
-        "pulse_high",
-        "oxygen_low",
-        "glucose_low",
-        "glucose_high",
-    ),
-    "weight": (
-        "removal_rate_care",
-        "removal_rate_note",
-        "removal_large",
-        "water_share",
-        "nothing",
-        "gain_percent",
-        "gain_per_day",
-        "weight_loss_between",
-        "weight_under_target",
-        "readings_apart",
-        "weight_after_note",
-        "weight_after_care",
-        "target_missed",
-        "removed_off",
-    ),
-    "heparin": (
-        "heparin_factor",
-        "heparin_dose_most",
-        "heparin_rate_most",
-        "heparin_rate_step",
-        "heparin_given_off",
-    ),
-    "access": (
-        "needles_to_connect",
-        "needle_tries",
-        "needle_tries_note",
-        "pain",
-        "venous_fall",
-        "venous_high",
-        "arterial_guideline",
-        "arterial_most",
-        "arterial_zero",
-        "pressure_off_own",
-        "tmp_off_own",
-        "tmp_high",
-        "bleeding_care",
-        "bleeding_stop",
-        "bleeding_times_own",
-    ),
-    "night": (
-        "minutes_short",
-        "coming_off_takes",
-        "gap_hours",
-        "flow_off",
-        "processed_off",
-        "saline_much",
-        "drinks_much",
-        "prescription_age",
-        "entry_late",
-        "expiry_near",
-        "expired",
-    ),
-}
-"""Theme to its limits. A limit that a newer rulebook adds stands under ``other``."""
 
 UNIT_LINES = (
     "removal_cap",
@@ -161,14 +60,6 @@ class Shown:
     set_to: str = ""
     two: bool = False
     moves: bool = False
-
-
-def themed(book: Rulebook) -> list[tuple[str, list[Limit]]]:
-    """Themes with their limits; none is left out."""
-    every = {limit.id: limit for limit in book.limits()}
-    found = [(theme, [every.pop(id) for id in ids if id in every]) for theme, ids in THEMES.items()]
-    found.append(("other", list(every.values())))
-    return [(theme, limits) for theme, limits in found if limits]
 
 
 def show(visit: Visit) -> Response:

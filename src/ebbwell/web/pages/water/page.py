@@ -12,13 +12,14 @@ from ebbwell.deeds.water_now import count_params, running, shown_limit, shown_re
 from ebbwell.draw.palette import PALETTES
 from ebbwell.papers.describe import describe
 from ebbwell.papers.described_water import plant_label, plant_value
+from ebbwell.papers.water_forms import FORMS
 from ebbwell.science.microbes import MicrobeLevel
 from ebbwell.science.water_report import WaterLevel, WaterLine
 from ebbwell.state.facts import Fact
 from ebbwell.state.water import MicrobeView, ReportView, microbes, plant, reports
 from ebbwell.web.pages.water.charts import drawn
 from ebbwell.web.pages.water.figures import due_rows, parts, schedule
-from ebbwell.web.pages.water.forms import FORMS, keep, show_form
+from ebbwell.web.pages.water.forms import keep, show_form
 from ebbwell.web.visit import ALL, HOME, Visit, Way
 
 MOST = 6
