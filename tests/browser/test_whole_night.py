@@ -41,5 +41,5 @@ def test_a_whole_night(site: Site, browse: Opened, way: str, capsys: pytest.Capt
         )
     assert hand.scans <= 8
     # regression pins: over the 90 and the 60, since each hold point answered by a pick takes a tap of its own
-    assert hand.taps <= 146
+    assert hand.taps <= 147
     assert hand.fields <= 83

@@ -20,6 +20,7 @@ SHOWN = {
     "heparin_rate": "900",
     "heparin_stop_before_end": "60 min",
     "treatment_minutes": "450 min",
+    "target_weight": "64.5",
 }
 FIRST = (0, "heparin_first_dose", "1500", "units")
 
@@ -124,3 +125,17 @@ def test_the_curve_goes_by_the_published_half_life(hour: str, left: int) -> None
 def test_the_curve_ends_with_the_treatment() -> None:
     (one,) = thinner_nights([night()])
     assert curve(one)[-1].at_h == D("7.5"), "nothing is shown of the time when needles come out"
+
+
+@pytest.mark.source("fluids:3.3", detail="7,350 units = 114 units/kg at 64.5 kg")
+def test_the_score_stands_beside_the_dose_for_each_kg() -> None:
+    (one,) = thinner_nights([night(scores=(("streaks", "bram"),))])
+    assert one.score == (1, "bram")
+    assert one.per_kg is not None
+    assert round(one.per_kg) == 114
+    (twice,) = thinner_nights([night(scores=(("streaks", "bram"), ("clean", "ana")))])
+    assert twice.score is None, "two that differ are no score"
+    (bare,) = thinner_nights([night(shown={**SHOWN, "target_weight": ""})])
+    assert (bare.score, bare.per_kg) == (None, None)
+    (odd,) = thinner_nights([night(shown={**SHOWN, "target_weight": "6.45"})])
+    assert odd.per_kg is None, "a weight that nobody has"

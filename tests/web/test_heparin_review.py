@@ -62,6 +62,7 @@ def _night_of_heparin(site: Site) -> None:
         home.do(night.give, what="heparin_first_dose", typed="1500", unit="units")
         site.clock.pass_time(timedelta(hours=7, minutes=30))
         home.do(setup.choose, step="C6", name="rinse_back_line", option="pink")
+        home.do(setup.choose, step="C6b", name="clot_score", option="streaks")
         home.do(comeoff.come_off)
         home.pass_step("C10")
         home.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
@@ -82,7 +83,7 @@ def test_a_night_stands_with_what_was_given_and_what_was_seen(site: Site) -> Non
     _night_of_heparin(site)
     page = site.get("/review/heparin")
     assert page.status == 200
-    for words in ("Heparin 1500 5850 7350", "line at rinse-back: Pink", "8 min", "9 min"):
+    for words in ("Heparin 1500 5850 7350 114 1, by Bram", "line at rinse-back: Pink", "8 min", "9 min"):
         assert words in page.text
     assert "Heparin left by sums" in page.html
     assert say("web.heparin.curve.never") in page.text

@@ -557,3 +557,27 @@ def test_blood_found_running_without_a_record_is_looked_at_first_too(site: Site)
     site.open_night()
     page = site.get("/off")
     assert page.html.index('id="look-first"') < page.html.index('name="blood"')
+
+
+@pytest.mark.source("fluids:3.4", detail="signs of clotting; own scale from clean to clotted")
+@pytest.mark.parametrize("after", [False, True])
+def test_how_the_dialyser_looked_is_one_pick_before_or_after_coming_off(site: Site, after: bool) -> None:
+    _ran(site)
+    if after:
+        _off(site)
+    page = site.get("/off?part=blood_back")
+    for words in ("Clean", "A few streaks", "Many streaks, or a clot", "Clotted"):
+        assert words in page.text
+    assert _steps(site, page, **{"C6b.clot_score": "clots"}).status == 303
+    (fact,) = site.desk.treatment.at_slot("choice", "C6b", "clot_score")
+    assert (getattr(fact.body, "option", ""), fact.by) == ("clots", site.who)
+    assert site.desk.views["C6b"].passed
+
+
+def test_nobody_has_to_look_at_the_dialyser_for_anything(site: Site) -> None:
+    """Source: practice:e H56 (from first blood on, no step gates coming off)."""
+    _ran(site)
+    assert _off(site).status == 303
+    assert not site.desk.views["C6b"].passed
+    site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
+    assert site.desk.phase is Phase.SAFE

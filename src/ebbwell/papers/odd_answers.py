@@ -18,12 +18,16 @@ from ebbwell.procedure.evidence import find
 from ebbwell.procedure.model import Evidence, Step
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.facts import Fact
+from ebbwell.state.night_thinner import SCORE, score_of, scores_of
 
 MORNING = ("come_off", "after")
 """Stages whose answers stand on the sheet."""
 
 FOR_SHEET = "next.for_sheet"
 """Next step of the rules that say no more than a note for the sheet."""
+
+FIGURES = frozenset({SCORE})
+"""Picks that are a figure for the clinic: they stand on the sheet, and none of them is called odd."""
 
 NOT_ODD = frozenset({"none_due", "no_softener", "new_bag_hung"})
 """Answers that aren't the usual one, and ask for nothing."""
@@ -80,15 +84,25 @@ def odd_answers(desk: Desk) -> Iterator[str]:
     for step, _, fact in _answered(desk, ()):
         name, option = _said(fact)
         usual = step.options.get(name, ())
+        if name in FIGURES:
+            continue
         if not step.wants.get(name) and usual and option != usual[0] and option not in NOT_ODD:
             yield f"{_at(desk, fact)} {answer_words(desk, fact)}"
 
 
 def morning_answers(desk: Desk) -> list[str]:
-    """How much blood went back, and every answer of coming off and after, in the order of the steps."""
+    """How much blood went back, and every answer of coming off and after, in the order of the steps.
+
+    A clotting score that stands beside its dose isn't said once more.
+    """
     bloods = [f.body.blood_returned for f in desk.treatment.of("came_off") if isinstance(f.body, CameOff)]
     back = [say("sheet.blood", blood=say(f"blood.{blood}")) for blood in bloods if has_text(f"blood.{blood}")]
-    return back + [answer_words(desk, fact) for _, _, fact in _answered(desk, MORNING)]
+    scored = FIGURES if score_of(scores_of(desk.treatment)) is not None else frozenset()
+    return back + [
+        answer_words(desk, fact)
+        for _, evidence, fact in _answered(desk, MORNING)
+        if evidence.name not in scored
+    ]
 
 
 def answer_words(desk: Desk, fact: Fact) -> str:

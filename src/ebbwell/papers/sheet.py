@@ -21,6 +21,7 @@ from ebbwell.journal.kinds.bedside import Annotation
 from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.night import CameOff, Event, Given, Reading
 from ebbwell.journal.kinds.orders import Advice, Pinned, Plan
+from ebbwell.papers.clot_score import beside_dose, score_lines
 from ebbwell.papers.describe import describe
 from ebbwell.papers.exceptions import exceptions
 from ebbwell.papers.home_clock import sheet_clock
@@ -147,7 +148,7 @@ def build_sheet(desk: Desk, heads: Heads) -> Sheet:
         measured,
         lots,
         events,
-        _run("morning", say("sheet.morning"), morning_answers(desk)),
+        _run("morning", say("sheet.morning"), morning_answers(desk) + score_lines(desk, names)),
         Section("steps", say("sheet.steps"), _steps(desk, names)),
         Section("record", say("sheet.record"), _record(desk, heads)),
     ]
@@ -328,6 +329,7 @@ def _events(desk: Desk, names: Mapping[str, str], ordered: Ordered) -> tuple[str
             text = f"{text} ({say('web.mine.note_by', who=names.get(fact.by, fact.by))})"
         if isinstance(fact.body, Given):
             text += ordered.beside(BY_GIVEN.get(fact.body.what, ""), fact.body.unit)
+            text += beside_dose(desk, fact, names)
         if isinstance(fact.body, Advice) and fact.body.about:
             steps = "; ".join(step_words(desk.procedure, i) for i in fact.body.about)
             text = f"{text} ({steps})"

@@ -12,10 +12,10 @@ from decimal import Decimal
 
 from ebbwell.core.clock import elapsed
 from ebbwell.core.errors import DomainError
-from ebbwell.science.heparin import heparin_run_time, heparin_total
+from ebbwell.science.heparin import heparin_run_time, heparin_total, units_per_kg
 from ebbwell.science.review_heparin import CurvePoint, Given, relative_effect
 from ebbwell.state.night_fluid import decimal_of
-from ebbwell.state.night_thinner import FIRST_DOSE, NightThinner
+from ebbwell.state.night_thinner import FIRST_DOSE, NightThinner, score_of
 from ebbwell.state.own_past import NightSummary
 
 STEP = Decimal("0.25")
@@ -35,6 +35,8 @@ class ThinnerNight:
     the pump gave by the plan until stop or coming off; total: both. stop_at: when the pump was to stop. pump_ml: the
     last reading of the pump. ordered: the low molecular dose in the unit's words; medicines: what was written down as
     given, in words. looks: as picked at coming off. clots: events that speak of clots. bleeding: minutes by site.
+    per_kg: total for each kg of the target weight [units/kg]. score: how dialyser and drip chamber looked, 0 clean to
+    3 clotted, and the id of who said so.
     """
 
     treatment: str
@@ -54,6 +56,8 @@ class ThinnerNight:
     bleeding: Mapping[str, Decimal]
     given: tuple[Given, ...]
     hours: Decimal | None
+    per_kg: Decimal | None = None
+    score: tuple[int, str] | None = None
 
 
 def thinner_nights(newest_first: Iterable[NightSummary]) -> tuple[ThinnerNight, ...]:
@@ -104,7 +108,19 @@ def _night(one: NightSummary, start: datetime) -> ThinnerNight:
         },
         given=tuple(given) if first is not None and pieces else (),
         hours=end,
+        per_kg=None if total is None else _per_kg(total, _number(thinner, "target_weight")),
+        score=score_of(thinner.scores),
     )
+
+
+def _per_kg(units: Decimal, weight: Decimal | None) -> Decimal | None:
+    """For each kg of the target weight, as on the plan; None without one, or outside of what the sum takes."""
+    if weight is None:
+        return None
+    try:
+        return units_per_kg(dose_units=units, weight_kg=weight)
+    except DomainError:
+        return None
 
 
 def _first_dose(thinner: NightThinner) -> Given | None:

@@ -19,6 +19,7 @@ LINES = (
     "heparin_stop_before_end",
     "low_molecular_dose",
     "treatment_minutes",
+    "target_weight",
 )
 """Lines of the order that are kept of a night, as they were shown at connecting."""
 
@@ -27,6 +28,11 @@ LOOKS = ("blood_return", "rinse_back_line")
 
 FIRST_DOSE = "heparin_first_dose"
 
+SCORE = "clot_score"
+SCORES = ("clean", "streaks", "clots", "clotted")
+"""How dialyser and drip chamber looked, as picked at coming off; its place here is the score, 0 to 3. Its two ends are
+fluids:3.4; the words between: common practice, no source."""
+
 
 class NightThinner(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     """What later nights ask of this one's blood thinner.
@@ -34,7 +40,7 @@ class NightThinner(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     shown: the lines above to their text. given: minutes after first blood, what, amount and unit of the first dose and
     of each medicine. looks: name to what was picked; a name with two answers is left out. events: what was noted while
     blood ran, as picked. clotted_sets: sets changed because they clotted. off: each time off, in minutes after first
-    blood, None for an end that isn't known.
+    blood, None for an end that isn't known. scores: how dialyser and drip chamber looked, as picked, and who picked it.
     """
 
     shown: dict[str, str] = {}
@@ -43,6 +49,7 @@ class NightThinner(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     events: tuple[str, ...] = ()
     clotted_sets: int = 0
     off: tuple[tuple[int, int | None], ...] = ()
+    scores: tuple[tuple[str, str], ...] = ()
 
 
 def night_thinner(treatment: Facts) -> NightThinner:
@@ -71,7 +78,28 @@ def night_thinner(treatment: Facts) -> NightThinner:
             (_minutes(start, out), None if back is None else _minutes(start, back))
             for out, back in pauses(treatment)
         ),
+        scores=scores_of(treatment),
     )
+
+
+def scores_of(treatment: Facts) -> tuple[tuple[str, str], ...]:
+    """How dialyser and drip chamber looked, as picked, with the id of who picked it; two where two stand."""
+    return tuple(
+        (fact.body.option, fact.by)
+        for fact in treatment.of("choice")
+        if isinstance(fact.body, Choice) and fact.body.name == SCORE and fact.body.option in SCORES
+    )
+
+
+def score_of(scores: tuple[tuple[str, str], ...]) -> tuple[int, str] | None:
+    """The score, 0 clean to 3 clotted, and who gave it; None for none, and where two differ.
+
+    A judgement by eye, so it is never given without its judge. Source: fluids:3.4.
+    """
+    if len({option for option, _ in scores}) != 1:
+        return None
+    option, by = scores[-1]
+    return SCORES.index(option), by
 
 
 def _looks(treatment: Facts) -> dict[str, str]:

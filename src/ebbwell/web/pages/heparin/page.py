@@ -17,6 +17,7 @@ from ebbwell.draw.palette import PALETTES
 from ebbwell.papers.words import clock, day
 from ebbwell.review.heparin import ThinnerNight, curve, thinner_nights
 from ebbwell.state.own_past import latest
+from ebbwell.state.standing import people
 from ebbwell.web.pages.sheet.page import SIZES
 from ebbwell.web.visit import ALL, Visit, Way
 
@@ -26,7 +27,19 @@ NIGHTS = 40
 JOINED = timedelta(days=15)
 """Nights further apart aren't joined. Own choice."""
 
-COLUMNS = ("night", "drug", "first", "pump", "total", "stop", "shown", "clots", "bleeding")
+COLUMNS = (
+    "night",
+    "drug",
+    "first",
+    "pump",
+    "total",
+    "per_kg",
+    "score",
+    "stop",
+    "shown",
+    "clots",
+    "bleeding",
+)
 SITES: dict[str, Role] = {"arterial": "arterial", "venous": "venous"}
 Drawn = list[tuple[str, Markup]]
 
@@ -114,6 +127,8 @@ def _cells(visit: Visit, one: ThinnerNight) -> list[str]:
         _units(one.first) if heparin else say("web.heparin.none"),
         _units(one.pumped) if heparin else say("web.heparin.none"),
         _units(one.total) if heparin else say("web.heparin.none"),
+        _tenths(one.per_kg) if heparin else say("web.heparin.none"),
+        _score(visit, one),
         stop if heparin else say("web.heparin.none"),
         f"{plain(one.pump_ml)} mL" if one.pump_ml is not None else unknown,
         _looks(one),
@@ -142,6 +157,21 @@ def _looks(one: ThinnerNight) -> str:
     ]
     said += [*one.clots, *([say("web.heparin.clotted_set")] * one.clotted_sets)]
     return "; ".join(said) or say("web.heparin.unknown")
+
+
+def _score(visit: Visit, one: ThinnerNight) -> str:
+    """The clotting score with who gave it; a figure only."""
+    if one.score is None:
+        return say("web.heparin.unknown")
+    value, by = one.score
+    names = people(visit.desk.standing)
+    return say("web.heparin.score", value=value, who=names[by].name if by in names else say("bedside"))
+
+
+def _tenths(value: Decimal | None) -> str:
+    if value is None:
+        return say("web.heparin.unknown")
+    return plain(value.quantize(Decimal("0.1"), ROUND_HALF_UP).normalize())
 
 
 def _units(value: Decimal | None) -> str:
