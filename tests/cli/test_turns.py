@@ -7,10 +7,16 @@ from pathlib import Path
 import pytest
 
 from ebbwell.core.clock import SetClock
+from ebbwell.core.ids import SeededIds
 from ebbwell.core.text import say
+from ebbwell.deeds.connect import connect
+from ebbwell.house import House
 from ebbwell.journal.kinds.bedside import BloodByHand
 from ebbwell.journal.kinds.marks import LotUsed
 from ebbwell.journal.kinds.night import Event, Given, NewSet, Off
+from ebbwell.sim import hands
+from ebbwell.sim.homes import HOMES, Home
+from ebbwell.sim.household import BRAM
 from ebbwell.state.again import rounds
 from ebbwell.state.night import Phase
 from ebbwell.state.samples import samples
@@ -114,3 +120,35 @@ def test_a_night_of_many_turns(clock: SetClock, home: str) -> None:
         (by_hand,) = treatment.of("blood_by_hand")
         assert isinstance(by_hand.body, BloodByHand)
         assert by_hand.body.amount == "250"
+
+
+def _running_with(clock: SetClock, home: str, **lines: str) -> None:
+    """Blood runs at a home with one dose of low molecular heparin; what came before was done by other hands."""
+    there = HOMES["catheter, low molecular heparin"]
+    Path(home).mkdir(parents=True, exist_ok=True)
+    with House.open(Path(home) / "record.ebbwell", clock, SeededIds(5), create=True) as house:
+        Home({**there.lines, **lines}).open_night(house, clock)
+        hands.set_up(house, clock)
+        house.do(connect, by=BRAM)
+
+
+@pytest.mark.source("fluids:3.4", detail="IU or mg as on the label, never converted; both stand side by side")
+def test_a_ready_dose_is_typed_with_its_unit_its_time_and_its_line(clock: SetClock, home: str) -> None:
+    _running_with(clock, home, low_molecular_dose="4000 IU at the start")
+    answers = usual_answers(clock)
+    answers[say("walk.night_running")] = lambda asked: "1" if " 1 S33" in asked else "leave"
+    answers[say("web.marks.hint.low_molecular_dose")] = ["0.4 mL", "400 IU"]
+    answers[say("walk.type_again")] = "4000 IU"
+    answers[say("walk.when")] = ""
+    answers[say("choice.given_into")] = say("option.given_into.arterial_line")
+    typist = night(clock, answers, home)
+    text = " ".join(typist.out.getvalue().split())
+    assert "Low molecular heparin dose 4000 IU at the start" in text, "the order stands above the question"
+    assert "You typed 0.4 mL. How many mL it is does not say how strong it is." in text
+    assert "You typed 400 IU. The order says: 4000 IU at the start." in text
+    house, desk = look(home, clock)
+    with house:
+        (fact,) = desk.treatment.of("given")
+        assert isinstance(fact.body, Given)
+        assert (fact.body.amount, fact.body.unit, fact.body.medicine) == ("4000", "IU", True)
+        assert desk.views["S33c"].passed

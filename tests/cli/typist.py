@@ -73,7 +73,7 @@ class Typist(io.TextIOBase):
         return found(" ".join(asked.split())) if callable(found) else found
 
 
-NOT_HERE = ("S10b", "S18b", "S18c", "S28b", "S29d", "S30c", "C7b", "C10b")
+NOT_HERE = ("S10b", "S18b", "S18c", "S28b", "S29d", "S30c", "S33c", "C5b", "C7b", "C10b")
 """Steps of other homes: their questions are worded like those of this one, their answers differ."""
 
 
@@ -218,6 +218,7 @@ def usual_answers(clock: SetClock) -> dict[str, Answer]:
         say("walk.agent"): "heat",
         say("walk.clean_ended"): "",
         say("walk.clean_minutes"): "40",
+        say("walk.when"): "",
         say("walk.close_words"): "",
         "Leftover disinfectant": "Negative",
     }

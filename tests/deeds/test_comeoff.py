@@ -45,7 +45,7 @@ def test_come_off_stops_the_pump_now_unless_told(running: Home) -> None:
 def test_heparin_into_the_line_is_asked_about_once_the_pump_has_stopped(running: Home) -> None:
     running.clock.pass_time(timedelta(hours=1))
     running.do(comeoff.come_off)
-    dose = {"what": "heparin_first_dose", "typed": "2000", "unit": "units"}
+    dose = {"what": "heparin_first_dose", "typed": "1500", "unit": "units"}
     with pytest.raises(Asked) as caught:
         running.do(deeds.give, **dose)
     keys = tuple(q.key for q in caught.value.questions)

@@ -71,13 +71,14 @@ def test_of_a_night_cut_short_only_what_ran_is_counted_and_no_first_dose_is_take
 def test_other_nights_have_their_own_words_beside_it() -> None:
     low = night_open(LOW)
     low.connected()
-    given = {"what": "low molecular heparin", "typed": "4000", "unit": "IU"}
-    low.do(night.give, medicine=True, ordered_by="the unit", **given)
+    low.do(night.give, what="low_molecular_dose", typed="4000 IU", unit="")
+    low.do(setup.choose, step="S33c", name="given_into", option="venous_line")
     sheet = " ".join(closed(low, "clots").split())
     assert (
         "clotting score 2 (3 is clotted), Bram Venn, Low molecular heparin, "
         "low molecular heparin 4000 IU" in sheet
     )
+    assert "(ordered 4000 IU at the start); The venous line, after the dialyser" in sheet
     assert "units/kg" not in sheet
     none = night_open(NONE)
     none.connected()

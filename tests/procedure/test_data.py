@@ -35,7 +35,11 @@ def _homes() -> tuple[frozenset[str], ...]:
     """The steps that apply, for every mix of conditions that a home can have."""
     either = [
         ({"fistula"}, {"fistula", "buttonhole"}, {"catheter"}),
-        ({"blood_thinner", "heparin"}, {"blood_thinner", "low_molecular"}, {"no_heparin"}),
+        (
+            {"blood_thinner", "heparin"},
+            {"blood_thinner", "low_molecular", "no_heparin_pump"},
+            {"no_heparin", "no_heparin_pump"},
+        ),
         ({"dry_bicarbonate"}, {"liquid_bicarbonate"}),
         ({"prime_to_drain"}, {"prime_given"}),
         ({"blood_returned"}, {"blood_kept_out"}),
@@ -234,7 +238,7 @@ def test_what_is_never_skipped(step_id: str) -> None:
 @pytest.mark.source("practice:c", detail="kind R of the table; C10 W; C12 R if the person can't stand")
 def test_what_may_be_skipped_after_first_blood() -> None:
     may = {step.id for step in AFTER_BLOOD if step.skip == "reason"}
-    assert may == {"S33", "S33b", "C1", "C6b", "C10", "C12", "C14", "C15", "C17", "C20"}
+    assert may == {"S33", "S33b", "S33c", "C1", "C6b", "C10", "C12", "C14", "C15", "C17", "C20"}
 
 
 @pytest.mark.source("practice:b", detail="second checks, as decided")

@@ -13,6 +13,7 @@ from ebbwell.core.units import parse_unit
 from ebbwell.deeds.after_stop import pump_question
 from ebbwell.deeds.again import open_findings
 from ebbwell.deeds.desk import Desk, ask_first
+from ebbwell.deeds.dose_typed import READY_DOSE, dose_question, giver, read_ready_dose
 from ebbwell.deeds.readings_due import time_question
 from ebbwell.deeds.setup import _when
 from ebbwell.deeds.typed_limits import without_suggestions
@@ -183,7 +184,9 @@ def give(
 ) -> None:
     """Record something given: saline, a drink, a medicine. unit: one that is known in any spelling, or a word.
 
-    Asks about what needs a running pump and is timed after it stopped.
+    Asks about what needs a running pump and is timed after it stopped, and about a dose of heparin that isn't the
+    ordered one. A ready dose is a medicine: its unit may stand in ``typed`` (``4000 IU``), and without another name it
+    was ordered by whoever gave the order in force.
 
     medicine: it is one; ordered_by: who ordered it, by name or office. One without is kept, with a finding.
     Refuses an amount that can't be read, and a medicine without its unit. Litres and millilitres count into the weight
@@ -193,6 +196,9 @@ def give(
         desk.refuse("refuse.no_night")
     if not what.strip():
         raise InputError("enter.given")
+    if what.strip() == READY_DOSE:
+        typed, unit = read_ready_dose(f"{typed} {unit}")
+        medicine, ordered_by = True, ordered_by.strip() or giver(desk)
     amount = parse_decimal(typed)
     if amount < 0:
         raise InputError("enter.amount", typed=typed)
@@ -207,7 +213,8 @@ def give(
         ordered_by=ordered_by.strip(),
     )
     taken = _when(desk, at)
-    ask_first(pump_question(desk, taken or desk.now.at) if given.what in PUMPED else (), sure)
+    pumped = pump_question(desk, taken or desk.now.at) if given.what in PUMPED else ()
+    ask_first((*pumped, *dose_question(desk, given.what, amount, given.unit)), sure)
     desk.findings.extend(without_order(given, desk.add(given, at=taken)))
 
 

@@ -9,16 +9,21 @@ from decimal import Decimal
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.dose_typed import READY_DOSE
+from ebbwell.journal.kinds.marks import Choice
 from ebbwell.journal.kinds.night import Given
 from ebbwell.papers.heparin_now import FIRST_DOSE, first_dose
 from ebbwell.papers.night_now import ordered_line
-from ebbwell.papers.words import option_words
+from ebbwell.papers.words import given_words, option_words
 from ebbwell.procedure.evidence import number_in
 from ebbwell.procedure.heparin_facts import heparin_hours
 from ebbwell.science.catalogue import work
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import pump_stopped
 from ebbwell.state.night_thinner import score_of, scores_of
+
+INTO = "given_into"
+"""The pick of where a ready dose went in."""
 
 
 def score_lines(desk: Desk, names: Mapping[str, str]) -> list[str]:
@@ -39,12 +44,19 @@ def score_lines(desk: Desk, names: Mapping[str, str]) -> list[str]:
 
 def beside_dose(desk: Desk, fact: Fact, names: Mapping[str, str]) -> str:
     """What is put after the first dose of heparin once somebody scored: the pump's units by the plan, both together,
-    for each kg of the target weight, and the score. "" after anything else that was given.
+    for each kg of the target weight, and the score. After a ready dose where it went in. "" after anything else.
     """
+    if getattr(fact.body, "what", "") == READY_DOSE:
+        into = [option_words(INTO, body.option) for body in _choices(desk) if body.name == INTO]
+        return "".join(f"; {words}" for words in into)
     score, dose = _score(desk, names), _dose(desk)
     if not score or dose is None or fact.id != dose.id:
         return ""
     return "; " + ", ".join([*_by_pump(desk), score])
+
+
+def _choices(desk: Desk) -> list[Choice]:
+    return [f.body for f in desk.treatment.of("choice") if isinstance(f.body, Choice)]
 
 
 def _score(desk: Desk, names: Mapping[str, str]) -> str:
@@ -83,7 +95,7 @@ def _medicines(desk: Desk, kind: str) -> list[str]:
     return [
         option_words("anticoagulant", kind),
         *(
-            " ".join(part for part in (body.what, body.amount, body.unit) if part)
+            " ".join(part for part in (given_words(body.what), body.amount, body.unit) if part)
             for fact in desk.treatment.of("given")
             if isinstance(body := fact.body, Given) and body.medicine
         ),

@@ -44,6 +44,9 @@ view, leak sensors, chlorine. Sources: practice:b (S5, S24, S25, S27, S31); prac
 
 OPEN_SYRINGE = "heparin_stop_before_end"
 
+PUMP_COUNTER = "heparin_given"
+"""What is read off the heparin pump in a row."""
+
 
 @dataclass(frozen=True)
 class Times:
@@ -141,8 +144,10 @@ def night_clock(desk: Desk, at: datetime) -> str:
 
 
 def reading_fields(desk: Desk) -> tuple[str, ...]:
-    """Fields of a reading that the household types, in its order."""
+    """Fields of a reading that the household types, in its order; the heparin pump's only where one was ordered."""
     known = {quantity.id for quantity in desk.rulebook.quantities()}
+    if ordered_line(desk, "anticoagulant") not in ("", "heparin"):
+        known -= {PUMP_COUNTER}
     return tuple(name for name in field_order(desk.standing) if name in known)
 
 

@@ -29,7 +29,7 @@ FOR_SHEET = "next.for_sheet"
 FIGURES = frozenset({SCORE})
 """Picks that are a figure for the clinic: they stand on the sheet, and none of them is called odd."""
 
-NOT_ODD = frozenset({"none_due", "no_softener", "new_bag_hung"})
+NOT_ODD = frozenset({"none_due", "no_softener", "new_bag_hung", "venous_line"})
 """Answers that aren't the usual one, and ask for nothing."""
 
 

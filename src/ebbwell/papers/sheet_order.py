@@ -26,7 +26,7 @@ OTHER_NAME = {"heparin_rate_ml": "heparin_rate"}
 BY_PACK = {"dialyser": "dialyser", "acid": "acid_code", "bicarbonate": "bicarbonate_code"}
 """Item that is opened to the line of the prescription that names it."""
 
-BY_GIVEN = {"heparin_first_dose": "heparin_first_dose", "rinse_back": "rinse_back"}
+BY_GIVEN = {name: name for name in ("heparin_first_dose", "low_molecular_dose", "rinse_back")}
 """What goes in to the line of the prescription that says how much."""
 
 BARE = frozenset({"access", "anticoagulant", "connection", "needle_gauge", "needle_method"})

@@ -103,6 +103,7 @@ CHECKS: dict[str, Callable[[Known], bool]] = {
     "blood_kept_out": _kept_out,
     "heparin": _line("anticoagulant", "heparin"),
     "no_heparin": _line("anticoagulant", "none"),
+    "no_heparin_pump": _line("anticoagulant", "none", "low_molecular"),
     "fistula": _line("access", "fistula", "graft"),
     "catheter": _line("access", "catheter"),
     "dry_bicarbonate": _line("bicarbonate_form", "dry"),

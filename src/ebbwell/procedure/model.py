@@ -53,6 +53,7 @@ CONDITIONS: Final = (
     "heparin",
     "low_molecular",
     "no_heparin",
+    "no_heparin_pump",
     "prime_to_drain",
     "prime_given",
     "overnight",
@@ -63,7 +64,7 @@ CONDITIONS: Final = (
     "blood_kept_out",
 )
 """When a step applies. "" is always. ``fistula`` means fistula or graft, anything that takes needles;
-``blood_thinner`` means heparin or low molecular heparin.
+``blood_thinner`` means heparin or low molecular heparin; ``no_heparin_pump`` means low molecular heparin or none.
 
 ``chemical_used``: a chemical was logged since the last clean result. ``blood_returned``: step C7 chose
 ``normal`` or is still open, and coming off doesn't say that none was given back; ``blood_kept_out``: C7 chose
@@ -128,6 +129,7 @@ SHOWS: Final = (
     "arterial_limit",
     "blood_flow",
     "heparin_first_dose",
+    "low_molecular_dose",
 )
 """What a step may show: the last cleaning on record, figures of the plan that need no weight, lines of the order."""
 

@@ -79,7 +79,11 @@ def for_evidence(desk: Desk, step: Step, evidence: Evidence, values: Mapping[str
             step=step.id,
         )
     if form == "given":
-        amount = {"heparin_first_dose": ("1500", "units"), "rinse_back": ("0.3", "L")}[name]
+        amount = {
+            "heparin_first_dose": ("1500", "units"),
+            "low_molecular_dose": ("4000", "IU"),
+            "rinse_back": ("0.3", "L"),
+        }[name]
         return Move(night.give, {"what": name, "typed": amount[0], "unit": amount[1]}, step=step.id)
     if form == "reading":
         return Move(night.read, {"values": _row(desk), "when": name}, step=step.id)

@@ -38,8 +38,8 @@ LINKS = {
 }
 """Evidence that has a page of its own."""
 
-GIVEN_UNITS = {"heparin_first_dose": "units", "rinse_back": "L"}
-"""What is given in a step, and the unit that its field is read in."""
+GIVEN_UNITS = {"heparin_first_dose": "units", "low_molecular_dose": "", "rinse_back": "L"}
+"""What is given in a step, and the unit that its field is read in; "" where it is typed with the number."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +47,7 @@ class Field:
     """One field. seen: ids of the earlier entries that it shows or asks anew; again: there are such.
 
     kind: ``pick``, ``number``, ``lot``, ``tick``, ``wait``, ``clean`` or ``link``. method: offered from the last time.
+    lettered: a number that its unit is typed with.
     follows: a wait that begins by itself once what stands before it is kept; it asks only since when.
     """
 
@@ -64,6 +65,7 @@ class Field:
     worded: bool = False
     follows: bool = False
     hint: str = ""
+    lettered: bool = False
 
     @property
     def weighed(self) -> bool:
@@ -129,7 +131,9 @@ def _field(desk: Desk, step: Step, evidence: Evidence) -> Field:
         )
     if form == "given":
         unit = GIVEN_UNITS.get(name, "mL")
-        return Field(step.id, evidence, "number", capital(given_words(name)), unit=unit)
+        hint = "" if unit else say(f"web.marks.hint.{name}")
+        label = capital(given_words(name))
+        return Field(step.id, evidence, "number", label, unit=unit, hint=hint, lettered=not unit)
     if form == "disinfected":
         options = tuple((agent, say(f"agent.{agent}")) for agent in upkeep.AGENTS)
         return Field(step.id, evidence, "clean", say("web.marks.cleaned_with"), options=options)

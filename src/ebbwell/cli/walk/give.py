@@ -18,6 +18,7 @@ from ebbwell.core.typed_times import label_date
 from ebbwell.deeds import comeoff, night, orders, setup, upkeep
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.dose_typed import FIRST_DOSE, READY_DOSE
 from ebbwell.deeds.kit import last_lot
 from ebbwell.journal.kinds.marks import LotUsed
 from ebbwell.journal.kinds.orders import LineAmended
@@ -228,8 +229,19 @@ def _plan(walk: Walk, view: StepView, evidence: Evidence) -> bool:
 
 
 def _given(walk: Walk, view: StepView, evidence: Evidence) -> bool:
-    unit = {"heparin_first_dose": "units", "rinse_back": "L"}.get(evidence.name, "mL")
-    return give_amount(walk, evidence.name, unit)
+    if evidence.name in (FIRST_DOSE, READY_DOSE):
+        return _dose(walk, evidence.name)
+    return give_amount(walk, evidence.name, {"rinse_back": "L"}.get(evidence.name, "mL"))
+
+
+@in_a_row("walk.row.given")
+def _dose(walk: Walk, what: str) -> bool:
+    """A dose of heparin once it was given, and when; a ready dose with the unit of its label."""
+    label = f"{given_words(what)[:1].upper()}{given_words(what)[1:]}"
+    unit = "units" if what == FIRST_DOSE else ""
+    typed = walk.ask(f"{label} [{unit}]" if unit else f"{label}. {say('web.marks.hint.low_molecular_dose')}")
+    inputs = {"what": what, "typed": typed, "unit": unit, "at": walk.time(say("walk.when"))}
+    return walk.do_typed(night.give, inputs, typed="typed") is not None
 
 
 def give_amount(walk: Walk, what: str, unit: str = "") -> bool:

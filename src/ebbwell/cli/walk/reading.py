@@ -14,12 +14,12 @@ from ebbwell.core.when import when_words
 from ebbwell.deeds import night
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.readings_due import time_question
+from ebbwell.papers.night_now import reading_fields
 from ebbwell.papers.words import place_words as measured_label
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.rulebook.own_units import entered, typed_unit
 from ebbwell.rulebook.typed import Question, read_quantity, say_question
 from ebbwell.state.fields import READING_ORDER as READING_ORDER
-from ebbwell.state.fields import field_order
 
 PRESSURES = re.compile(r"([0-9]{2,3}) ?/ ?([0-9]{2,3})")
 """Both blood pressures typed together."""
@@ -102,7 +102,7 @@ def read_row(walk: Walk, when: str) -> bool:
         walk.tell(when_words(when))
     walk.say("walk.reading_how")
     row = Row(walk)
-    names = BODY_FIELDS if when in POSTURES else field_order(walk.desk().standing)
+    names = BODY_FIELDS if when in POSTURES else reading_fields(walk.desk())
     try:
         _fill(row, names)
         reason = walk.ask(say("walk.why_left_out")) if row.left else ""

@@ -16,6 +16,7 @@ from ebbwell.deeds import rereading, setup
 from ebbwell.deeds.coming_up import to_give
 from ebbwell.journal.kinds.marks import Choice, LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
+from ebbwell.papers.shown_beside import shown_beside
 from ebbwell.papers.spoken import bar_words
 from ebbwell.papers.words import clock, item_words, option_words
 from ebbwell.procedure.gate import step_bar
@@ -61,6 +62,8 @@ def _head(walk: Walk, view: StepView) -> None:
     mark = say("walk.hold_mark" if view.step.kind == "hold" else "walk.step_mark")
     text = procedure.say(f"step.{view.step.id}.do")
     walk.session.print("", *wrap(f"{view.step.id}  {text}", first=f"{mark} "))
+    for line in shown_beside(walk.desk(), view.step):
+        walk.session.print(*wrap(line, first="  "))
     if view.status is Status.STALE:
         walk.say("walk.once_more")
 

@@ -77,6 +77,7 @@ class Spec(Wanted):
             "heparin": ("anticoagulant", ("heparin",)),
             "no_heparin": ("anticoagulant", ("none",)),
             "low_molecular": ("anticoagulant", ("low_molecular",)),
+            "no_heparin_pump": ("anticoagulant", ("none", "low_molecular")),
             "blood_thinner": ("anticoagulant", ("heparin", "low_molecular")),
             "fistula": ("access", ("fistula", "graft")),
             "catheter": ("access", ("catheter",)),

@@ -14,7 +14,7 @@ from ebbwell.core.text import say
 from ebbwell.draw.chart import svg_of
 from ebbwell.draw.marks import Band, Chart, Line, Mark, Points, Role
 from ebbwell.draw.palette import PALETTES
-from ebbwell.papers.words import clock, day
+from ebbwell.papers.words import clock, day, given_words
 from ebbwell.review.heparin import ThinnerNight, curve, thinner_nights
 from ebbwell.state.own_past import latest
 from ebbwell.state.standing import people
@@ -141,7 +141,7 @@ def _drug(one: ThinnerNight) -> str:
     words = say(f"option.anticoagulant.{one.kind}")
     if one.kind != "low_molecular":
         return words
-    given = "; ".join(" ".join(part for part in medicine if part) for medicine in one.medicines)
+    given = "; ".join(" ".join(filter(None, (given_words(what), *amount))) for what, *amount in one.medicines)
     return say(
         "web.heparin.low_molecular",
         drug=words,
