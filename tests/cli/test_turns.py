@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+import re
+from datetime import timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from ebbwell.core.clock import SetClock
 from ebbwell.core.ids import SeededIds
 from ebbwell.core.text import say
+from ebbwell.deeds import night as deeds
 from ebbwell.deeds.connect import connect
 from ebbwell.house import House
 from ebbwell.journal.kinds.bedside import BloodByHand
 from ebbwell.journal.kinds.marks import LotUsed
 from ebbwell.journal.kinds.night import Event, Given, NewSet, Off
 from ebbwell.sim import hands
-from ebbwell.sim.homes import HOMES, Home
+from ebbwell.sim.homes import HOMES, USUAL_HOME, Home
 from ebbwell.sim.household import BRAM
 from ebbwell.state.again import rounds
 from ebbwell.state.night import Phase
@@ -122,9 +126,12 @@ def test_a_night_of_many_turns(clock: SetClock, home: str) -> None:
         assert by_hand.body.amount == "250"
 
 
-def _running_with(clock: SetClock, home: str, **lines: str) -> None:
-    """Blood runs at a home with one dose of low molecular heparin; what came before was done by other hands."""
-    there = HOMES["catheter, low molecular heparin"]
+LOW = "catheter, low molecular heparin"
+
+
+def _running_with(clock: SetClock, home: str, name: str = LOW, **lines: str) -> None:
+    """Blood runs at a home of the list; what came before was done by other hands."""
+    there = HOMES[name]
     Path(home).mkdir(parents=True, exist_ok=True)
     with House.open(Path(home) / "record.ebbwell", clock, SeededIds(5), create=True) as house:
         Home({**there.lines, **lines}).open_night(house, clock)
@@ -152,3 +159,57 @@ def test_a_ready_dose_is_typed_with_its_unit_its_time_and_its_line(clock: SetClo
         assert isinstance(fact.body, Given)
         assert (fact.body.amount, fact.body.unit, fact.body.medicine) == ("4000", "IU", True)
         assert desk.views["S33c"].passed
+
+
+def _in_the_night(clock: SetClock, home: str) -> str:
+    """What the keyboard shows at the menu of the night."""
+    answers = usual_answers(clock)
+    answers[say("walk.night_running")] = "leave"
+    answers[say("walk.night_paused")] = "leave"
+    return " ".join(night(clock, answers, home).out.getvalue().split())
+
+
+def _stop_in(text: str) -> tuple[str, str]:
+    found = re.search(r"The pump stops at (\d\d:\d\d), in ([^.]+)\.", text)
+    assert found is not None, text
+    return found[1], found[2]
+
+
+@pytest.mark.source(
+    "arithmetic",
+    detail="7.5 h with a stop 60 min before the end: 6 h 30 min after first blood; 20 min off move it by 20 min; "
+    "2 h of 0.9 mL/h are 1.8 mL",
+)
+def test_the_stop_of_the_heparin_pump_is_shown_and_moves_with_the_end(clock: SetClock, home: str) -> None:
+    _running_with(clock, home, USUAL_HOME)
+    record = Path(home) / "record.ebbwell"
+    start = clock.now().at
+    zone = ZoneInfo("Europe/Dublin")
+
+    def at(minutes: int) -> str:
+        return f"{(start + timedelta(minutes=minutes)).astimezone(zone):%H:%M}"
+
+    clock.pass_time(timedelta(hours=2))
+    text = _in_the_night(clock, home)
+    assert "By now the pump should have given 1.80 mL" in text
+    assert _stop_in(text)[0] == at(390)
+    with House.open(record, clock, SeededIds(6), create=False) as house:
+        house.do(deeds.go_off, by=BRAM)
+        clock.pass_time(timedelta(minutes=10))
+    assert _stop_in(_in_the_night(clock, home))[0] == at(400), "while off it moves with the clock"
+    clock.pass_time(start + timedelta(minutes=140) - clock.now().at)
+    with House.open(record, clock, SeededIds(7), create=False) as house:
+        house.do(deeds.go_on, by=BRAM)
+    assert _stop_in(_in_the_night(clock, home))[0] == at(410)
+    clock.pass_time(timedelta(minutes=290))
+    text = _in_the_night(clock, home)
+    assert f"The pump was to stop at {at(410)}, 20 min ago. Look: has it stopped?" in text
+
+
+@pytest.mark.parametrize("name", [LOW, "fistula, no heparin, liquid, a chemical used"])
+def test_without_a_heparin_pump_the_keyboard_speaks_of_none(clock: SetClock, home: str, name: str) -> None:
+    _running_with(clock, home, name)
+    clock.pass_time(timedelta(hours=2))
+    text = _in_the_night(clock, home)
+    assert say("heparin.now.title") not in text
+    assert "The pump stops" not in text

@@ -11,7 +11,7 @@ from ebbwell.cli.walk.give import EMERGENCY, ask_amount, come_off, give_amount, 
 from ebbwell.cli.walk.prescribe import Draft, check_waiting, transcribe
 from ebbwell.cli.walk.prompt import Again, Back, Later, Leave, NotMeasured, Skip, Walk, in_a_row
 from ebbwell.cli.walk.reading import read_row
-from ebbwell.cli.walk.steps import retest_waits, take_step
+from ebbwell.cli.walk.steps import retest_waits, show_heparin, take_step
 from ebbwell.cli.words import WIDTH, wrap
 from ebbwell.core.findings import Finding, say_finding
 from ebbwell.core.text import say
@@ -221,6 +221,7 @@ def _night(walk: Walk, desk: Desk) -> None:
     if desk.phase is Phase.RUNNING:
         options.append(("off", say("walk.off")))
     options += [(key, say(f"walk.{key}")) for key in ("new_set", "come_off")]
+    show_heparin(walk, desk)
     chosen = walk.pick(say(f"walk.night_{desk.phase.value}"), options, fresh=True)
     if chosen == "next" and view is not None:
         take_step(walk, view)

@@ -14,8 +14,10 @@ from ebbwell.cli.words import wrap
 from ebbwell.core.text import say
 from ebbwell.deeds import rereading, setup
 from ebbwell.deeds.coming_up import to_give
+from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.marks import Choice, LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
+from ebbwell.papers.heparin_now import heparin_lines
 from ebbwell.papers.shown_beside import shown_beside
 from ebbwell.papers.spoken import bar_words
 from ebbwell.papers.words import clock, item_words, option_words
@@ -66,6 +68,15 @@ def _head(walk: Walk, view: StepView) -> None:
         walk.session.print(*wrap(line, first="  "))
     if view.status is Status.STALE:
         walk.say("walk.once_more")
+
+
+def show_heparin(walk: Walk, desk: Desk) -> None:
+    """Heparin by the plan and when its pump stops, worked out anew at each look: time off moves it with the end."""
+    lines = heparin_lines(desk)
+    if lines:
+        walk.session.print("", *wrap(f"{say('heparin.now.title')}."))
+    for line in lines:
+        walk.session.print(*wrap(line, first="  "))
 
 
 def _ask_step(walk: Walk, view: StepView) -> None:
