@@ -80,7 +80,7 @@ def _up_to(site: Site, step: str) -> None:
 
 def _phone_order(site: Site) -> None:
     """The unit changes one line by telephone; it waits for its second check."""
-    said = {"value": "36.0", "read_back": "36.0"}
+    said = {"value": "36.0 C", "read_back": "36.0 C"}
     site.do(orders.amend_line, line="fluid_temperature", giver="Northmere Kidney Unit", **said)
 
 
@@ -88,7 +88,7 @@ def _check_line(site: Site) -> None:
     """Its second check, half a minute later."""
     site.clock.pass_time(timedelta(seconds=30))
     waits = _last("line_amended", "standing")(site)
-    site.do(orders.check_order, of=waits, values={"fluid_temperature": "36.0"}, how="reread")
+    site.do(orders.check_order, of=waits, values={"fluid_temperature": "36.0 C"}, how="reread")
 
 
 def _water(site: Site) -> None:
@@ -108,7 +108,7 @@ def _two_weights(site: Site) -> None:
     site.clock.pass_time(timedelta(hours=36))
     site.do(setup.open_night)
     _up_to(site, "S29")
-    for typed in ("66.3", "66.9"):
+    for typed in ("66.3 kg", "66.9 kg"):
         site.do(setup.measure, quantity="weight_before", typed=typed)
 
 

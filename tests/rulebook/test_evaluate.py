@@ -127,7 +127,7 @@ def test_removal_over_cap() -> None:
         ("removal_rate_raised", Grade.NOTE),
     ]
     assert say_finding(found[0]) == (
-        "To take all of the fluid tonight would need 12.708 mL/kg/h. The clinic's cap is 10 mL/kg/h."
+        "To take all of the fluid tonight would need 12.71 mL/kg/h. The clinic's cap is 10 mL/kg/h."
     )
 
 
@@ -291,7 +291,7 @@ def test_more_facts_never_take_away_a_stop(facts: dict[str, Fact], more: dict[st
 @pytest.mark.source("arithmetic")
 @pytest.mark.parametrize(
     ("value", "shown"),
-    [("7.0002", "7.001 mL/kg/h"), ("7.000000000001", "7.001 mL/kg/h"), ("7.1236", "7.124 mL/kg/h")],
+    [("7.0002", "7.01 mL/kg/h"), ("7.000000000001", "7.01 mL/kg/h"), ("7.1236", "7.12 mL/kg/h")],
 )
 def test_a_rate_over_the_cap_is_shown_over_it(value: str, shown: str) -> None:
     facts = {

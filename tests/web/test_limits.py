@@ -10,7 +10,7 @@ from ebbwell.deeds import orders
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.water_lists import load_water_lists
 from ebbwell.sim.household import UNIT
-from ebbwell.web.pages.limits.page import THEMES
+from ebbwell.papers.limit_themes import THEMES
 from tests.web.site import Site
 
 

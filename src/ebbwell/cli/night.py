@@ -11,6 +11,7 @@ from ebbwell.cli.walk.prescribe import Draft
 from ebbwell.cli.walk.prompt import TURNS, Leave, Walk
 from ebbwell.cli.walk.route import walk_on
 from ebbwell.cli.words import wrap
+from ebbwell.core.reader import read_by
 from ebbwell.core.text import say
 from ebbwell.papers.heading import heading
 from ebbwell.papers.words import clock
@@ -26,7 +27,7 @@ def run(session: Session, args: argparse.Namespace) -> int:
         session.print("", *wrap(say("walk.left_early")), f"  {session.command('night')}")
         return 0
     draft = Draft(None if session.locked else session.home / "prescription.draft")
-    with house:
+    with house, read_by(house.look().rulebook.units):
         walk = Walk(session, house, words=dict(WORDS), known_words=frozenset({*WORDS, *TURNS, "leave"}))
         try:
             _walk(walk, draft, house.look().now.zone if fresh else "")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from ebbwell.cli.session import Session
 from ebbwell.cli.words import wrap
+from ebbwell.core.reader import read_by
 from ebbwell.core.text import say
 from ebbwell.papers.open_calls import call_lines
 from ebbwell.papers.spoken import finding_data, finding_words, plain_words
@@ -27,10 +28,11 @@ def run(session: Session, args: argparse.Namespace) -> int:
     """Show tonight. Writes nothing."""
     with session.open_house() as house:
         desk = house.look()
-        if args.json:
-            session.print_json(tonight_data(desk))
-        else:
-            session.print(*tonight_lines(desk, session.command("night")))
+        with read_by(desk.rulebook.units):
+            if args.json:
+                session.print_json(tonight_data(desk))
+            else:
+                session.print(*tonight_lines(desk, session.command("night")))
     return 0
 
 

@@ -76,6 +76,7 @@ from ebbwell.papers.words import (
     figure_value,
     given_words,
     item_words,
+    limit_value,
     line_words,
     measured_words,
     named,
@@ -252,7 +253,7 @@ def _limit(body: LimitChanged) -> str:
     words = say(
         "said.limit_changed",
         limit=named("limit", body.limit),
-        value=f"{body.value} {body.unit}",
+        value=limit_value(body.limit, body.value, body.unit),
         reason=body.reason,
     )
     how = named("limit_how", body.how) if body.how else ""

@@ -12,6 +12,7 @@ from ebbwell.core.worked import Input, Worked
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import Reading
+from ebbwell.papers.own_figures import both
 from ebbwell.procedure.evidence import number_in
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.science import catalogue
@@ -111,11 +112,11 @@ def _weight(desk: Desk) -> tuple[Decimal | None, str]:
     if held and len({fact.says for fact in held}) == 1 and isinstance(held[-1].body, Measured):
         weight = number_in(held[-1].body.value)
         if weight is not None:
-            return weight, say("needle.weight_before", weight=plain(weight))
+            return weight, say("needle.weight_before", weight=both(weight, "kg"))
     weight = _ordered(desk, "target_weight")
     if weight is None:
         return None, say("needle.no_weight")
-    return weight, say("needle.weight_target", weight=plain(weight))
+    return weight, say("needle.weight_target", weight=both(weight, "kg"))
 
 
 def _ordered(desk: Desk, line: str) -> Decimal | None:

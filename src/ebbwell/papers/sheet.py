@@ -14,12 +14,13 @@ from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import Moment
 from ebbwell.core.errors import InputError
+from ebbwell.core.reader import read_by
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.chain import Heads
 from ebbwell.journal.kinds.bedside import Annotation
 from ebbwell.journal.kinds.marks import LotUsed, Measured
-from ebbwell.journal.kinds.night import CameOff, Event, Given, Reading
+from ebbwell.journal.kinds.night import CameOff, Event, Given
 from ebbwell.journal.kinds.orders import Advice, Pinned, Plan
 from ebbwell.papers.clot_score import beside_dose, score_lines
 from ebbwell.papers.describe import describe
@@ -29,25 +30,25 @@ from ebbwell.papers.odd_answers import morning_answers
 from ebbwell.papers.said_before import said_events
 from ebbwell.papers.sheet_figures import chain_key, entries_key, figures, on_dialysis
 from ebbwell.papers.sheet_order import BY_GIVEN, BY_PACK, Ordered, ordered_for
+from ebbwell.papers.sheet_readings import readings, run_on
 from ebbwell.papers.sheet_who import second_readings, who_rows
 from ebbwell.papers.words import (
     day,
     figure_value,
     figure_words,
-    in_order,
     item_words,
     measured_words,
     named,
     place_words,
     span,
     step_words,
-    unit_words,
-    when_words,
 )
 from ebbwell.procedure.evidence import SETTING
+from ebbwell.rulebook.own_units import in_units
 from ebbwell.state.facts import Fact, Facts, instant
 from ebbwell.state.night import Phase, first_blood, pauses, phase, run_time, start_known
 from ebbwell.state.standing import household, people
+from ebbwell.state.units import chosen_units
 
 PLANNED = (
     "fluid_to_remove",
@@ -124,11 +125,17 @@ class Sheet:
 def build_sheet(desk: Desk, heads: Heads) -> Sheet:
     """The sheet of the treatment on the desk. heads: the store's chains, count and newest hash.
 
+    A figure stands as ordered and kept; the one in the household's unit stands beside it.
     Raises InputError when no treatment is on the desk.
     """
     if desk.treatment_id is None or not desk.treatment.of("pinned"):
         raise InputError("sheet.no_treatment")
-    desk = as_it_stood(desk)
+    stood = as_it_stood(desk)
+    with read_by(stood.rulebook.units, kept_first=True):
+        return _sheet(stood, heads)
+
+
+def _sheet(desk: Desk, heads: Heads) -> Sheet:
     names = {"bedside": say("bedside")}
     names |= {person: body.name for person, body in people(desk.standing).items()}
     odd = exceptions(desk, names)
@@ -144,7 +151,7 @@ def build_sheet(desk: Desk, heads: Heads) -> Sheet:
         Section("times", say("sheet.times"), _time_rows(desk, times)),
         plan,
         settings,
-        Section("readings", say("sheet.readings"), *_readings(desk)),
+        Section("readings", say("sheet.readings"), *readings(desk)),
         measured,
         lots,
         events,
@@ -179,7 +186,8 @@ def as_it_stood(desk: Desk) -> Desk:
         if entry.envelope.recorded_at <= last.recorded_at:
             standing.step(entry)
     now = Moment(last.recorded_at, last.zone, last.boot, last.mono)
-    return replace(desk, standing=standing, now=now, drafts=[], findings=[])
+    book = in_units(desk.rulebook, chosen_units(standing))
+    return replace(desk, standing=standing, rulebook=book, now=now, drafts=[], findings=[])
 
 
 def _pinned(desk: Desk) -> Pinned:
@@ -256,25 +264,6 @@ def _done(desk: Desk, quantity: str) -> str:
     return " / ".join(said) or say("outcome.missing")
 
 
-def _readings(desk: Desk) -> tuple[tuple[str, ...], tuple[str, ...], tuple[tuple[str, ...], ...]]:
-    facts = sorted(desk.treatment.of("reading"), key=lambda f: f.at)
-    bodies = [(f, f.body) for f in facts if isinstance(f.body, Reading)]
-    names = in_order({name for _, body in bodies for name in body.values})
-    rows = []
-    for fact, body in bodies:
-        start = sheet_clock(desk, fact.at)
-        rows.append((start, *(body.values.get(name, "-") for name in names)))
-    notes = []
-    for fact, body in bodies:
-        words = [when_words(body.when)] if body.when else []
-        words += [body.words] if body.words else []
-        if words:
-            notes.append(f"{sheet_clock(desk, fact.at)} {', '.join(words)}")
-    columns = [say("sheet.column.time")]
-    columns += [f"{named('sheet.short', n)} {unit_words(n, desk.rulebook)}".rstrip() for n in names]
-    return (_run_on(notes),) if notes else (), tuple(columns), tuple(rows)
-
-
 def _measured(desk: Desk, ordered: Ordered) -> list[str]:
     rows = []
     for slot, facts in desk.treatment.slots.items():
@@ -292,12 +281,8 @@ def _measured(desk: Desk, ordered: Ordered) -> list[str]:
 
 
 def _run(section_id: str, title: str, parts: list[str], lead: tuple[str, ...] = ()) -> Section:
-    run = (_run_on(parts),) if parts else ()
+    run = (run_on(parts),) if parts else ()
     return Section(section_id, title, (*lead, *run), parts=tuple(parts), lead=len(lead))
-
-
-def _run_on(parts: list[str]) -> str:
-    return "; ".join(parts)
 
 
 def _lots(desk: Desk, ordered: Ordered) -> list[str]:
@@ -352,7 +337,7 @@ def _steps(desk: Desk, names: Mapping[str, str]) -> tuple[str, ...]:
     ]
     checks = second_readings(desk, names)
     if checks:
-        rows.append(f"{say('sheet.second_checks')} {_run_on(checks)}")
+        rows.append(f"{say('sheet.second_checks')} {run_on(checks)}")
     return tuple(rows)
 
 

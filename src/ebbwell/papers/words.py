@@ -7,11 +7,13 @@ from collections.abc import Iterable, Mapping
 from datetime import timedelta
 from decimal import Decimal
 
+from ebbwell.core.reader import reader
 from ebbwell.core.text import has_text, say
 from ebbwell.core.when import day as day
 from ebbwell.core.when import when_words as when_words
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import Reading
+from ebbwell.papers.own_figures import both_text, own_text, thousands
 from ebbwell.plan.clock_times import clock as clock
 from ebbwell.procedure.model import Procedure
 from ebbwell.rulebook.load import load_rulebook
@@ -121,8 +123,16 @@ def line_value(line: str, value: str, rulebook: Rulebook | None = None) -> str:
     book = rulebook if rulebook is not None else load_rulebook()
     known = next((known for known in book.lines() if known.id == line), None)
     if known is not None and known.kind == "number" and book.units:
-        return said(book, known, Decimal(value))
+        return thousands(said(book, known, Decimal(value)))
+    if known is not None and known.kind == "number":
+        return both_text(f"{value} {known.unit}".rstrip())
     return f"{value} {known.unit if known is not None else ''}".rstrip()
+
+
+def limit_value(limit: str, value: str, unit: str) -> str:
+    """A figure of a limit with its unit; one that says how far two values may lie apart is a difference."""
+    apart = any(limit in rule.limit and rule.other for rule in load_rulebook().rules())
+    return both_text(f"{value} {unit}".rstrip(), apart=apart)
 
 
 def measured_words(body: Measured) -> str:
@@ -134,8 +144,23 @@ def measured_words(body: Measured) -> str:
     if has_text(f"option.{body.quantity}.{body.value}"):
         return say(f"option.{body.quantity}.{body.value}").lower()
     unit = "" if body.unit in UNSHOWN else body.unit
-    kept = f"{'<' if body.below else ''}{body.value} {unit}".rstrip()
-    return f"{body.entered} = {kept}" if body.entered else kept
+    kept = thousands(f"{'<' if body.below else ''}{body.value} {unit}".rstrip())
+    return _with_entered(kept, body.entered) or (
+        kept if body.below else kept_words(body.quantity, body.value, unit)
+    )
+
+
+def _with_entered(kept: str, entered: str) -> str:
+    """A kept value with the one that was typed in another unit; "" where none was."""
+    if not entered:
+        return ""
+    return f"{kept} = {entered}" if reader().kept_first else f"{entered} = {kept}"
+
+
+def kept_words(quantity: str, value: str, unit: str) -> str:
+    """A value of a quantity that was typed in its own unit, and as the reader has it; text that is no number stays."""
+    known = next((one for one in load_rulebook().quantities() if one.id == quantity), None)
+    return both_text(f"{value} {unit}".rstrip(), known.substance if known is not None else "")
 
 
 def in_order(names: Iterable[str]) -> list[str]:
@@ -153,8 +178,10 @@ def reading_words(body: Reading) -> str:
         both = f"{values.pop('systolic')}/{values.pop('diastolic')}"
         parts.append(say("said.pressure", both=both))
     for name in in_order(values):
-        typed = f"{entered} = " if (entered := body.entered.get(name, "")) else ""
-        words = f"{named('quantity', name)} {typed}{values[name]} {unit_words(name, book)}".rstrip()
+        unit = unit_words(name, book)
+        kept = thousands(f"{values[name]} {unit}".rstrip())
+        said = _with_entered(kept, body.entered.get(name, "")) or kept_words(name, values[name], unit)
+        words = f"{named('quantity', name)} {said}"
         if name == PRESSURE and body.membrane_form:
             words = f"{words} ({form_words(body.membrane_form)})"
         first = body.typed.get(name, "")
@@ -185,5 +212,5 @@ def figure_words(name: str) -> str:
 
 
 def figure_value(text: str) -> str:
-    """A figure of the plan as kept; the name of an outcome reads as its words."""
-    return named("outcome", text)
+    """A figure of the plan, in the reader's unit; the name of an outcome reads as its words."""
+    return own_text(named("outcome", text))

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal, localcontext
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal, localcontext
 
 from ebbwell.core.errors import UnitError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.quantity import Quantity
 from ebbwell.core.units import CONTEXT, convert
-from ebbwell.rulebook.model import Limit, LineDef, QuantityDef, Rule, Rulebook
-from ebbwell.rulebook.own_units import said, said_apart
+from ebbwell.rulebook.model import Limit, Rule, Rulebook
+from ebbwell.rulebook.own_units import both, changed_exactly, places_apart, places_of, read_in
+from ebbwell.science import catalogue
+from ebbwell.science.formula import ROUNDING
 
 Fact = Quantity | str | bool | None
 """A measured or worked-out value, a word, a yes or no, or None for "not known"."""
@@ -125,7 +127,7 @@ def _number(rulebook: Rulebook, rule: Rule, key: str, fact: Quantity, second: Fa
     try:
         if second is None:
             value = _in_unit(rulebook, key, fact, limits[0].unit)
-            found = _against_limit(rule.kind, fact, value, limits)
+            found = _against_limit(rule.kind, key, fact, value, limits)
             return _in_household_units(rulebook, key, found)
         other = _in_unit(rulebook, key, second, fact.unit)
     except UnitError:
@@ -133,18 +135,20 @@ def _number(rulebook: Rulebook, rule: Rule, key: str, fact: Quantity, second: Fa
     if fact.below or second.below:
         return UNCLEAR
     with localcontext(CONTEXT):
-        compared = _against_other(rule.kind, fact, other, second, limits)
+        compared = _against_other(rule.kind, key, fact, other, second, limits)
         return _in_household_units(rulebook, key, compared)
 
 
-def _against_limit(kind: str, fact: Quantity, value: Decimal, limits: list[Limit]) -> Params | object | None:
+def _against_limit(
+    kind: str, key: str, fact: Quantity, value: Decimal, limits: list[Limit]
+) -> Params | object | None:
     limit = limits[0]
     if kind == "outside":
         low, high = limits
         if value > high.value or value < low.value:
             passed = high if value > high.value else low
             return {
-                "value": _text(fact, passed.value if fact.unit == passed.unit else None),
+                "value": _text(key, fact, passed.value if fact.unit == passed.unit else None),
                 "low": _shown(low.value, low.unit),
                 "high": _shown(high.value, high.unit),
             }
@@ -155,7 +159,7 @@ def _against_limit(kind: str, fact: Quantity, value: Decimal, limits: list[Limit
     if not (_met_below(upward, value, limit) if fact.below else _met(kind, value, limit)):
         return None
     beside = limit.value if fact.unit == limit.unit else None
-    return {"value": _text(fact, beside), "limit": _shown(limit.value, limit.unit)}
+    return {"value": _text(key, fact, beside), "limit": _shown(limit.value, limit.unit)}
 
 
 def _met_below(upward: bool, value: Decimal, limit: Limit) -> bool:
@@ -175,22 +179,22 @@ def _met(kind: str, value: Decimal, limit: Limit) -> bool:
 
 
 def _against_other(
-    kind: str, fact: Quantity, other: Decimal, second: Quantity, limits: list[Limit]
+    kind: str, key: str, fact: Quantity, other: Decimal, second: Quantity, limits: list[Limit]
 ) -> Params | object | None:
     value = fact.value
     most = limits[0].value if limits else Decimal(0)
-    shown = {"value": _text(fact, other), "other": _text(second)}
+    shown = {"value": _text(key, fact, other), "other": _text("", second)}
     if limits:
         shown["limit"] = _shown(most, limits[0].unit)
     if kind in ("differs_percent", "rises_percent", "factor", "times") and other == 0:
         return (
             UNCLEAR
             if value == 0 or kind != "differs_percent"
-            else {**shown, "change": _shown(value, fact.unit)}
+            else {**shown, "change": _apart(key, value, fact.unit)}
         )
     gap = value - other
     met: bool
-    change = _shown(abs(gap), fact.unit)
+    change = _apart(key, gap, fact.unit)
     if kind in ("differs_percent", "rises_percent"):
         percent = gap / abs(other) * 100
         met = (abs(percent) if kind == "differs_percent" else percent) > most
@@ -226,7 +230,7 @@ def _last_range(rulebook: Rulebook, key: str, fact: Quantity) -> Params | object
         return UNCLEAR
     low, high = quantity.last_low, quantity.last_high
     if (low is not None and value < low) or (high is not None and value > high):
-        return _in_household_units(rulebook, key, {"value": _text(fact)})
+        return _in_household_units(rulebook, key, {"value": _text(key, fact)})
     return None
 
 
@@ -237,25 +241,35 @@ APART = ("change", "limit")
 def _in_household_units(
     rulebook: Rulebook, key: str, found: Params | object | None
 ) -> Params | object | None:
-    """What a rule shows, in the units that the household chose."""
-    item = _item(rulebook, key) if rulebook.units else None
-    if item is None or not isinstance(found, dict):
+    """What a rule shows, in the units that the household chose; figures that differ never show as the same."""
+    if not rulebook.units or not isinstance(found, dict):
         return found
-    apart = APART if "other" in found else ()
-    return {name: _changed(rulebook, item, text, apart=name in apart) for name, text in found.items()}
-
-
-def _item(rulebook: Rulebook, key: str) -> QuantityDef | LineDef | None:
-    base, _, _ = key.partition("@")
     quantity = rulebook.quantity_of(key)
-    return quantity or next((line for line in rulebook.lines() if line.id == base), None)
+    substance = quantity.substance if quantity is not None else ""
+    shown = dict(found)
+    apart = [name for name in found if "other" in found and name in APART]
+    for names, gap in (([name for name in found if name not in apart], False), (apart, True)):
+        shown |= _changed(rulebook, {name: found[name] for name in names}, substance, apart=gap)
+    return shown
 
 
-def _changed(rulebook: Rulebook, item: QuantityDef | LineDef, text: str, *, apart: bool) -> str:
-    number, _, unit = text.partition(" ")
-    if unit != item.unit or number.startswith("<"):
-        return text
-    return said_apart(rulebook, item, Decimal(number)) if apart else said(rulebook, item, Decimal(number))
+def _changed(rulebook: Rulebook, found: Params, substance: str, *, apart: bool) -> Params:
+    """Texts such as ``66.3 kg`` that the household reads in another unit; the others are left out."""
+    values: dict[str, tuple[Decimal, str]] = {}
+    for name, text in found.items():
+        number, _, unit = text.partition(" ")
+        if not number.startswith("<") and read_in(rulebook.units, unit, substance) != unit:
+            values[name] = Decimal(number), unit
+    if not values:
+        return {}
+    unit = next(iter(values.values()))[1]
+    to = read_in(rulebook.units, unit, substance)
+    exact = [changed_exactly(value, unit, to, substance, apart=apart) for value, _ in values.values()]
+    places = places_apart(exact, places_of(to))
+    return {
+        name: both(rulebook.units, value, unit, substance, apart=apart, places=places)
+        for name, (value, unit) in values.items()
+    }
 
 
 def _in_unit(rulebook: Rulebook, key: str, fact: Quantity, unit: str) -> Decimal:
@@ -266,26 +280,62 @@ def _in_unit(rulebook: Rulebook, key: str, fact: Quantity, unit: str) -> Decimal
     return convert(fact.value, fact.unit, unit, (quantity.substance or None) if quantity else None)
 
 
-def _text(fact: Quantity, beside: Decimal | None = None) -> str:
-    """As shown: a worked-out value with a long tail is cut to three decimals, a typed one stays as typed.
+LINES = {
+    "removal_volume": "removal_volume",
+    "removal_rate_per_kg": "removal_rate_per_kg",
+    "highest_rate_per_kg": "highest_rate_per_kg",
+    "rate_to_finish_per_kg": "removal_rate_per_kg",
+    "fits_tonight": "fits_tonight",
+    "remains": "remains_after",
+    "syringe_fill": "syringe_fill",
+    "heparin_first_dose_per_kg": "units_per_kg",
+    "heparin_rate_per_kg": "units_per_kg_h",
+    "acid_runs_dry_after": "acid_runs_dry_after",
+    "bicarbonate_runs_dry_after": "bicarbonate_runs_dry_after",
+}
+"""Fact to the formula whose figure stands on the plan, so that a finding shows it with the same decimals."""
+
+TAIL = 3
+"""Decimals of a worked-out value that no formula shows."""
+
+
+def _text(key: str, fact: Quantity, beside: Decimal | None = None) -> str:
+    """As shown: a worked-out value with the digits that the plan shows it with, a typed one as typed.
 
     beside: what it is held against; a value that lies over or under it is shown over or under it.
     """
+    name = LINES.get(key)
+    formula = catalogue.formula_named(name) if name is not None else None
+    places = formula.places if formula is not None else TAIL
     value = fact.value
     exponent = value.as_tuple().exponent
-    if isinstance(exponent, int) and exponent < -3:
-        value = Decimal(f"{value:.3f}")
-        if beside is not None and (value > beside, value < beside) != (
-            fact.value > beside,
-            fact.value < beside,
-        ):
-            away = ROUND_CEILING if fact.value > beside else ROUND_FLOOR
-            value = fact.value.quantize(Decimal("0.001"), away)
+    if isinstance(exponent, int) and exponent < -places:
+        how = ROUNDING[formula.rounding] if formula is not None else ROUND_HALF_UP
+        value = _cut(value, places, how)
+        while beside is not None and _side(value, beside) != _side(fact.value, beside):
+            value = _cut(fact.value, places, ROUND_CEILING if fact.value > beside else ROUND_FLOOR)
+            places += 1
     return str(Quantity(value, fact.unit, fact.below))
 
 
+def _cut(value: Decimal, places: int, how: str) -> Decimal:
+    """To so many decimals; never a minus before zero."""
+    cut = value.quantize(Decimal(1).scaleb(-places), how, context=CONTEXT)
+    return cut if cut else cut.copy_abs()
+
+
+def _side(value: Decimal, beside: Decimal) -> int:
+    """-1 for under it, 0 for at it, 1 for over it."""
+    return (value > beside) - (value < beside)
+
+
+def _apart(key: str, gap: Decimal, unit: str) -> str:
+    """How far two values lie apart; never nothing where they differ."""
+    return _text(key, Quantity(abs(gap), unit), Decimal(0))
+
+
 def _shown(value: Decimal, unit: str) -> str:
-    return _text(Quantity(value, unit))
+    return _text("", Quantity(value, unit))
 
 
 def _rounded(value: Decimal, unit: str) -> str:

@@ -7,12 +7,13 @@ it is shown.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal, localcontext
 from functools import lru_cache
 
 from ebbwell.core.numbers import plain, plain_digits
+from ebbwell.core.reader import reader
 from ebbwell.core.units import CONTEXT, convert, parse_unit
 from ebbwell.rulebook.model import LineDef, QuantityDef, Rulebook
 
@@ -26,7 +27,13 @@ CHOICES: Mapping[str, tuple[str, ...]] = {
 PLACES: Mapping[str, int] = {"kg": 1, "lb": 1, "C": 1, "F": 1, "mmol/L": 1, "mg/dL": 0}
 """Decimals that an instrument in this unit shows. Source: practice:a0 (kg, C, mmol/L, mg/dL); others common practice."""
 
+OF_A_DAY = "/day"
+"""Behind the unit of what is gained in a day; the number changes as the weight does."""
+
 _SPLIT = re.compile(r"(<?\s*[+-]?[0-9.,]+)\s*([^0-9\s].*)?", re.DOTALL)
+
+MOST_PLACES = 6
+"""Decimals that a figure is shown with at most."""
 
 ROOM = 3
 """Decimals more than the field's that a changed value may keep, so that the typed number comes back from it."""
@@ -107,20 +114,82 @@ def in_own(book: Rulebook, item: QuantityDef | LineDef, value: Decimal) -> tuple
 
 def said(book: Rulebook, item: QuantityDef | LineDef, value: Decimal) -> str:
     """A stored value with its unit, in the household's unit first: ``142.2 lb (64.5 kg)``, or ``64.5 kg`` alone."""
-    kept = f"{plain(value)} {item.unit}"
-    shown, unit = in_own(book, item, value)
-    return kept.rstrip() if unit == item.unit else f"{plain(shown)} {unit} ({kept})"
+    substance = item.substance if isinstance(item, QuantityDef) else ""
+    return both(book.units, value, item.unit, substance)
 
 
 def said_apart(book: Rulebook, item: QuantityDef | LineDef, apart: Decimal) -> str:
     """How far two values lie from each other, as ``said``: a difference of 0.5 C is 0.9 F."""
-    kept = f"{plain(apart)} {item.unit}"
-    shown, unit = in_own(book, item, apart)
-    if unit == item.unit:
-        return kept.rstrip()
-    if unit == "F":
-        shown = rounded(convert(apart, "C", "F") - convert(Decimal(0), "C", "F"), PLACES[unit])
-    return f"{plain(shown)} {unit} ({kept})"
+    substance = item.substance if isinstance(item, QuantityDef) else ""
+    return both(book.units, apart, item.unit, substance, apart=True)
+
+
+Units = tuple[tuple[str, str], ...]
+"""Pairs of a name in ``CHOICES`` and a unit, as a household chose them."""
+
+
+def read_in(units: Units, unit: str, substance: str = "") -> str:
+    """The unit in which a kept one is read: ``lb`` for ``kg`` and ``lb/day`` for ``kg/day`` where lb was chosen.
+
+    substance: what an amount in a litre is of; only glucose has a choice. A unit without a choice is read as it is.
+    """
+    day = OF_A_DAY if unit.endswith(OF_A_DAY) else ""
+    kept = unit.removesuffix(OF_A_DAY)
+    for name, symbols in CHOICES.items():
+        if kept == symbols[0] and (name != "glucose" or substance == "glucose"):
+            return f"{dict(units).get(name, '') or kept}{day}"
+    return unit
+
+
+def changed_exactly(
+    value: Decimal, unit: str, to: str, substance: str = "", *, apart: bool = False
+) -> Decimal:
+    """A kept value in the unit it is read in, not rounded. apart: a difference, so that 0.5 C is 0.9 F."""
+    old, new = unit.removesuffix(OF_A_DAY), to.removesuffix(OF_A_DAY)
+    there = convert(value, old, new, substance or None)
+    if apart and new == "F":
+        with localcontext(CONTEXT):
+            return there - convert(Decimal(0), old, new)
+    return there
+
+
+def places_of(unit: str) -> int:
+    """Decimals that a value of a chosen unit is shown with."""
+    return PLACES[unit.removesuffix(OF_A_DAY)]
+
+
+def places_apart(values: Collection[Decimal], places: int) -> int:
+    """``places``, or as many more as keep values that differ from showing the same figure; at most 6.
+
+    So what lies over a limit is never shown at it. Source: design rule (practice hazards H6).
+    """
+    unlike = len(set(values))
+    for more in range(places, MOST_PLACES):
+        if len({rounded(value, more) for value in values}) == unlike:
+            return more
+    return MOST_PLACES
+
+
+def both(
+    units: Units,
+    value: Decimal,
+    unit: str,
+    substance: str = "",
+    *,
+    apart: bool = False,
+    places: int | None = None,
+) -> str:
+    """A kept value with its unit, and as it is read where another unit was chosen: ``142.2 lb (64.5 kg)``.
+
+    A reader with the kept figure first has ``64.5 kg = 142.2 lb``. places: decimals of the figure in the other unit.
+    """
+    kept = f"{plain(value)} {unit}".rstrip()
+    to = read_in(units, unit, substance)
+    if to == unit:
+        return kept
+    digits = places_of(to) if places is None else places
+    shown = f"{plain(rounded(changed_exactly(value, unit, to, substance, apart=apart), digits))} {to}"
+    return f"{kept} = {shown}" if reader().kept_first else f"{shown} ({kept})"
 
 
 def split_unit(typed: str) -> tuple[str, str]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from decimal import Decimal
 from typing import Any
 
 from ebbwell.core.clock import SetClock
@@ -20,6 +19,7 @@ from ebbwell.house import House
 from ebbwell.procedure.evidence import CODE_LINES, planned
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.model import Evidence, Step
+from ebbwell.rulebook.own_units import typed_unit
 from ebbwell.sim.household import BRAM, LOTS, READING, USUAL
 from ebbwell.state.standing import recalled
 
@@ -32,6 +32,13 @@ class Move:
     inputs: Mapping[str, Any] = field(default_factory=dict)
     takes: timedelta = timedelta(seconds=15)
     step: str = ""
+
+
+def _with_unit(desk: Desk, line: str, number: str) -> str:
+    """A number of the order as typed: with its unit where a bare one is read in another that the household chose."""
+    known = next((one for one in desk.rulebook.lines() if one.id == line), None)
+    apart = known is not None and known.kind == "number" and typed_unit(desk.rulebook, known) != known.unit
+    return f"{number} {known.unit}" if known is not None and apart else number
 
 
 def for_evidence(desk: Desk, step: Step, evidence: Evidence, values: Mapping[str, str] = USUAL) -> Move:
@@ -54,7 +61,11 @@ def for_evidence(desk: Desk, step: Step, evidence: Evidence, values: Mapping[str
             return for_evidence(desk, step, Evidence("plan"), values)
         return Move(
             setup.set_machine,
-            {"line": name, "typed": _typed(desk, name, value), **_seen(desk, "measured", name, "setting")},
+            {
+                "line": name,
+                "typed": _with_unit(desk, name, str(value)),
+                **_seen(desk, "measured", name, "setting"),
+            },
             step=step.id,
         )
     if form == "choice":
@@ -104,15 +115,6 @@ def for_evidence(desk: Desk, step: Step, evidence: Evidence, values: Mapping[str
             step=step.id,
         )
     raise ValueError(f"no hands for {evidence}")
-
-
-def _typed(desk: Desk, name: str, value: Decimal) -> str:
-    """A setting as read off the machine; with its unit where the home has chosen units of its own."""
-    if not desk.rulebook.units:
-        return str(value)
-    lines = {line.id: line.unit for line in desk.rulebook.lines()}
-    unit = lines[name] if name in lines else desk.rulebook.quantity(name).unit
-    return f"{value} {unit}"
 
 
 def _row(desk: Desk) -> dict[str, str]:

@@ -12,6 +12,7 @@ from starlette.routing import Mount, Route
 from starlette.types import ASGIApp
 
 from ebbwell.core.errors import EbbwellError
+from ebbwell.core.reader import read_by
 from ebbwell.core.text import say
 from ebbwell.house import House
 from ebbwell.web.failing import broken, not_found, stopped, too_big
@@ -92,7 +93,8 @@ def _endpoint(
                 visit.look_again()
             if not visit.roles & way.roles:
                 return PlainTextResponse(say("web.not_for_you"), 403)
-            return doors.as_seen(way.page(visit), visit.at, visit.roles)
+            with read_by(visit.desk.rulebook.units):
+                return doors.as_seen(way.page(visit), visit.at, visit.roles)
 
         answer = await keeper.run(act)
         return told(answer) if GO in request.headers else answer

@@ -12,9 +12,8 @@ from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.limits import change_limit, disagreeing
 from ebbwell.journal.kinds.house import HEARD, LimitChanged
-from ebbwell.papers.limit_themes import THEMES as THEMES
 from ebbwell.papers.limit_themes import themed
-from ebbwell.papers.words import day
+from ebbwell.papers.words import day, limit_value
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.model import Limit, Rulebook, Source
 from ebbwell.state.limits import changes_of, own_values
@@ -151,7 +150,7 @@ def _shown(desk: Desk, book: Rulebook, limit: Limit, ours: Limit | None, used: s
 
 def _with_unit(limit: Limit, number: str) -> str:
     """A number of a limit with its unit; pH stands before its number."""
-    return f"pH {number}" if limit.unit == "pH" else f"{number} {limit.unit}"
+    return f"pH {number}" if limit.unit == "pH" else limit_value(limit.id, number, limit.unit)
 
 
 def show_one(visit: Visit) -> Response:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from heapq import merge
 from weakref import WeakKeyDictionary
@@ -15,8 +15,10 @@ from starlette.responses import Response
 from ebbwell.house import House
 from ebbwell.papers.evenings import Evening, evening_lines, evenings
 from ebbwell.papers.exceptions import exceptions
+from ebbwell.papers.own_figures import own_text
 from ebbwell.papers.sheet import as_it_stood
 from ebbwell.papers.words import day, span
+from ebbwell.rulebook.own_units import Units, in_units
 from ebbwell.state.night import run_time
 from ebbwell.state.own_past import NightSummary, Past
 from ebbwell.state.standing import people
@@ -49,11 +51,13 @@ VALUES = (
 
 @dataclass(frozen=True)
 class Read:
-    """What was read off one night's entries. summary: as it was then; another one means that it was touched since."""
+    """What was read off one night's entries. summary: as it was then; another one means that it was touched since.
+    units: in which it was said."""
 
     summary: NightSummary
     odd: tuple[str, ...]
     length: timedelta | None
+    units: Units
 
 
 _read: WeakKeyDictionary[House, dict[str, Read]] = WeakKeyDictionary()
@@ -62,7 +66,7 @@ _read: WeakKeyDictionary[House, dict[str, Read]] = WeakKeyDictionary()
 
 @dataclass(frozen=True)
 class Row:
-    """One night. length: how long blood ran, in words; "" where it isn't known. values: name, value and unit.
+    """One night. length: how long blood ran, in words; "" where it isn't known. values: name, and value with unit.
 
     odd: the first lines that weren't as planned, in short; more: how many others the sheet has. found: the lines that
     match what was looked for, or all that is worth finding where only a month was picked; found_more: how many others.
@@ -72,7 +76,7 @@ class Row:
     length: str
     odd: tuple[str, ...]
     more: int
-    values: tuple[tuple[str, str, str], ...]
+    values: tuple[tuple[str, str], ...]
     found: tuple[str, ...] = ()
     found_more: int = 0
 
@@ -193,7 +197,9 @@ def _lines(visit: Visit, asked: Asked, one: NightSummary | Evening) -> list[str]
 def _row(visit: Visit, one: NightSummary | Evening, asked: Asked, lines: list[str]) -> Row | NoNight:
     if isinstance(one, Evening):
         return NoNight(day(one.day.isoformat()), tuple(lines))
-    values = tuple((name, one.values[name], unit) for name, unit in VALUES if name in one.values)
+    values = tuple(
+        (name, own_text(f"{one.values[name]} {unit}")) for name, unit in VALUES if name in one.values
+    )
     if asked.any:
         return Row(one, "", (), 0, values, tuple(lines[:MATCHED]), max(len(lines) - MATCHED, 0))
     read = _read_night(visit, one)
@@ -205,11 +211,13 @@ def _row(visit: Visit, one: NightSummary | Evening, asked: Asked, lines: list[st
 def _read_night(visit: Visit, summary: NightSummary) -> Read:
     held = _read.setdefault(visit.house, {})
     known = held.get(summary.treatment)
-    if known is not None and known.summary is summary:
+    units = visit.desk.rulebook.units
+    if known is not None and known.summary is summary and known.units == units:
         return known
     desk = as_it_stood(visit.house.look(by=visit.who, treatment=summary.treatment))
+    desk = replace(desk, rulebook=in_units(desk.rulebook, units))
     names = {person: one.name for person, one in people(desk.standing).items()}
-    made = Read(summary, tuple(exceptions(desk, names)), run_time(desk.treatment))
+    made = Read(summary, tuple(exceptions(desk, names)), run_time(desk.treatment), units)
     held[summary.treatment] = made
     return made
 

@@ -10,6 +10,7 @@ from ebbwell.core.worked import Input
 from ebbwell.deeds.ahead import NextNights, next_nights
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.plan import Draughted
+from ebbwell.papers.own_figures import both, number_here, unit_here
 from ebbwell.plan.ahead import Ahead
 from ebbwell.science import catalogue
 from ebbwell.science.catalogue import formula_named
@@ -46,9 +47,9 @@ def ahead_words(desk: Desk, plan: Draughted) -> AheadWords:
             "web.plan.ahead.gains_same" if same else "web.plan.ahead.gains",
             gains=band.gains,
             gap=_gap(found.ahead.gap),
-            middle=_kilos(band.middle),
+            middle=_weight(band.middle),
             low=_kilos(band.low),
-            high=_kilos(band.high),
+            high=_weight(band.high),
         )
         nights = tuple(_nights(found.ahead))
     return AheadWords(lead, nights, tuple(_after(found, plan)) if left else (), left, _by_weight(plan))
@@ -59,7 +60,15 @@ def _gap(days: int) -> str:
 
 
 def _kilos(kg: Decimal) -> str:
-    return f"{kg.quantize(KILO, ROUND_HALF_UP) + 0:f}"
+    """The number alone, to a tenth, in the household's unit."""
+    if unit_here("kg") == "kg":
+        return f"{kg.quantize(KILO, ROUND_HALF_UP) + 0:f}"
+    return number_here(kg, "kg")
+
+
+def _weight(kg: Decimal) -> str:
+    """The same with its unit."""
+    return f"{_kilos(kg)} {unit_here('kg')}"
 
 
 def _nights(ahead: Ahead) -> list[str]:
@@ -79,7 +88,7 @@ def _night(low: NightAhead, middle: NightAhead, high: NightAhead) -> str:
 
 def _with_band(low: Decimal, middle: Decimal, high: Decimal) -> str:
     """``3.3 kg (2.9 to 3.8)``; without a band where all are the same. Under the target is said in words."""
-    first = say("web.plan.ahead.under", kg=_kilos(-middle)) if middle < -KILO / 2 else f"{_kilos(middle)} kg"
+    first = say("web.plan.ahead.under", weight=_weight(-middle)) if middle < -KILO / 2 else _weight(middle)
     ends = (_kilos(low), _kilos(high))
     return first if ends[0] == ends[1] else say("web.plan.ahead.band", value=first, low=ends[0], high=ends[1])
 
@@ -103,7 +112,7 @@ def _after(found: NextNights, plan: Draughted) -> list[str]:
                 nights=found.spread_nights,
                 volume=catalogue.shown(ahead.spread),
                 rate=catalogue.shown(ahead.spread_rate),
-                gain=_kilos(max(Decimal(0), ahead.band.middle)),
+                gain=_weight(max(Decimal(0), ahead.band.middle)),
                 cap=catalogue.shown(cap) if cap is not None else "",
             )
         )
@@ -127,5 +136,5 @@ def _by_weight(plan: Draughted) -> str:
         rate=catalogue.shown(rate),
         low=catalogue.shown(catalogue.work("weight_fair_rate_20", kilos)),
         high=catalogue.shown(catalogue.work("weight_fair_rate_40", kilos)),
-        weight=_kilos(weight.value),
+        weight=both(weight.value, "kg"),
     )

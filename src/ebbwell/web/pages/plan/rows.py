@@ -11,9 +11,10 @@ from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
 from ebbwell.core.worked import Outcome, Worked
 from ebbwell.deeds.desk import Desk
-from ebbwell.deeds.plan import Draughted
+from ebbwell.deeds.plan import ORDERED, Draughted
 from ebbwell.house import House
 from ebbwell.journal.kinds.orders import Plan
+from ebbwell.papers.own_figures import both, both_text, own_text
 from ebbwell.papers.spoken import plain_words
 from ebbwell.papers.words import day, figure_words, span
 from ebbwell.plan.clock_times import clocks_change, local_text
@@ -78,11 +79,11 @@ class Book:
         """A line of the prescription with its unit; "" where it isn't on it."""
         order = self.desk.scene.order
         text = order.lines.get(name, "") if order is not None else ""
-        return f"{text} {self.desk.rulebook.line(name).unit}".rstrip() if text else ""
+        return both_text(f"{text} {self.desk.rulebook.line(name).unit}".rstrip()) if text else ""
 
     def figure(self, name: str, *why: str, label: str = "", work: tuple[str, ...] = ()) -> Figure:
         """One figure with its value and unit."""
-        text = self.figures.get(name, "")
+        text = self._text(self.figures, name)
         number, _, unit = text.partition(" ")
         known = number[:1].isdigit() or number[:1] == "-"
         worked = self.worked.line(work[0]) if work else None
@@ -97,6 +98,11 @@ class Book:
             last=self.last_words(name),
         )
 
+    def _text(self, figures: Mapping[str, str], name: str) -> str:
+        """A figure in the household's unit; one that is a line of the order has the order's own beside it."""
+        text = figures.get(name, "")
+        return both_text(text) if name in ORDERED else own_text(text)
+
     def last_words(self, name: str) -> str:
         """Last time's figure in words, or that it is the same."""
         if self.last is None:
@@ -106,7 +112,8 @@ class Book:
             return say("web.plan.last_none")
         if text == self.figures.get(name, ""):
             return say("web.plan.last_same")
-        return say("web.plan.last", value=_as_time(text) if name == "treatment_minutes" else text)
+        said = _as_time(text) if name == "treatment_minutes" else self._text(self.last.figures, name)
+        return say("web.plan.last", value=said)
 
 
 def why_not(worked: Worked | None, plan: Draughted | None = None) -> str:
@@ -178,7 +185,7 @@ def _fluid(book: Book) -> list[str]:
     out = []
     if weight is not None and target is not None:
         over = weight - target
-        first = say("web.plan.why.over" if over >= 0 else "web.plan.why.under", kg=plain(abs(over)))
+        first = say("web.plan.why.over" if over >= 0 else "web.plan.why.under", over=both(abs(over), "kg"))
         more = [
             say(f"web.plan.why.{name}", litres=plain(value))
             for name, value in (
@@ -336,4 +343,4 @@ def _known(book: Book, name: str) -> str:
     text = book.figures.get(name, "")
     if line is not None and line.outcome is not Outcome.OK and not text[:1].isdigit():
         return say("web.plan.not_known")
-    return text or say("web.plan.not_known")
+    return own_text(text) or say("web.plan.not_known")

@@ -27,6 +27,7 @@ from ebbwell.deeds.water_sums import (
     values,
 )
 from ebbwell.journal.kinds.water import FilterPressure
+from ebbwell.papers.own_figures import both_text
 from ebbwell.science.catalogue import formula_named
 from ebbwell.science.supply import flow_at_25_least, flow_at_25_most
 from ebbwell.science.water import contact_time
@@ -162,7 +163,7 @@ def _flow(desk: Desk) -> list[str]:
                 "web.water.flow",
                 day=day(home_day(desk, fact.at)),
                 flow=f"{body.product_l_min} L/min",
-                warmth=f"{body.water_c} C",
+                warmth=both_text(f"{body.water_c} C"),
                 low=ends[0],
                 high=f"{ends[1]} L/min",
             )

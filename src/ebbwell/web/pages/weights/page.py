@@ -14,6 +14,7 @@ from ebbwell.core.text import say
 from ebbwell.draw.chart import svg_of
 from ebbwell.draw.marks import Chart, Line
 from ebbwell.draw.palette import PALETTES
+from ebbwell.papers.own_figures import both, number_here, unit_here
 from ebbwell.papers.words import day
 from ebbwell.review.weights import (
     Spread,
@@ -23,6 +24,7 @@ from ebbwell.review.weights import (
     weight_nights,
     weight_signs,
 )
+from ebbwell.rulebook.own_units import changed_exactly
 from ebbwell.science.nights_ahead import LEAST_GAINS
 from ebbwell.science.scale_check import LEAST_NIGHTS, Slope
 from ebbwell.state.own_past import latest
@@ -55,6 +57,11 @@ SPREADS = (
 )
 """Figures with a band, and the step that they are shown in."""
 
+WEIGHTS = frozenset({"off", "gain"})
+"""Those of them that are weights."""
+
+TENTH, FINE = Decimal("0.1"), Decimal("0.01")
+
 
 def show(visit: Visit) -> Response:
     """The page. Writes nothing."""
@@ -70,10 +77,10 @@ def show(visit: Visit) -> Response:
     return visit.show(
         "pages/weights/page.html",
         nights=len(counted),
-        said=_said(signs, plain(missed.value), plain(low.value)) if counted else [],
+        said=_said(signs, both(missed.value, "kg"), plain(low.value)) if counted else [],
         scale=_scale(nights) if nights else [],
         drawn=_drawn(visit, nights),
-        heads=[say(f"web.weights.column.{name}") for name in COLUMNS],
+        heads=[say(f"web.weights.column.{name}", unit=unit_here("kg")) for name in COLUMNS],
         rows=[(one.treatment, _cells(one)) for one in reversed(counted)],
     )
 
@@ -86,7 +93,7 @@ def _said(signs: WeightSigns, missed: str, low: str) -> list[str]:
             over=signs.over,
             under=signs.under,
             weighed=signs.weighed,
-            kg=missed,
+            off=missed,
         )
     ]
     for name, step in SPREADS:
@@ -103,10 +110,10 @@ def _band(name: str, band: Spread, step: Decimal) -> str:
     return say(
         "web.weights.band",
         what=what,
-        unit=say(f"web.weights.unit.{name}"),
-        low=_text(band.low, step),
-        middle=_text(band.middle, step),
-        high=_text(band.high, step),
+        unit=_unit(name),
+        low=_in_unit(name, band.low, step),
+        middle=_in_unit(name, band.middle, step),
+        high=_in_unit(name, band.high, step),
         nights=band.nights,
     )
 
@@ -114,13 +121,12 @@ def _band(name: str, band: Spread, step: Decimal) -> str:
 def _scale(nights: Sequence[WeightNight]) -> list[str]:
     """The scale beside the machine; that it isn't known where too few nights have all it takes."""
     found, known = scale_beside_machine(nights)
-    tenth = Decimal("0.1")
     unlike = [
         say(
             "web.weights.scale.unlike",
             day=day(one.night),
             words="; ".join(one.unlike),
-            apart=_text(one.apart, tenth),
+            apart=_weight(one.apart),
         )
         for one in reversed(nights)
         if one.unlike
@@ -131,9 +137,9 @@ def _scale(nights: Sequence[WeightNight]) -> list[str]:
         say(
             "web.weights.scale.apart",
             nights=found.nights,
-            middle=_text(found.apart, tenth),
-            low=_text(found.apart_low, tenth),
-            high=_text(found.apart_high, tenth),
+            middle=_weight(found.apart),
+            low=_kilos(found.apart_low),
+            high=_weight(found.apart_high),
         ),
         say("web.weights.scale.month", **_slope(found.a_month)),
     ]
@@ -143,22 +149,56 @@ def _scale(nights: Sequence[WeightNight]) -> list[str]:
 
 
 def _slope(slope: Slope) -> dict[str, str]:
-    step = Decimal("0.01")
-    return {name: _text(getattr(slope, name), step) for name in ("middle", "low", "high")}
+    found = {name: _kilos(getattr(slope, name), FINE) for name in ("middle", "low", "high")}
+    return {**found, "unit": unit_here("kg")}
+
+
+def _kilos(value: Decimal | None, step: Decimal = TENTH) -> str:
+    """A weight in the household's unit, the number alone; that it isn't known."""
+    return _text(_here(value), step)
+
+
+def _weight(value: Decimal | None) -> str:
+    """The same with its unit."""
+    return f"{_kilos(value)} {unit_here('kg')}" if value is not None else _kilos(value)
+
+
+def _target(value: Decimal | None) -> str:
+    """A target weight; in another unit with the order's own figure beside it."""
+    return _kilos(value) if value is None or unit_here("kg") == "kg" else both(value, "kg")
+
+
+def _here(value: Decimal | None) -> Decimal | None:
+    """A weight in the household's unit, not rounded."""
+    return None if value is None else changed_exactly(value, "kg", unit_here("kg"))
+
+
+def _drawn_weight(value: Decimal | None) -> Decimal | None:
+    """A weight in the household's unit as its scale would show it, for the chart and the words beside it."""
+    return None if value is None else Decimal(number_here(value, "kg"))
+
+
+def _unit(name: str) -> str:
+    """The unit of a figure with a band."""
+    return unit_here("kg") if name in WEIGHTS else say(f"web.weights.unit.{name}")
+
+
+def _in_unit(name: str, value: Decimal, step: Decimal) -> str:
+    return _kilos(value, step) if name in WEIGHTS else _text(value, step)
 
 
 def _drawn(visit: Visit, nights: Sequence[WeightNight]) -> list[tuple[str, Markup]]:
     """The chart for a wide and for a narrow screen; none before there are two nights with a weight."""
     lines = []
     for name in ("before", "after", "target"):
-        values = tuple((one.at, getattr(one, name)) for one in nights)
+        values = tuple((one.at, _drawn_weight(getattr(one, name))) for one in nights)
         if any(value is not None for _, value in values):
             lines.append(Line(say(f"web.weights.line.{name}"), values, join_within=JOINED))
     if len(nights) < 2 or not lines:
         return []
     chart = Chart(
         say("web.weights.chart", nights=len(nights)),
-        "kg",
+        unit_here("kg"),
         nights[0].at,
         nights[-1].at,
         visit.desk.now.zone,
@@ -172,16 +212,15 @@ COLUMNS = ("night", "before", "gain", "target", "after", "removed", "per_kg", "p
 
 
 def _cells(one: WeightNight) -> list[str]:
-    tenth = Decimal("0.1")
     pressures = [_text(value, Decimal(1)) for value in (one.start, one.lowest, one.end)]
     return [
         day(one.night),
-        _text(one.before, tenth),
-        _text(one.gain, tenth),
-        _text(one.target, tenth),
-        _text(one.after, tenth),
+        _kilos(one.before),
+        _kilos(one.gain),
+        _target(one.target),
+        _kilos(one.after),
         _text(one.removed, Decimal("0.01")),
-        _text(one.per_kg, tenth),
+        _text(one.per_kg, TENTH),
         " / ".join(pressures),
         str(one.cramps),
     ]

@@ -13,8 +13,9 @@ from ebbwell.core.text import has_text, say
 from ebbwell.core.worked import Input, Worked
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.orders import LineAmended, Prescription
+from ebbwell.papers.own_figures import both_text
 from ebbwell.papers.spoken import age
-from ebbwell.papers.words import clock, day, figure_words, span
+from ebbwell.papers.words import clock, day, figure_words, line_value, span
 from ebbwell.science import catalogue
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import paused_for
@@ -74,9 +75,18 @@ def given_rows(desk: Desk, worked: Worked, expected: Expected, query: str) -> li
 
 def _row(desk: Desk, worked: Worked, one: Input, expected: Expected, query: str) -> Given:
     label = say(f"input.{one.name}") if has_text(f"input.{one.name}") else one.name
-    value = f"{_short(one.value)} {one.unit}".rstrip() if one.value is not None else ""
+    value = (
+        both_text(f"{_short(one.value)} {one.unit}".rstrip(), _substance(one.name))
+        if one.value is not None
+        else ""
+    )
     origin, link = _origin(desk, worked, one, expected, query)
     return Given(label[:1].upper() + label[1:], value, origin, link)
+
+
+def _substance(name: str) -> str:
+    """What an input measured as an amount in a litre is of, where a household can choose its unit."""
+    return "glucose" if name.startswith("glucose") else ""
 
 
 def _short(value: Decimal) -> str:
@@ -156,7 +166,7 @@ def ordered_row(desk: Desk, line: str) -> Given:
         return Given(label, "", say("web.work.from.unknown"))
     fact = desk.standing.fact(order.from_entry[line])
     origin, link = entry_words(desk, fact) if fact is not None else ("", "")
-    return Given(label, f"{order.lines[line]} {desk.rulebook.line(line).unit}", origin, link)
+    return Given(label, line_value(line, order.lines[line], desk.rulebook), origin, link)
 
 
 def start_row(desk: Desk, expected: Expected) -> Given:

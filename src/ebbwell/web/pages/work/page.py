@@ -13,6 +13,7 @@ from ebbwell.core.worked import Worked
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.plan import Draughted
 from ebbwell.deeds.readings_due import planned_end
+from ebbwell.papers.own_figures import own_text, unit_here
 from ebbwell.plan.clock_times import after, local_text
 from ebbwell.procedure.evidence import plan_void
 from ebbwell.science import catalogue
@@ -73,12 +74,12 @@ def show(visit: Visit) -> Response:
         title=figure_name(name),
         formula=worked.formula,
         rows=given_rows(visit.desk, worked, expected, _query(visit)),
-        value=catalogue.shown(worked) if worked.value is not None else "",
+        value=own_text(catalogue.shown(worked)) if worked.value is not None else "",
         why="" if worked.value is not None else why_not(worked, plan),
         rounding=say(f"web.work.rounding.{formula.rounding}", places=formula.places)
         if worked.value is not None
         else "",
-        agreed=figures.get(name, ""),
+        agreed=own_text(figures.get(name, "")),
         void=_void(visit),
         source=source,
         others=others(plan, name),
@@ -111,7 +112,7 @@ def others(plan: Draughted | None, name: str = "") -> list[tuple[str, str, str]]
 
 
 def _text(line: Worked) -> str:
-    return catalogue.shown(line) if line.value is not None else say("web.work.not_known")
+    return own_text(catalogue.shown(line)) if line.value is not None else say("web.work.not_known")
 
 
 def _time(visit: Visit, name: str) -> Response:
@@ -165,7 +166,7 @@ def index(visit: Visit) -> Response:
     expected, _ = basis(visit)
     figures = others(tonight(visit.desk, expected))
     named = {name for name, _, _ in figures}
-    rest = [(f.name, say(f.meaning), f.unit) for f in catalogue.formulas() if f.name not in named]
+    rest = [(f.name, say(f.meaning), unit_here(f.unit)) for f in catalogue.formulas() if f.name not in named]
     return visit.show("pages/work/index.html", tonight=figures, rest=rest, query=_query(visit))
 
 
