@@ -7,10 +7,10 @@ from itertools import chain
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
 from ebbwell.deeds import orders
+from ebbwell.papers.limit_themes import THEMES
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.water_lists import load_water_lists
 from ebbwell.sim.household import UNIT
-from ebbwell.papers.limit_themes import THEMES
 from tests.web.site import Site
 
 
