@@ -21,7 +21,14 @@ from ebbwell.house import House
 from ebbwell.journal.kinds import Body
 from ebbwell.journal.kinds.fluid import ConcentrateLabel
 from ebbwell.journal.kinds.orders import SecondCheck
-from ebbwell.journal.kinds.water import CarbonChanged, FilterPressure, MicrobeResult, WaterNotice, WaterReport
+from ebbwell.journal.kinds.water import (
+    CarbonChanged,
+    FilterPressure,
+    MicrobeResult,
+    WaterLineSet,
+    WaterNotice,
+    WaterReport,
+)
 from ebbwell.sim.household import BRAM, TOVE, move_in
 from ebbwell.state.units import chosen_units
 from ebbwell.state.water import plant
@@ -157,6 +164,21 @@ SHORT: dict[str, tuple[Sequence[str], type[Body]]] = {
     ),
     "carbon": (("1", "2026-04-20", "28", "", "", "2027-01-01", "L-1", ""), CarbonChanged),
     "notice": (("1", "2026-04-20", "", "Water office", "", ""), WaterNotice),
+    "line": (
+        (
+            say("water.list.international"),
+            say("web.water.another_item"),
+            "Boron",
+            "mg/L",
+            "0.3",
+            "0.3",
+            "",
+            "sheet of May",
+            "Ann",
+            "in writing",
+        ),
+        WaterLineSet,
+    ),
     "filter": (("1", "1", "3.1", "2.9", "no", "", "", "", ""), FilterPressure),
 }
 

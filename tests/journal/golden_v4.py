@@ -10,7 +10,7 @@ from pathlib import Path
 
 from ebbwell.core.ids import SeededIds
 from ebbwell.journal.bundle import export_bundle
-from ebbwell.journal.kinds import Body, marks, night, pressures, units
+from ebbwell.journal.kinds import Body, marks, night, orders, pressures, units, water
 from ebbwell.journal.store.memory import MemoryStore
 from tests.journal.making import draft
 
@@ -23,6 +23,18 @@ BODIES: tuple[Body, ...] = (
         percent="4", measured_by="unit", measured_on="2026-03-02", at_flow="230", at_arterial="-90"
     ),
     night.Reading(values={"transmembrane_pressure": "30"}, membrane_form="four_point"),
+    orders.Plan(
+        figures={"removal_rate_per_kg": "4.8 mL/kg/h"}, rests_on=(), limits={"removal_rate_care": "13"}
+    ),
+    water.WaterLineSet(
+        list="international",
+        item="own.Free_copper",
+        most="20",
+        unit="ug/L",
+        stands_in="sheet of May",
+        allowed_by="the unit",
+        how="written",
+    ),
 )
 
 

@@ -431,3 +431,44 @@ def test_more_entries_than_a_screen_holds_are_one_link_away(home: Site) -> None:
     assert sum(one.startswith("/water/filter?instead=") for one in page.links) == 12
     every = home.get("/water?written=all")
     assert sum(one.startswith("/water/filter?instead=") for one in every.links) == 13
+
+
+LINE = {
+    "list": "international",
+    "item": "lead",
+    "unit": "mg/L",
+    "most": "0.002",
+    "again": "0.002",
+    "stands_in": "sheet of May",
+    "allowed_by": "Sister Quill",
+    "how": "written",
+}
+
+
+@pytest.mark.hazard("H67")
+def test_the_units_own_line_stands_on_the_page_of_limits_and_in_the_form_of_a_report(home: Site) -> None:
+    page = enter(home, "line", **{**LINE, "most": "0.006", "again": "0.006", "allowed_by": ""})
+    assert "the list says 0.005 mg/L. Your unit can set it lower, not higher." in page.text
+    assert 'value="sheet of May"' in page.html
+    assert not home.desk.standing.of("water_line_set")
+    enter(home, "line", **LINE)
+    enter(home, "line", **{**LINE, "item": "another", "name": "Boron", "most": "0.3", "again": "0.3"})
+    text = home.get("/limits").text
+    for words in (
+        "lead: set to 0.002 mg/L by your unit. It stands in: sheet of May. Allowed by Sister Quill, in writing",
+        "A line that your unit added.",
+    ):
+        assert words in text
+    assert "Boron" in home.get("/water/report").text
+    enter(home, "report", **{**REPORT, "unit": "mg/L", "line.lead": "0.003", "line.own.Boron": "0.2"})
+    assert "lead 0.003 mg/L" in home.get("/water").text
+    assert "0.002 mg/L" in home.get("/water").text
+    page = enter(home, "line", **{**LINE, "most": "0.004", "again": "0.004"})
+    assert "This is less strict than 0.002 mg/L, which holds now." in page.text
+
+
+def test_a_stand_in_sets_no_line(home: Site) -> None:
+    home.who = "tove"
+    assert "/water/line" not in home.get("/limits").links
+    home.post("/water/line", LINE)
+    assert not home.desk.standing.of("water_line_set")

@@ -26,6 +26,7 @@ FORMS = (
     "carbon",
     "notice",
     "filter",
+    "line",
     "plant",
     "limit",
     "label",

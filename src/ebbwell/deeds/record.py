@@ -15,8 +15,10 @@ from ebbwell.deeds.person import on_dialysis
 from ebbwell.journal.kinds.house import HandedOver
 from ebbwell.journal.kinds.marks import Corrected, Settled, Withdrawn
 from ebbwell.journal.kinds.night import Connected
+from ebbwell.journal.kinds.water import WaterLineSet
 from ebbwell.procedure.two_readings import differing_checks, firsts_of
 from ebbwell.rulebook.load import load_rulebook
+from ebbwell.rulebook.water_lists import item_words
 from ebbwell.state.facts import Fact, Facts, changed
 from ebbwell.state.limits import loosens
 from ebbwell.state.night import first_blood
@@ -100,6 +102,8 @@ def withdraw(desk: Desk, *, of: str, reason: str) -> None:
     looser = loosens(desk.standing, load_rulebook(), of) if facts is desk.standing else ""
     if looser:
         desk.refuse("refuse.limit_looser", limit=say(f"limit.{looser}"))
+    if isinstance(fact.body, WaterLineSet) and fact.body.most:
+        desk.refuse("refuse.limit_looser", limit=item_words(fact.body.item))
     _after_connect(desk, of)
     desk.add(Withdrawn(of=of), replaces=(of,), reason=reason.strip(), standing=facts is desk.standing)
 

@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, TypeVar
 
 from ebbwell.core.errors import EbbwellError, InputError
 from ebbwell.core.numbers import parse_limit, plain
 from ebbwell.core.quantity import Quantity
-from ebbwell.core.text import has_text, say
+from ebbwell.core.text import say
 from ebbwell.core.units import parse_unit
 from ebbwell.deeds.desk import Desk, ask_first
 from ebbwell.deeds.water_typed import Form, split, why_words
 from ebbwell.journal.kinds import Body
 from ebbwell.journal.kinds.orders import Advice
 from ebbwell.journal.kinds.water import MicrobeResult, ReportLine, WaterReport
-from ebbwell.rulebook.water_lists import load_water_lists
+from ebbwell.rulebook.water_lists import item_words, load_water_lists
 from ebbwell.science.microbes import MicrobeLevel, read_microbes
 from ebbwell.science.water_report import FORMS, LabLine, WaterLimit, compare_report
-from ebbwell.state.water import UNITS, chemical_lists, counted, judged, microbe_lists, today
+from ebbwell.state.water import UNITS, chemical_lists, counted, judged_by, microbe_lists, today
+from ebbwell.state.water_lines import list_now
 
 REPORT_UNITS = ("mg/L", "ug/L", "mmol/L", "umol/L")
 """Units that a report gives its figures in."""
@@ -55,14 +56,13 @@ def read_report(desk: Desk, typed: Mapping[str, str]) -> tuple[WaterReport, Form
     form.after(body.sampled_on, body.reported_on, first="sampled_on", second="reported_on")
     if not body.list:
         return body, form
-    limits = load_water_lists().chemical_list(body.list)
+    limits = list_now(desk.standing, body.list)
     default = form.pick("unit", REPORT_UNITS, needed=False)
     known = {limit.item for limit in limits}
     for name, words in typed.items():
         head, _, analyte = name.partition(".")
         if head == "line" and analyte not in known and words.strip():
-            key = f"water_item.{analyte}"
-            label = say(key) if has_text(key) else analyte[:40]
+            label = item_words(analyte)[:40]
             form.wrong[name] = InputError(
                 "water.not_on_list", label=label, list=say(f"water.list.{body.list}")
             )
@@ -71,7 +71,7 @@ def read_report(desk: Desk, typed: Mapping[str, str]) -> tuple[WaterReport, Form
         form.wrong[f"line.{limits[0].item}"] = InputError("water.no_lines")
     body = with_fields(body, lines=tuple(lines))
     if not form.wrong:
-        _ask_slips(form, body)
+        _ask_slips(form, body, limits)
     return body, form
 
 
@@ -88,7 +88,7 @@ def _line(form: Form, limit: WaterLimit, default: str) -> ReportLine | None:
     typed = form.typed.get(name, "").strip()
     if not typed:
         return None
-    label = say(f"water_item.{limit.item}")
+    label = item_words(limit.item)
     number, unit = split(typed)
     options = forms_of(limit)
     counts = form.typed.get(f"form.{limit.item}", "") if options else ""
@@ -116,16 +116,18 @@ def _line(form: Form, limit: WaterLimit, default: str) -> ReportLine | None:
     return line
 
 
-def _ask_slips(form: Form, body: WaterReport) -> None:
+def _ask_slips(form: Form, body: WaterReport, limits: Sequence[WaterLimit]) -> None:
     """Ask about each value that is over 20 times its limit: the paper may say ug/L. Source: fluids:1.1."""
-    slips = [line for line in judged(body) if line.other_reading is not None and line.result is not None]
+    slips = [
+        line for line in judged_by(body, limits) if line.other_reading is not None and line.result is not None
+    ]
     if slips:
         form.ask(
             "water_slip",
             lines="; ".join(
                 say(
                     "water.slip",
-                    item=say(f"water_item.{line.limit.item}"),
+                    item=item_words(line.limit.item),
                     value=f"{plain(line.other_reading.value)} mg/L",
                     other=str(line.other_reading),
                     limit=f"{plain(line.limit.most)} {line.limit.unit}",

@@ -12,6 +12,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.water_plant import present_limit
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.water import WaterNotice
+from ebbwell.rulebook.water_lists import item_words
 from ebbwell.science.microbes import MicrobeLevel, least_plated
 from ebbwell.science.water_report import WaterLevel, WaterLine
 from ebbwell.state.facts import Fact
@@ -95,9 +96,9 @@ def of_report(desk: Desk, view: ReportView) -> Finding | None:
     if not view.open:
         return None
     first = view.open[0]
-    others = [say(f"water_item.{line.limit.item}") for line in view.open[1:]]
+    others = [item_words(line.limit.item) for line in view.open[1:]]
     params = {
-        "analyte": say(f"water_item.{first.limit.item}"),
+        "analyte": item_words(first.limit.item),
         "result": shown_result(view, first),
         "limit": shown_limit(first),
         "list": worded("list", view.body.list),

@@ -13,10 +13,12 @@ from ebbwell.journal.kinds.water import (
     CarbonChanged,
     FilterPressure,
     MicrobeResult,
+    WaterLineSet,
     WaterNotice,
     WaterReport,
     WaterSet,
 )
+from ebbwell.rulebook.water_lists import item_words
 
 
 def _with(words: str, *more: str) -> str:
@@ -42,7 +44,7 @@ def plant_value(name: str, value: str) -> str:
 
 def _report(body: WaterReport) -> str:
     lines = ", ".join(
-        f"{say(f'water_item.{line.item}') if has_text(f'water_item.{line.item}') else line.item} "
+        f"{item_words(line.item)} "
         f"{'<' if line.below else ''}{line.value} {line.unit}"
         + (f" {_named('form', line.form)}" if line.form else "")
         for line in body.lines
@@ -113,6 +115,19 @@ def _filter(body: FilterPressure) -> str:
     )
 
 
+def _line(body: WaterLineSet) -> str:
+    figure = f"{body.most} {body.unit}" if body.most else say("said.water_line_off")
+    return say(
+        "said.water_line_set",
+        item=item_words(body.item),
+        list=_named("list", body.list),
+        figure=figure,
+        source=body.stands_in,
+        who=body.allowed_by,
+        how=say(f"limit_how.{body.how}") if has_text(f"limit_how.{body.how}") else body.how,
+    )
+
+
 def _set(body: WaterSet) -> str:
     values = ", ".join(
         f"{plant_label(name)} {plant_value(name, value)}" for name, value in body.values.items()
@@ -129,6 +144,7 @@ WATER_SAYS: dict[type[Body], Callable[[Any], str]] = {
     CarbonChanged: _carbon,
     WaterNotice: _notice,
     FilterPressure: _filter,
+    WaterLineSet: _line,
     WaterSet: _set,
 }
 """Kind of entry to what says it."""

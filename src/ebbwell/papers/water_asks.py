@@ -6,11 +6,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ebbwell.core.text import has_text, say
+from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.water import FLUIDS, REPORT_UNITS, forms_of
+from ebbwell.deeds.water_lines import ANOTHER, LINE_UNITS, items
 from ebbwell.deeds.water_plant import GAUGE_UNITS, TANKS
+from ebbwell.journal.kinds.house import HEARD
 from ebbwell.journal.kinds.water import FILTERS, NOTICES, PLANT
-from ebbwell.rulebook.water_lists import load_water_lists
+from ebbwell.rulebook.water_lists import item_words
 from ebbwell.state.water import chemical_lists, microbe_lists
+from ebbwell.state.water_lines import list_now
 
 HARDNESS_UNITS = ("mg/L CaCO3", "dH", "fH", "grain/gal")
 
@@ -41,7 +45,7 @@ def _plain(names: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
     return tuple((name, name) for name in names)
 
 
-def report(typed: Mapping[str, str]) -> list[Ask]:
+def report(desk: Desk, typed: Mapping[str, str]) -> list[Ask]:
     """A laboratory's report: its head, then every line of the list that was picked."""
     lists = chemical_lists()
     chosen = typed.get("list", "")
@@ -53,8 +57,8 @@ def report(typed: Mapping[str, str]) -> list[Ask]:
         ask("port"),
         ask("unit", "pick", options=_plain(REPORT_UNITS)),
     ]
-    for limit in load_water_lists().chemical_list(chosen):
-        label = say(f"water_item.{limit.item}")
+    for limit in list_now(desk.standing, chosen):
+        label = item_words(limit.item)
         label = label[:1].upper() + label[1:]
         hint = f"web.water.hint.{limit.item}"
         out.append(Ask(f"line.{limit.item}", label, "number", hint=say(hint) if has_text(hint) else ""))
@@ -65,7 +69,7 @@ def report(typed: Mapping[str, str]) -> list[Ask]:
     return [*out, ask("words", "area")]
 
 
-def microbes(_: Mapping[str, str]) -> list[Ask]:
+def microbes(_desk: Desk, _typed: Mapping[str, str]) -> list[Ask]:
     """A count of microbes, endotoxin, or both."""
     return [
         ask("fluid", "pick", options=_words("fluid", FLUIDS)),
@@ -82,7 +86,7 @@ def microbes(_: Mapping[str, str]) -> list[Ask]:
     ]
 
 
-def carbon(_: Mapping[str, str]) -> list[Ask]:
+def carbon(_desk: Desk, _typed: Mapping[str, str]) -> list[Ask]:
     """A tank that was changed."""
     return [
         ask("tank", "pick", options=_words("tank", TANKS)),
@@ -96,7 +100,7 @@ def carbon(_: Mapping[str, str]) -> list[Ask]:
     ]
 
 
-def notice(_: Mapping[str, str]) -> list[Ask]:
+def notice(_desk: Desk, _typed: Mapping[str, str]) -> list[Ask]:
     """What the supplier told of."""
     return [
         ask("what", "pick", options=_words("notice", NOTICES)),
@@ -108,7 +112,7 @@ def notice(_: Mapping[str, str]) -> list[Ask]:
     ]
 
 
-def gauges(_: Mapping[str, str]) -> list[Ask]:
+def gauges(_desk: Desk, _typed: Mapping[str, str]) -> list[Ask]:
     """The gauges of a filter, and what else is read off the water unit."""
     return [
         ask("filter", "pick", options=_words("filter", FILTERS)),
@@ -124,7 +128,7 @@ def gauges(_: Mapping[str, str]) -> list[Ask]:
     ]
 
 
-def plant(_: Mapping[str, str]) -> list[Ask]:
+def plant(_desk: Desk, _typed: Mapping[str, str]) -> list[Ask]:
     """The household's own plant and habits."""
     out = []
     for name, unit in PLANT.items():
@@ -138,3 +142,25 @@ def plant(_: Mapping[str, str]) -> list[Ask]:
         ask("list", "pick", options=_words("list", chemical_lists())),
         ask("schedule", "area"),
     ]
+
+
+def line(desk: Desk, _typed: Mapping[str, str]) -> list[Ask]:
+    """A line of a list of limits: the clinic's own figure for it."""
+    named = tuple((item, _capital(item_words(item))) for item in items(desk))
+    heard = tuple((word, say(f"limit_how.{word}")) for word in HEARD)
+    return [
+        ask("list", "pick", options=_words("list", chemical_lists())),
+        ask("item", "pick", options=(*named, (ANOTHER, say("web.water.another_item")))),
+        ask("name"),
+        ask("take_off", "pick", options=(("yes", say("web.entry.yes")), ("no", say("web.entry.no")))),
+        ask("unit", "pick", options=_plain(LINE_UNITS)),
+        ask("most", "number"),
+        ask("again", "number"),
+        ask("stands_in"),
+        ask("allowed_by"),
+        ask("how", "pick", options=heard),
+    ]
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]

@@ -6,13 +6,14 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from ebbwell.deeds import water, water_plant
+from ebbwell.deeds import water, water_lines, water_plant
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.water_typed import Form
 from ebbwell.journal.kinds.water import (
     CarbonChanged,
     FilterPressure,
     MicrobeResult,
+    WaterLineSet,
     WaterNotice,
     WaterReport,
     WaterSet,
@@ -29,7 +30,7 @@ class WaterForm:
     kind: str
     read: Callable[[Desk, Mapping[str, str]], tuple[Any, Form]]
     deed: Callable[..., None]
-    fields: Callable[[Mapping[str, str]], list[Ask]]
+    fields: Callable[[Desk, Mapping[str, str]], list[Ask]]
 
 
 FORMS: Mapping[str, WaterForm] = {
@@ -38,9 +39,16 @@ FORMS: Mapping[str, WaterForm] = {
     "carbon": WaterForm("carbon_changed", water_plant.read_carbon, water_plant.change_carbon, asks.carbon),
     "notice": WaterForm("water_notice", water_plant.read_notice, water_plant.enter_notice, asks.notice),
     "filter": WaterForm("filter_pressure", water_plant.read_filter, water_plant.enter_filter, asks.gauges),
+    "line": WaterForm("water_line_set", water_lines.read_line, water_lines.set_water_line, asks.line),
     "set": WaterForm("water_set", water_plant.read_plant, water_plant.set_plant, asks.plant),
 }
 """Name in the address, and at the keyboard, to its form."""
+
+OUTRIGHT = frozenset({"line", "set"})
+"""Forms that take the place of what stood there by themselves, and ask about nothing that is odd."""
+
+CARERS = frozenset({"line"})
+"""Forms for the carer and the person on dialysis alone."""
 
 
 def held_values(desk: Desk, form: WaterForm, instead: str) -> dict[str, str]:
@@ -64,6 +72,8 @@ def held_values(desk: Desk, form: WaterForm, instead: str) -> dict[str, str]:
         held = {n: str(getattr(body, n)) for n in body.__struct_fields__ if n not in ("asked", "changed")}
         hard = f"{body.hardness_after} mg/L CaCO3" if body.hardness_after else ""
         return {**held, "changed": "yes" if body.changed else "no", "hardness_after": hard}
+    if isinstance(body, WaterLineSet):
+        return {name: getattr(body, name) for name in ("list", "item", "unit", "most", "stands_in")}
     if isinstance(body, CarbonChanged | WaterNotice):
         return {n: getattr(body, n) for n in body.__struct_fields__ if n != "asked"}
     return {}

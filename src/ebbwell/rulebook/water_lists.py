@@ -11,6 +11,7 @@ from importlib import resources
 from typing import Any
 
 from ebbwell.core.errors import InputError, UnitError
+from ebbwell.core.text import has_text, say
 from ebbwell.core.units import parse_unit
 from ebbwell.rulebook.load import RulebookFault, load_rulebook
 from ebbwell.rulebook.model import SOURCE_KINDS
@@ -20,6 +21,16 @@ from ebbwell.science.water_report import WaterLimit
 FILE = "water_lists.toml"
 OWNER = "clinic"
 """Whose limits these are: the clinic may set any of them lower, from 0 up to the list's own figure."""
+
+
+OWN_ITEM = "own."
+"""What stands before the name of an item that no list has."""
+
+
+def item_words(item: str) -> str:
+    """What an item of a list is called; one that the clinic added by its own name."""
+    key = f"water_item.{item}"
+    return say(key) if has_text(key) else item.removeprefix(OWN_ITEM).replace("_", " ")
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -22,10 +22,11 @@ from ebbwell.journal.kinds.water import (
     WaterReport,
     WaterSet,
 )
-from ebbwell.rulebook.water_lists import MicrobeLine, load_water_lists
+from ebbwell.rulebook.water_lists import OWN_ITEM, MicrobeLine, load_water_lists
 from ebbwell.science.microbes import MicrobeLevel, judge_microbes, read_microbes
-from ebbwell.science.water_report import LabLine, WaterLevel, WaterLine, compare_report
+from ebbwell.science.water_report import LabLine, WaterLevel, WaterLimit, WaterLine, compare_report
 from ebbwell.state.facts import Fact, Facts
+from ebbwell.state.water_lines import list_now
 
 B = TypeVar("B")
 T = TypeVar("T")
@@ -108,13 +109,28 @@ def as_day(text: str) -> date | None:
 
 @lru_cache(maxsize=512)
 def judged(body: WaterReport) -> tuple[WaterLine, ...]:
-    """Each limit of the report's list with what the report shows. Raises as ``compare_report`` does."""
-    limits = load_water_lists().chemical_list(body.list)
+    """Each limit of the report's list, as shipped, with what the report shows. Raises as ``compare_report`` does."""
+    return judged_by(body, load_water_lists().chemical_list(body.list))
+
+
+def judged_by(body: WaterReport, limits: Sequence[WaterLimit]) -> tuple[WaterLine, ...]:
+    """Each of these limits with what the report shows. Raises as ``compare_report`` does.
+
+    A line of the report that is on no limit any more, such as one that the clinic took off again, is left out.
+    """
+    known = {limit.item for limit in limits}
     lines = [
         LabLine(line.item, Quantity(Decimal(line.value), line.unit, line.below), line.form)
         for line in body.lines
+        if line.item in known or not line.item.startswith(OWN_ITEM)
     ]
     return compare_report(limits, lines)
+
+
+def _judge(standing: Facts, body: WaterReport) -> tuple[WaterLine, ...]:
+    own = any(getattr(fact.body, "list", "") == body.list for fact in standing.of("water_line_set"))
+    bare = not own and not any(line.item.startswith(OWN_ITEM) for line in body.lines)
+    return judged(body) if bare else judged_by(body, list_now(standing, body.list))
 
 
 @lru_cache(maxsize=512)
@@ -146,7 +162,7 @@ def reports(standing: Facts) -> tuple[ReportView, ...]:
 
 def _reports(standing: Facts) -> tuple[ReportView, ...]:
     held = [
-        (f, f.body, _or_none(judged, f.body))
+        (f, f.body, _or_none(lambda body: _judge(standing, body), f.body))
         for f in standing.of("water_report")
         if isinstance(f.body, WaterReport)
     ]

@@ -15,11 +15,13 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.labels import IONS, NEEDED, check_label, read_label
 from ebbwell.deeds.limits import change_limit
 from ebbwell.deeds.units import choose_units
+from ebbwell.deeds.water_lines import ANOTHER
 from ebbwell.journal.kinds.house import HEARD
 from ebbwell.papers.limit_themes import themed
 from ebbwell.papers.water_asks import Ask, ask
-from ebbwell.papers.water_forms import FORMS, WaterForm, held_values
+from ebbwell.papers.water_forms import FORMS, held_values
 from ebbwell.rulebook.own_units import CHOICES
+from ebbwell.rulebook.water_lists import OWN_ITEM
 from ebbwell.state.labels import labels
 from ebbwell.state.standing import people
 from ebbwell.state.units import chosen_units
@@ -29,7 +31,7 @@ Typed = Mapping[str, str]
 
 SAME_PERSON = "reread"
 
-CARERS = frozenset({"limit", "measures"})
+CARERS = frozenset({"limit", "line", "measures"})
 """Forms for the carer and the person on dialysis alone, as on their pages."""
 
 LIMIT_FIELDS = {
@@ -61,20 +63,21 @@ def _water(walk: Walk, name: str) -> KeyForm:
         held = {"list": own if own in lists else lists[0]}
     return KeyForm(
         title=f"web.water.form.{name}",
-        fields=partial(_water_fields, form, name),
+        fields=lambda typed: _water_fields(walk.desk(), name, typed),
         wrong=lambda desk, typed, _: form.read(desk, typed)[1].wrong,
         deed=form.deed,
         inputs=lambda typed: {"typed": typed},
         held={n: text for n, text in held.items() if text},
+        blind=frozenset({"again"}),
     )
 
 
-def _water_fields(form: WaterForm, name: str, typed: Typed) -> list[Ask]:
+def _water_fields(desk: Desk, name: str, typed: Typed) -> list[Ask]:
     """The fields of the page; a report also asks for its list, which the page takes from the address.
 
     What a figure counts, and its unit, is asked only where the figure was typed.
     """
-    found = [one for one in form.fields(typed) if _about_something(one.name, typed)]
+    found = [one for one in FORMS[name].fields(desk, typed) if _about_something(one.name, typed)]
     if name != "report":
         return found
     options = tuple((one, say(f"water.list.{one}")) for one in chemical_lists())
@@ -83,6 +86,8 @@ def _water_fields(form: WaterForm, name: str, typed: Typed) -> list[Ask]:
 
 def _about_something(name: str, typed: Typed) -> bool:
     """Whether a field stands by itself, or the figure that it is about was typed."""
+    if name in ("name", "take_off") and "item" in typed:
+        return typed["item"] == ANOTHER if name == "name" else typed["item"].startswith(OWN_ITEM)
     head, _, item = name.partition(".")
     figure = (
         f"line.{item}" if head == "form" else name.removesuffix("_unit") if name.endswith("_unit") else ""

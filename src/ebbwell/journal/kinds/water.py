@@ -153,6 +153,25 @@ class WaterSet(Body, frozen=True, kw_only=True):
     asked: tuple[str, ...] = ()
 
 
+@register
+class WaterLineSet(Body, frozen=True, kw_only=True):
+    """The clinic's own figure for a line of a list of chemical limits: stricter than the list, or a line it lacks.
+
+    item: as the lists name it, else ``own.`` and its name. most: a decimal string in unit; "" takes an added line off
+    again. stands_in: where the figure stands; allowed_by, how: who of the unit said so, and one of ``house.HEARD``.
+    """
+
+    KIND = "water_line_set"
+    MUST_UNDERSTAND = True
+    list: str
+    item: str
+    most: str
+    unit: str
+    stands_in: str
+    allowed_by: str
+    how: str
+
+
 PLANT = {
     "feed_flow": "L/min",
     "carbon1": "L",

@@ -89,7 +89,7 @@ def show(visit: Visit) -> Response:
             for theme, found in themed(book)
         ],
         may_act=bool(visit.roles & WRITERS),
-        water_places=water_places(),
+        water_places=water_places(desk.standing),
         usual=usual_rows(),
     )
 

@@ -8,11 +8,13 @@ from typing import Any
 from starlette.responses import PlainTextResponse, Response
 
 from ebbwell.core.text import say
-from ebbwell.journal.kinds.water import WaterSet
 from ebbwell.papers.spoken import error_words
-from ebbwell.papers.water_forms import FORMS, held_values
+from ebbwell.papers.water_forms import CARERS, FORMS, OUTRIGHT, held_values
 from ebbwell.state.water import chemical_lists, plant
 from ebbwell.web.visit import HOME, Trouble, Visit
+
+SETTERS = frozenset({"carer", "dialysis"})
+"""Who may set a line of a list, as with the other limits."""
 
 OWN = ("key", "instead", "asked", "sure", "as_typed", "take")
 """Names of a form that aren't fields of it."""
@@ -33,12 +35,12 @@ def show_form(visit: Visit) -> Response:
     return visit.show(
         "pages/water/form.html",
         name=name,
-        fields=FORMS[name].fields(values),
+        fields=FORMS[name].fields(visit.desk, values),
         values=values,
         instead=instead,
         asked=_as_typed(values),
         lists=lists,
-        may_act=bool(visit.roles & HOME),
+        may_act=bool(visit.roles & (SETTERS if name in CARERS else HOME)),
     )
 
 
@@ -54,6 +56,8 @@ def keep(visit: Visit) -> Response:
     name = visit.path["form"]
     if name not in FORMS:
         return PlainTextResponse(say("web.water.no_form"), 404)
+    if name in CARERS and not visit.roles & SETTERS:
+        return show_form(visit)
     form = FORMS[name]
     typed = {field: words for field, words in visit.typed.items() if field not in OWN}
     _, read = form.read(visit.desk, typed)
@@ -62,7 +66,7 @@ def keep(visit: Visit) -> Response:
         return show_form(visit)
     same = visit.typed.get("asked", "") == _as_typed(typed)
     instead = visit.typed.get("instead", "")
-    more: dict[str, Any] = {} if form.kind == WaterSet.KIND else {"instead_of": (instead,) if instead else ()}
+    more: dict[str, Any] = {} if name in OUTRIGHT else {"instead_of": (instead,) if instead else ()}
     done = visit.do(
         form.deed,
         field="form",

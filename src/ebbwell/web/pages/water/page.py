@@ -13,6 +13,7 @@ from ebbwell.draw.palette import PALETTES
 from ebbwell.papers.describe import describe
 from ebbwell.papers.described_water import plant_label, plant_value
 from ebbwell.papers.water_forms import FORMS
+from ebbwell.rulebook.water_lists import item_words
 from ebbwell.science.microbes import MicrobeLevel
 from ebbwell.science.water_report import WaterLevel, WaterLine
 from ebbwell.state.facts import Fact
@@ -96,7 +97,7 @@ def report_head(view: ReportView) -> str:
         first = view.fails[0]
         return say(
             "web.water.report_fails",
-            analyte=say(f"water_item.{first.limit.item}"),
+            analyte=item_words(first.limit.item),
             result=shown_result(view, first),
             limit=shown_limit(first),
             list=held,
@@ -112,7 +113,7 @@ def report_lines(view: ReportView) -> list[str]:
     rows = sorted((one for one in view.lines if one.level in order), key=lambda one: order[one.level])
     out = [_line(view, one) for one in rows]
     if view.missing:
-        names = ", ".join(say(f"water_item.{one.limit.item}") for one in view.missing)
+        names = ", ".join(item_words(one.limit.item) for one in view.missing)
         out.append(say("web.water.report_missing", names=names))
     return out
 
@@ -121,7 +122,7 @@ def _line(view: ReportView, line: WaterLine) -> str:
     keys = {WaterLevel.OVER: "over", WaterLevel.CANT_TELL: "unclear", WaterLevel.WITHIN: "within"}
     return say(
         f"web.water.line_is_{keys[line.level]}",
-        analyte=say(f"water_item.{line.limit.item}"),
+        analyte=item_words(line.limit.item),
         result=shown_result(view, line),
         limit=shown_limit(line),
     )
