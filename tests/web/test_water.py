@@ -163,7 +163,7 @@ def test_contact_goes_by_the_feed_flow_and_the_usual_mistake_is_named(home: Site
 
 @pytest.mark.source(
     "fluids:1.8",
-    detail="scenario: 135 L for the treatment and 40 L rinse is 175 L product, 350 L feed at 50 %",
+    detail="scenario: 135 L for the treatment and 40 L rinse is 175 L product, 350 L feed at 50 %, 175 L reject",
 )
 def test_litres_softener_and_cost_of_a_night(home: Site) -> None:
     enter(home, "set", **PLANT)
@@ -171,6 +171,7 @@ def test_litres_softener_and_cost_of_a_night(home: Site) -> None:
     for words in (
         "Product: 175.0 L.",
         "Feed: 350 L.",
+        "Straight from the membrane to the drain: 175 L. With the used fluid: 350 L in all.",
         "Cost: 0.70, in the money of your price.",
         "A night takes 87.5 g CaCO3.",
         "That is 4 nights between two cleanings with salt, with 75 % of the softener counted on.",
@@ -472,3 +473,16 @@ def test_a_stand_in_sets_no_line(home: Site) -> None:
     assert "/water/line" not in home.get("/limits").links
     home.post("/water/line", LINE)
     assert not home.desk.standing.of("water_line_set")
+
+
+@pytest.mark.source(
+    "fluids:1.5",
+    detail="feed 620, product 12 uS/cm: R = 98.06 %; at 50 % recovery (1 - 0.5 x 0.0194) / 0.5 = 1.98 times the feed",
+)
+def test_what_the_membrane_sends_away_is_told_with_recovery_and_rejection(home: Site) -> None:
+    home.set_up()
+    assert "sends away holds" not in home.get("/water").text
+    enter(home, "set", recovery="50")
+    assert "With 50 % of the feed made into product, what the membrane sends away holds 1.98 times" in (
+        home.get("/water").text
+    )

@@ -15,7 +15,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.water_plant import present_limit
 from ebbwell.journal.kinds.water import CarbonChanged, FilterPressure, MicrobeResult
 from ebbwell.science.chlorine import ChlorineStep, ChlorineTest, chlorine_step
-from ebbwell.science.supply import CarbonLife, CarbonNight, carbon_life, drain_water, water_cost
+from ebbwell.science.supply import CarbonLife, CarbonNight, carbon_life, drain_water, reject_water, water_cost
 from ebbwell.science.water import (
     contact_time,
     feed_needed,
@@ -41,10 +41,15 @@ SIZE_OF = {"tank1": "carbon1", "tank2": "carbon2"}
 
 @dataclass(frozen=True)
 class NightWater:
-    """What a night takes [L]; None where a figure for it isn't known. other_known: rinse and cleaning are in it."""
+    """What a night takes [L]; None where a figure for it isn't known. other_known: rinse and cleaning are in it.
+
+    reject_l: straight from the membrane to the drain; drain_l: that and the spent fluid, without what comes off the
+    person.
+    """
 
     product_l: Decimal | None
     feed_l: Decimal | None
+    reject_l: Decimal | None
     drain_l: Decimal | None
     cost: Decimal | None
     other_known: bool
@@ -61,22 +66,24 @@ def order_number(desk: Desk, line: str) -> Decimal | None:
 
 
 def night_water(desk: Desk) -> NightWater:
-    """Product, feed, drain and cost of a night as ordered. Source: fluids:1.8."""
+    """Product, feed, reject, drain and cost of a night as ordered. Source: fluids:1.8."""
     flow, minutes = order_number(desk, "dialysate_flow"), order_number(desk, "treatment_minutes")
     other = plant_number(desk.standing, "other_water")
     share, price = plant_number(desk.standing, "recovery"), plant_number(desk.standing, "price")
     if flow is None or minutes is None:
-        return NightWater(None, None, None, None, other is not None)
+        return NightWater(None, None, None, None, None, other is not None)
     product = product_needed(
         dialysate_flow_ml_min=flow,
         treatment_min=minutes,
         other_use_l=other if other is not None else Decimal(0),
     )
     if share is None:
-        return NightWater(product, None, None, None, other is not None)
+        return NightWater(product, None, None, None, None, other is not None)
     feed = feed_needed(product_l=product, recovery_percent=share)
     cost = water_cost(feed_l=feed, price_per_m3=price) if price is not None else None
-    return NightWater(product, feed, drain_water(feed_l=feed, removal_l=Decimal(0)), cost, other is not None)
+    reject = reject_water(product_l=product, recovery_percent=share)
+    drain = drain_water(feed_l=feed, removal_l=Decimal(0))
+    return NightWater(product, feed, reject, drain, cost, other is not None)
 
 
 @dataclass(frozen=True)

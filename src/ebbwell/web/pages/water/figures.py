@@ -30,8 +30,8 @@ from ebbwell.journal.kinds.water import FilterPressure
 from ebbwell.papers.own_figures import both_text
 from ebbwell.science.catalogue import formula_named
 from ebbwell.science.supply import flow_at_25_least, flow_at_25_most
-from ebbwell.science.water import contact_time
-from ebbwell.state.water import FilterView, filters, flows, plant, today
+from ebbwell.science.water import contact_time, reject_concentration
+from ebbwell.state.water import FilterView, filters, flows, plant, plant_number, today
 
 TANKS = ("tank1", "tank2")
 
@@ -130,6 +130,11 @@ def held_back(desk: Desk) -> Part:
                 night=day(product.night),
             )
         )
+        recovery = plant_number(desk.standing, "recovery")
+        if recovery is not None:
+            times = reject_concentration(recovery_percent=recovery, rejection_percent=share)
+            salty = shown("reject_concentration", times)
+            lines.append(say("web.water.reject_salt", times=salty, recovery=f"{plain(recovery)} %"))
         middle = median([row[2] for row in rows])
         if len(rows) > 1:
             lines.append(say("web.water.rejection_own", count=len(rows), middle=shown("rejection", middle)))
@@ -335,6 +340,14 @@ def litres(desk: Desk) -> Part:
         lines.append(say("web.water.recovery_unknown"))
     else:
         lines.append(say("web.water.feed", litres=shown("feed_needed", found.feed_l)))
+    if found.reject_l is not None and found.drain_l is not None:
+        lines.append(
+            say(
+                "web.water.drain",
+                reject=shown("reject_water", found.reject_l),
+                drain=shown("drain_water", found.drain_l),
+            )
+        )
     if found.cost is not None:
         lines.append(say("web.water.cost", cost=shown("water_cost", found.cost)))
     return Part("litres", tuple(lines), (), (say("web.water.litres_why"),), "/water/set")
