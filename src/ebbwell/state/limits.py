@@ -12,6 +12,9 @@ from ebbwell.journal.kinds.house import LimitChanged
 from ebbwell.rulebook.model import Limit, Rulebook
 from ebbwell.state.facts import Fact, Facts
 
+SAYS_A_LIMIT = frozenset({"limit_changed", "corrected"})
+"""Kinds of entry that may say what a limit was set to."""
+
 
 def changes_of(standing: Facts, limit: str) -> tuple[Fact, ...]:
     """Every change of a limit that stands, oldest first; more than one where two were made apart."""
@@ -87,7 +90,8 @@ def _every_change(standing: Facts) -> tuple[Fact, ...]:
 
 
 def _changes_made(standing: Facts) -> tuple[Fact, ...]:
-    gone = (standing.fact(id) for id in sorted(standing.replaced) if id in standing.entries)
+    said = (standing.entries.get(id) for id in sorted(standing.replaced))
+    gone = (standing.fact(e.id) for e in said if e is not None and e.envelope.kind in SAYS_A_LIMIT)
     return (*(f for f in gone if f is not None and f.kind == "limit_changed"), *standing.of("limit_changed"))
 
 
