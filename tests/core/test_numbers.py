@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from ebbwell.core.errors import AmbiguousNumber, InputError
 from ebbwell.core.numbers import MAX_TYPED, parse_decimal, parse_limit, plain, without_noise
 from ebbwell.core.text import say
+from ebbwell.core.thousands import thousands
 
 ARABIC_INDIC = "\u0664\u066b\u0663"
 EASTERN = "\u06f6\u06f6.\u06f3"
@@ -37,6 +38,11 @@ DEVANAGARI = "\u096a,\u0969"
         ("-.5", "-0.5"),
         (",500", "0.500"),
         ("1500,250", "1500.250"),
+        ("11 250", "11250"),
+        ("11\N{NO-BREAK SPACE}250", "11250"),
+        ("4\N{NARROW NO-BREAK SPACE}300", "4300"),
+        ("1\N{THIN SPACE}234 567", "1234567"),
+        ("-11 250,5", "-11250.5"),
         ("\N{NO-BREAK SPACE}64.8\N{NO-BREAK SPACE}", "64.8"),
     ],
 )
@@ -53,7 +59,10 @@ def test_reads(typed: str, value: str) -> None:
         ("1,234.5", "number.two_marks"),
         ("1.234.567", "number.two_marks"),
         ("4 3", "number.not_plain"),
-        ("4\N{NARROW NO-BREAK SPACE}300", "number.not_plain"),
+        ("4 30", "number.not_plain"),
+        ("4  300", "number.not_plain"),
+        ("0 300", "number.not_plain"),
+        ("1 234.567.8", "number.two_marks"),
         ("4'300", "number.not_plain"),
         ("1e5", "number.not_plain"),
         ("NaN", "number.not_plain"),
@@ -160,3 +169,17 @@ def test_a_quotients_last_digits_are_left_off(value: str, short: str) -> None:
     with localcontext() as small:
         small.prec = 6
         assert str(without_noise(Decimal(value))) == short
+
+
+@pytest.mark.hazard("H7")
+def test_a_blank_in_a_field_of_three_places_may_be_a_missed_mark() -> None:
+    assert parse_decimal("1 500", places=0) == parse_decimal("1 500", places=2) == 1500
+    with pytest.raises(InputError) as caught:
+        parse_decimal("1 500", places=3)
+    assert caught.value.key == "number.not_plain"
+
+
+@pytest.mark.hazard("H7")
+@given(st.integers(10_000, 999_999_999))
+def test_a_number_as_it_is_shown_is_read_as_the_same_one(number: int) -> None:
+    assert parse_decimal(thousands(str(number))) == number

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from ebbwell.core.quantity import Quantity
 from ebbwell.core.reader import read_by
+from ebbwell.core.thousands import thousands
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import Reading
 from ebbwell.papers.own_figures import (
@@ -18,7 +19,6 @@ from ebbwell.papers.own_figures import (
     number_here,
     own,
     own_text,
-    thousands,
     unit_here,
 )
 from ebbwell.papers.words import figure_value, limit_value, line_value, measured_words, reading_words

@@ -88,7 +88,7 @@ def test_one_that_stands_alone_is_found() -> None:
 )
 def test_no_kilogram_or_celsius_stands_alone_on_any_page_or_paper(monkeypatch: pytest.MonkeyPatch) -> None:
     for name, typed in IN_YARD.items():
-        monkeypatch.setitem(cast("dict[str, str]", USUAL), name, typed)
+        monkeypatch.setitem(USUAL, name, typed)
     site, seen, chosen = Site(), {}, False
     try:
         for name, _, before, address in scenes():
@@ -115,3 +115,5 @@ def test_no_kilogram_or_celsius_stands_alone_on_any_page_or_paper(monkeypatch: p
     assert "97.7 F (36.5 C)" in seen["prescription"]
     assert "66.3 kg = 146.2 lb" in papers["the sheet as text"]
     assert "66.3 kg = 146.2 lb" in papers["the sheet as PDF"]
+    assert re.search(r"Target weight +64.5 kg = 142.2 lb", sheet_text(sheet))
+    assert re.search(r"Weight after +64.5 kg = 142.2 lb +Not known", sheet_text(sheet))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from ebbwell.core.text import has_text, say
+from ebbwell.core.thousands import thousands
 
 
 class Grade(Enum):
@@ -53,7 +54,8 @@ def say_finding(finding: Finding, language: str = "") -> str:
     what = what[:1].upper() + what[1:]
     if finding.grade is Grade.UNKNOWN:
         return say("finding.not_known", language, what=what)
-    return say(f"finding.{finding.rule}", language, **{"what": what, **dict(finding.params)})
+    params = {name: thousands(text) for name, text in finding.params}
+    return say(f"finding.{finding.rule}", language, **{"what": what, **params})
 
 
 def say_grade(grade: Grade, *, connected: bool, language: str = "") -> str:

@@ -1,7 +1,7 @@
 """Typed numbers: one parser for every field, whatever the locale.
 
-A comma and a point are both a decimal mark. Group separators are refused, and a number that reads two
-ways (``1,500``) is given back with both readings. Digits of other scripts are taken as their value.
+A comma and a point are both a decimal mark. A blank between thousands is taken, as a number is shown with one; a number
+that reads two ways (``1,500``) is given back with both readings. Digits of other scripts are taken as their value.
 """
 
 from __future__ import annotations
@@ -18,6 +18,12 @@ MAX_TYPED = 40
 _ROOMY = Context(prec=80)
 _PLAIN = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)")
 _THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2}\.[0-9]{3}")
+_BLANKS = " \N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}\N{THIN SPACE}"
+_GROUPED = re.compile(rf"[+-]?[1-9][0-9]{{0,2}}(?:[{_BLANKS}][0-9]{{3}})+(?:[.,][0-9]+)?")
+
+NUMBER_PART = rf"<?\s*[+-]?[0-9.,]+(?:[{_BLANKS}][0-9]{{3}}(?![0-9]))*(?:[.,][0-9]+)?"
+"""What may be a number in a text with a unit behind it."""
+
 _MINUS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-", "\N{ARABIC DECIMAL SEPARATOR}": "."})
 
 
@@ -36,6 +42,7 @@ def parse_decimal(typed: str, *, places: int | None = None) -> Decimal:
     typed: what the person typed; surrounding blanks don't matter.
     places: digits after the mark that the field's instrument shows. With it, ``1,500`` in a field of three
         places is one and a half; without it the text is ambiguous.
+    ``11 250`` is 11250, with any blank of one width; not in a field of three places, whose mark may have been missed.
     A mark with nothing before it is read as with a nought: ``.03`` is 0.03.
     Raises InputError (empty, too long, not a plain number) and AmbiguousNumber (two readings).
     Source: design rule "one parser" (hazard practice:H7).
@@ -48,6 +55,8 @@ def parse_decimal(typed: str, *, places: int | None = None) -> Decimal:
         raise InputError("number.empty")
     if len(text) > MAX_TYPED:
         raise InputError("number.too_long", length=len(typed))
+    if _GROUPED.fullmatch(text) and (places is None or places < 3):
+        text = re.sub(f"[{_BLANKS}]", "", text)
     if text.count(",") + text.count(".") > 1:
         raise InputError("number.two_marks", typed=typed.strip())
     text = text.replace(",", ".")

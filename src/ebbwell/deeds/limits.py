@@ -10,6 +10,7 @@ from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.house import HEARD, LimitChanged
 from ebbwell.rulebook.model import Limit
+from ebbwell.rulebook.own_units import both
 from ebbwell.state.limits import changes_of, own_values
 
 PLACES = 3
@@ -44,7 +45,7 @@ def change_limit(
     older = changes_of(desk.standing, limit)
     disagree = len({fact.says for fact in older}) > 1
     if value == held.value and not disagree:
-        raise InputError("enter.limit_same", label=label, value=f"{plain(value)} {held.unit}")
+        raise InputError("enter.limit_same", label=label, value=both(book.units, value, held.unit))
     if not reason.strip():
         raise InputError("enter.limit_reason")
     clinic = held.owner == "clinic"

@@ -22,6 +22,7 @@ from ebbwell.journal.kinds.orders import (
     SecondCheck,
 )
 from ebbwell.procedure.evidence import same_value
+from ebbwell.rulebook.own_units import said
 from ebbwell.rulebook.typed import Question, check_typed, read_line
 from ebbwell.state.alone import GOES_ON, for_next, for_one_night
 from ebbwell.state.facts import Fact
@@ -258,7 +259,9 @@ def _as_said(desk: Desk, line: str, value: str) -> str:
     known = desk.rulebook.line(line)
     if known.kind == "word":
         return say(f"option.{line}.{value}")
-    return f"{value} {known.unit}".rstrip()
+    if known.kind == "number":
+        return said(desk.rulebook, known, Decimal(value))
+    return value
 
 
 def _one_line(fact: Fact) -> dict[str, str]:

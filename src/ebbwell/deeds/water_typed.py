@@ -9,7 +9,7 @@ from datetime import date
 from decimal import ROUND_HALF_UP, Decimal, localcontext
 
 from ebbwell.core.errors import EbbwellError, InputError, UnitError
-from ebbwell.core.numbers import parse_limit, plain, plain_digits
+from ebbwell.core.numbers import NUMBER_PART, parse_limit, plain, plain_digits
 from ebbwell.core.text import say
 from ebbwell.core.units import CONTEXT, convert, parse_unit
 from ebbwell.rulebook.typed import Question
@@ -18,7 +18,7 @@ from ebbwell.state.water import as_day
 LONGEST = 500
 """Characters that words of one's own may have."""
 
-_NUMBER = re.compile(r"(<?\s*[+-]?[0-9.,]+)\s*([^0-9\s].*)?", re.DOTALL)
+_NUMBER = re.compile(rf"({NUMBER_PART})\s*([^0-9\s].*)?", re.DOTALL)
 
 
 @dataclass

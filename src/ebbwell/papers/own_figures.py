@@ -13,31 +13,11 @@ from typing import Final
 
 from ebbwell.core.numbers import plain
 from ebbwell.core.reader import reader
-from ebbwell.core.text import say
+from ebbwell.core.thousands import thousands
 from ebbwell.rulebook.own_units import both as both_units
 from ebbwell.rulebook.own_units import changed_exactly, places_of, read_in, rounded
 
-LONG: Final = re.compile(r"(?<![\w.,])([0-9]{5,})(?![\w,])")
-"""Whole numbers of five digits and more; four digits stand together. Source: common practice, no source."""
-
-_MARK: Final = re.compile(r"1(.*?)000")
 _KEPT: Final = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?) (\S+)")
-
-
-def thousands(text: str) -> str:
-    """A value's text with the language's mark between thousands: ``11250 units`` with a narrow blank after the 11.
-
-    A number of four digits stays as it is, so that none reads as one with a decimal comma.
-    """
-    found = _MARK.search(say("number.thousands"))
-    mark = found[1] if found is not None else ""
-
-    def grouped(one: re.Match[str]) -> str:
-        digits = one[1]
-        first = len(digits) % 3 or 3
-        return mark.join([digits[:first], *(digits[n : n + 3] for n in range(first, len(digits), 3))])
-
-    return LONG.sub(grouped, text)
 
 
 def unit_here(unit: str, substance: str = "") -> str:

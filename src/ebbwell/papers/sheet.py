@@ -27,6 +27,7 @@ from ebbwell.papers.describe import describe
 from ebbwell.papers.exceptions import exceptions
 from ebbwell.papers.home_clock import sheet_clock
 from ebbwell.papers.odd_answers import morning_answers
+from ebbwell.papers.own_figures import unit_here
 from ebbwell.papers.said_before import said_events
 from ebbwell.papers.sheet_figures import chain_key, entries_key, figures, on_dialysis
 from ebbwell.papers.sheet_order import BY_GIVEN, BY_PACK, Ordered, ordered_for
@@ -247,15 +248,23 @@ def _plan_rows(desk: Desk, ordered: Ordered) -> tuple[tuple[str, ...], ...]:
     for name in PLANNED:
         if name in figures:
             done = _done(desk, DONE[name]) if name in DONE else ""
-            words = _weight_after(ordered) if name == "weight_after_expected" else figure_words(name)
+            words = figure_words(name)
+            if name == "weight_after_expected":
+                words, target = _weight_after(ordered)
+                rows += [(named("line", "target_weight"), target, "")] if target else []
             rows.append((words, figure_value(figures[name]), done))
     return tuple(rows)
 
 
-def _weight_after(ordered: Ordered) -> str:
-    """Name of the row of the weight after, with the target weight as ordered."""
+def _weight_after(ordered: Ordered) -> tuple[str, str]:
+    """Name of the row of the weight after, with the target weight as ordered.
+
+    In two units that is too long for a name: then what stands in a row of its own before it.
+    """
     target = ordered.line("target_weight")
-    return say("sheet.weight_after_target", target=target) if target else say("sheet.weight_after")
+    if not target or unit_here("kg") != "kg":
+        return say("sheet.weight_after"), target
+    return say("sheet.weight_after_target", target=target), ""
 
 
 def _done(desk: Desk, quantity: str) -> str:

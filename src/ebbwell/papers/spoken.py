@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ebbwell.core.errors import EbbwellError
 from ebbwell.core.text import MissingText, has_text, say
+from ebbwell.core.thousands import thousands
 from ebbwell.papers.first_actions import emergency_lines
 
 if TYPE_CHECKING:
@@ -166,7 +167,8 @@ def finding_words(finding: Finding, desk: Desk | None) -> str:
     if finding.fact or finding.grade is Grade.UNKNOWN:
         text = say_finding(finding)
     else:
-        text = said(f"finding.{finding.rule}", **{"what": "", **dict(finding.params)})
+        params = {name: thousands(text) for name, text in finding.params}
+        text = said(f"finding.{finding.rule}", **{"what": "", **params})
     number = f" {emergency_lines(desk.standing)[0]}" if calls and desk is not None else ""
     return f"{grade}: {text}{_following(finding.next_step, connected=connected)}{number}"
 

@@ -9,11 +9,12 @@ from decimal import Decimal
 
 from ebbwell.core.reader import reader
 from ebbwell.core.text import has_text, say
+from ebbwell.core.thousands import thousands
 from ebbwell.core.when import day as day
 from ebbwell.core.when import when_words as when_words
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import Reading
-from ebbwell.papers.own_figures import both_text, own_text, thousands
+from ebbwell.papers.own_figures import both_text, own_text
 from ebbwell.plan.clock_times import clock as clock
 from ebbwell.procedure.model import Procedure
 from ebbwell.rulebook.load import load_rulebook

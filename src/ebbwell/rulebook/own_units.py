@@ -12,7 +12,7 @@ from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal, localcontext
 from functools import lru_cache
 
-from ebbwell.core.numbers import plain, plain_digits
+from ebbwell.core.numbers import NUMBER_PART, plain, plain_digits
 from ebbwell.core.reader import reader
 from ebbwell.core.units import CONTEXT, convert, parse_unit
 from ebbwell.rulebook.model import LineDef, QuantityDef, Rulebook
@@ -30,7 +30,7 @@ PLACES: Mapping[str, int] = {"kg": 1, "lb": 1, "C": 1, "F": 1, "mmol/L": 1, "mg/
 OF_A_DAY = "/day"
 """Behind the unit of what is gained in a day; the number changes as the weight does."""
 
-_SPLIT = re.compile(r"(<?\s*[+-]?[0-9.,]+)\s*([^0-9\s].*)?", re.DOTALL)
+_SPLIT = re.compile(rf"({NUMBER_PART})\s*([^0-9\s].*)?", re.DOTALL)
 
 MOST_PLACES = 6
 """Decimals that a figure is shown with at most."""

@@ -15,7 +15,15 @@ from ebbwell.deeds.mend import ANOTHER, FIELDS, INSIDE, PICKED
 from ebbwell.deeds.readings_due import known_names
 from ebbwell.journal.kinds.marks import Answer, Choice, Measured
 from ebbwell.journal.kinds.night import Reading
-from ebbwell.papers.words import line_value, named, option_words, place_words, unit_words, when_words
+from ebbwell.papers.words import (
+    kept_words,
+    line_value,
+    named,
+    option_words,
+    place_words,
+    unit_words,
+    when_words,
+)
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.rulebook.own_units import choice_of, field_unit, typed_unit
 from ebbwell.state.facts import Fact, instant
@@ -99,7 +107,7 @@ def _inside(desk: Desk, head: str, name: str, held: str) -> Field:
     if head == "values":
         unit = unit_words(name, desk.rulebook)
         signed = bool(unit) and desk.rulebook.quantity(name).sign == "negative"
-        now = f"{held} {unit}".rstrip()
+        now = kept_words(name, held, unit)
         beside = field_unit(desk.rulebook, name)
         return Field(full, named("quantity", name), now, beside, kind="number", signed=signed)
     if head == "lines":
@@ -142,7 +150,7 @@ def _value(desk: Desk, body: Measured) -> Field:
     words = known[body.quantity].words if body.quantity in known and body.place != SETTING else ()
     if words:
         return _picked("value", label, body.value, tuple(words), body.quantity)
-    shown = f"{'<' if body.below else ''}{body.value} {body.unit}".rstrip()
+    shown = f"<{body.value} {body.unit}" if body.below else kept_words(body.quantity, body.value, body.unit)
     beside = _line_unit(desk, body.quantity) if body.place == SETTING else ""
     return Field("value", label, shown, beside or field_unit(desk.rulebook, body.quantity), kind="number")
 

@@ -9,7 +9,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.record import settle
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.papers.describe import describe
-from ebbwell.papers.words import option_words, slot_words, unit_words
+from ebbwell.papers.words import kept_words, option_words, slot_words, unit_words
 from ebbwell.procedure.two_readings import differing_checks, firsts_of
 from ebbwell.state.facts import Fact
 from ebbwell.state.standing import people
@@ -52,7 +52,7 @@ def _says(fact: Fact, names: dict[str, str], desk: Desk) -> str:
         if name == "photo":
             continue
         if quantity in known and value not in known[quantity].words:
-            read.append(f"{value or '-'} {unit_words(quantity, desk.rulebook)}".strip())
+            read.append(kept_words(quantity, value or "-", unit_words(quantity, desk.rulebook)).strip())
         else:
             read.append(option_words(quantity, value) if value else "-")
     return say("web.settle.second", values=", ".join(read))
