@@ -25,14 +25,15 @@ def said(ordered: str, vial: str, **lines: str) -> list[str]:
     ("ordered", "vial", "times", "would"),
     [
         ("1000", "5000", "5", "4500"),
-        ("1000", "25000", "25", "22500"),
+        ("1000", "25000", "25", "22\u00a0500"),
         ("5000", "1000", "0.2", "180"),
         ("5000", "25000", "5", "4500"),
     ],
 )
 def test_the_same_millilitres_from_another_vial(ordered: str, vial: str, times: str, would: str) -> None:
     (words,) = said(ordered, vial)
-    assert f"has {vial} units in each mL. The order is for {ordered}." in words
+    read = vial.replace("25000", "25\u00a0000")
+    assert f"has {read} units in each mL. The order is for {ordered}." in words
     assert f"would hold {times} times the heparin." in words
     assert f"would be {would} units an hour, and not 900." in words
 

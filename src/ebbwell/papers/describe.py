@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from ebbwell.core.text import has_text, say
+from ebbwell.core.thousands import thousands
 from ebbwell.journal.kinds import Body, Unknown
 from ebbwell.journal.kinds.bedside import (
     Annotation,
@@ -184,7 +185,7 @@ def _event(body: Event) -> str:
 def _given(body: Given) -> str:
     by = say("said.ordered_by", who=body.ordered_by) if body.ordered_by else ""
     nobody = say("said.ordered_by_nobody") if body.medicine and not by else ""
-    return _with(f"{given_words(body.what)}: {body.amount} {body.unit}", by, nobody, body.words)
+    return _with(f"{given_words(body.what)}: {thousands(body.amount)} {body.unit}", by, nobody, body.words)
 
 
 def _off(body: Off) -> str:

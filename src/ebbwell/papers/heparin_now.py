@@ -10,6 +10,7 @@ from decimal import Decimal
 from ebbwell.core.clock import elapsed
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
+from ebbwell.core.thousands import thousands
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.night import Given
 from ebbwell.papers.night_now import night_clock, ordered_line, times_of
@@ -73,4 +74,6 @@ def _sums(desk: Desk) -> list[str]:
 
 
 def _units(value: Decimal | None) -> str:
-    return say("outcome.missing") if value is None else f"{plain(value.quantize(Decimal(1)))} units"
+    return (
+        say("outcome.missing") if value is None else thousands(f"{plain(value.quantize(Decimal(1)))} units")
+    )

@@ -100,6 +100,7 @@ def bar_words(bar: Bar, desk: Desk | None = None) -> str:
 def apart_words(desk: Desk, step_id: str) -> list[str]:
     """What of a step isn't as planned, ordered or asked for: with units, and each pick."""
     from ebbwell.core.numbers import plain
+    from ebbwell.papers.own_figures import both_text
     from ebbwell.papers.strength_apart import strength_apart
     from ebbwell.procedure.evidence import settings_apart
 
@@ -109,8 +110,8 @@ def apart_words(desk: Desk, step_id: str) -> list[str]:
         say(
             "said.setting_apart",
             what=say(f"setting.{name}"),
-            read=f"{plain(read)} {unit}".strip(),
-            wanted=f"{plain(wanted)} {unit}".strip(),
+            read=both_text(f"{plain(read)} {unit}".strip()),
+            wanted=both_text(f"{plain(wanted)} {unit}".strip()),
         )
         for name, read, wanted, unit in settings_apart(desk.scene, desk.procedure.step(step_id))
     ]

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
+from ebbwell.core.thousands import thousands
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.procedure.evidence import find
@@ -44,8 +45,9 @@ def _words(read: Decimal, ordered: Decimal, rate: Decimal | None) -> str:
         "said.strength_apart", read=plain(read), ordered=plain(ordered), times=_plain(times) if times else "?"
     )
     if would is None or rate is None or not rate:
-        return first
-    return f"{first} {say('said.strength_apart_rate', would=_plain(would), rate=plain(rate), ml=_plain(volume or rate))}"
+        return thousands(first)
+    more = say("said.strength_apart_rate", would=_plain(would), rate=plain(rate), ml=_plain(volume or rate))
+    return thousands(f"{first} {more}")
 
 
 def _plain(value: Decimal) -> str:

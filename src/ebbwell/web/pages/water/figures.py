@@ -8,6 +8,7 @@ from statistics import median
 
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
+from ebbwell.core.thousands import thousands
 from ebbwell.core.when import day
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.water_plant import TO_BAR, present_limit
@@ -50,7 +51,7 @@ class Part:
 def shown(name: str, value: Decimal) -> str:
     """A sum with its unit, rounded as its formula says."""
     formula = formula_named(name)
-    return f"{formula.shown(value)} {formula.unit}".rstrip()
+    return thousands(f"{formula.shown(value)} {formula.unit}".rstrip())
 
 
 def parts(desk: Desk) -> tuple[Part, ...]:
@@ -242,7 +243,7 @@ def carbon(desk: Desk) -> Part:
         lines.append(
             say("web.water.changed", tank=name, day=day(use.change.on), nights=use.nights)
             + (
-                f" {say('web.water.treated', litres=plain(use.litres.quantize(Decimal(1))))}"
+                f" {say('web.water.treated', litres=thousands(plain(use.litres.quantize(Decimal(1)))))}"
                 if use.litres
                 else ""
             )
