@@ -13,6 +13,7 @@ from ebbwell.core.findings import Grade, say_finding, say_grade
 from ebbwell.core.quantity import Quantity
 from ebbwell.rulebook.evaluate import Fact, evaluate
 from ebbwell.rulebook.load import load_rulebook
+from ebbwell.science.catalogue import formula_named
 
 BOOK = load_rulebook()
 
@@ -291,7 +292,12 @@ def test_more_facts_never_take_away_a_stop(facts: dict[str, Fact], more: dict[st
 @pytest.mark.source("arithmetic")
 @pytest.mark.parametrize(
     ("value", "shown"),
-    [("7.0002", "7.01 mL/kg/h"), ("7.000000000001", "7.01 mL/kg/h"), ("7.1236", "7.12 mL/kg/h")],
+    [
+        ("7.0002", "7.01 mL/kg/h"),
+        ("7.000000000001", "7.01 mL/kg/h"),
+        ("7.1236", "7.12 mL/kg/h"),
+        ("9.096", "9.10 mL/kg/h"),
+    ],
 )
 def test_a_rate_over_the_cap_is_shown_over_it(value: str, shown: str) -> None:
     facts = {
@@ -305,3 +311,15 @@ def test_a_rate_over_the_cap_is_shown_over_it(value: str, shown: str) -> None:
 def test_a_rate_at_the_cap_is_not_over_it() -> None:
     at = {"removal_rate_per_kg": q("7", "mL/kg/h"), "removal_cap@prescribed": q("7", "mL/kg/h")}
     assert "removal_over_cap" not in grades(at)
+
+
+@pytest.mark.source(
+    "arithmetic", detail="two decimals as on the plan, up: 1.01375 is 1.02, 0.365 is 0.37, 0.001 is 0.01"
+)
+@pytest.mark.parametrize(
+    ("value", "shown"), [("1.01375", "1.02 L"), ("0.365", "0.37 L"), ("0.001", "0.01 L")]
+)
+def test_what_remains_is_told_as_the_plan_shows_it(value: str, shown: str) -> None:
+    found = {f.rule: dict(f.params) for f in evaluate(BOOK, {"remains": q(value, "L")})}
+    assert found["removal_remains"]["value"] == shown
+    assert formula_named("remains_after").shown(Decimal(value)) == shown.split()[0]
