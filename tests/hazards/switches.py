@@ -224,6 +224,10 @@ def _nameless(original: Any) -> Any:
     return lambda home, stands="": [stands or "-"]
 
 
+def _tells_the_curve(original: Any) -> Any:
+    return lambda desk: (*original(desk), "By a half-life of 54 min 1171 units are left.")
+
+
 def _credits_the_carer(original: Any) -> Any:
     def add(self: Any, body: Any, **inputs: Any) -> str:
         from ebbwell.state.night import carer_in_charge
@@ -385,6 +389,10 @@ SWITCHES: Mapping[str, tuple[Off, ...]] = {
     ),
     "H68": (("ebbwell.cli.session:DEMO", becomes("")),),
     "H69": (("ebbwell.papers.heading:heading", _nameless),),
+    "H70": (
+        ("ebbwell.papers.heparin_now:heparin_lines", _tells_the_curve),
+        ("ebbwell.core.text:say", _says("web.heparin.curve.never", text="Needles come out at 5 %.")),
+    ),
     "H71": (
         (
             "ebbwell/web/static/hands.js:value.replace(/\\d/g",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import ast
 import re
 from io import StringIO
 from pathlib import Path
@@ -10,6 +11,7 @@ from pathlib import Path
 import pytest
 from babel.messages.pofile import read_po
 
+import ebbwell
 from ebbwell.cli.demo import run as run_demo
 from ebbwell.cli.main import main
 from ebbwell.cli.session import Session
@@ -27,6 +29,8 @@ from ebbwell.papers.sheet_text import sheet_text
 from ebbwell.sim.household import BRAM, ILKA, ZONE
 from ebbwell.state.standing import household
 from tests.hazards.home import EVENING, Home, moved_in, night_open
+
+SRC = Path(ebbwell.__file__).parent
 
 PRACTICE = "Practice only: not ready for real treatments."
 NOBODY = "Nobody at the clinic sees this tonight."
@@ -100,6 +104,65 @@ def test_nothing_gives_a_dose_or_changes_an_order() -> None:
 )
 def test_the_phrase_scan_knows_an_order(text: str) -> None:
     assert DOSES.search(text)
+
+
+CURVE = re.compile(
+    r"half-?li(?:fe|ves)|relative.effect|heparin (?:that is |may be )?left\b|how much (?:of the )?heparin (?:is|was|may)"
+    r"|heparin (?:still works|fades|wears off)|still in the blood|heparin .*curve",
+    re.IGNORECASE,
+)
+"""How a text would speak of what heparin still does."""
+
+LOOKING_BACK = ("web.heparin.curve.", "formula.review_heparin_", "input.", "warning.", "science.", "symbol.")
+"""Keys of the page for past nights, and of ``work``: only there the curve may be spoken of."""
+
+
+@pytest.mark.hazard("H70")
+@pytest.mark.source("practice:e", detail="H70: the curve never at the bedside; page scan")
+def test_no_text_of_the_bedside_speaks_of_what_heparin_still_does() -> None:
+    said = {key: text for key, text in every_text().items() if CURVE.search(text)}
+    assert [key for key in said if not key.startswith(LOOKING_BACK)] == []
+    assert any(key.startswith("web.heparin.curve.") for key in said), "the list of words knows the page"
+
+
+@pytest.mark.hazard("H70")
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Half-life 54 min",
+        "How much heparin is left",
+        "By now the heparin still works",
+        "Heparin left by sums",
+    ],
+)
+def test_the_word_list_knows_the_curve(text: str) -> None:
+    assert CURVE.search(text)
+
+
+@pytest.mark.hazard("H70")
+@pytest.mark.source("practice:e", detail="H70: the curve never at the bedside")
+def test_only_the_page_of_past_nights_takes_the_curve_in() -> None:
+    """No plan, step, deed, sheet, page of tonight or word of the keyboard can show it."""
+    takers: dict[str, set[str]] = {"ebbwell.science.review_heparin": set(), "ebbwell.review.heparin": set()}
+    for path in sorted(SRC.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            names = []
+            if isinstance(node, ast.ImportFrom) and node.module:
+                names = [node.module, *(f"{node.module}.{one.name}" for one in node.names)]
+            elif isinstance(node, ast.Import):
+                names = [one.name for one in node.names]
+            for name in takers.keys() & set(names):
+                takers[name].add(path.relative_to(SRC).as_posix())
+    assert takers == {
+        "ebbwell.science.review_heparin": {"science/catalogue.py", "review/heparin.py"},
+        "ebbwell.review.heparin": {"web/pages/heparin/page.py"},
+    }
+    named = [
+        path.relative_to(SRC).as_posix()
+        for path in sorted(SRC.rglob("*"))
+        if path.suffix in (".py", ".toml", ".html") and "review_heparin" in path.read_text("utf-8")
+    ]
+    assert set(named) <= {"science/catalogue.py", "science/review_heparin.py", "review/heparin.py"}
 
 
 def real() -> Home:

@@ -77,6 +77,7 @@ def test_without_nights_it_says_so(site: Site) -> None:
     assert "No night has run yet" in site.get("/review/heparin").text
 
 
+@pytest.mark.hazard("H70")
 @pytest.mark.source("fluids:3.3", detail="total 1,500 + 5,850 = 7,350 units")
 def test_a_night_stands_with_what_was_given_and_what_was_seen(site: Site) -> None:
     site.move_in()
@@ -86,7 +87,7 @@ def test_a_night_stands_with_what_was_given_and_what_was_seen(site: Site) -> Non
     for words in ("Heparin 1500 5850 7350 114 1, by Bram", "line at rinse-back: Pink", "8 min", "9 min"):
         assert words in page.text
     assert "Heparin left by sums" in page.html
-    assert say("web.heparin.curve.never") in page.text
+    assert "It does not say when a needle can come out, and not how much to give." in page.text
     assert say("web.heparin.curve.limits") in page.text
 
 
@@ -98,6 +99,8 @@ def test_the_story_draws_its_nights(told: Seen) -> None:
     assert told.text.count("Heparin 1500 ") >= 20
 
 
+@pytest.mark.hazard("H70")
+@pytest.mark.source("practice:e", detail="H70: never at the bedside; page scan")
 def test_no_page_of_the_bedside_shows_anything_of_the_curve(site: Site) -> None:
     site.move_in()
     _night_of_heparin(site)

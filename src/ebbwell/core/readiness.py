@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Final
 
-UNCONTROLLED_5: Final[tuple[str, ...]] = ("H62", "H70")
+UNCONTROLLED_5: Final[tuple[str, ...]] = ("H62",)
 """Hazards of severity 5 whose control is still to come."""
 
 
