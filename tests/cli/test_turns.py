@@ -213,3 +213,17 @@ def test_without_a_heparin_pump_the_keyboard_speaks_of_none(clock: SetClock, hom
     text = _in_the_night(clock, home)
     assert say("heparin.now.title") not in text
     assert "The pump stops" not in text
+
+
+@pytest.mark.hazard("H29")
+def test_a_strength_that_is_none_is_asked_for_again_at_the_keyboard(clock: SetClock, home: str) -> None:
+    field = "Heparin strength [units/mL]"
+    answers = up_to(clock, home, field)
+    answers[field] = ["1 mL", "5,000", "1000 units", "leave"]
+    text = " ".join(night(clock, answers, home).out.getvalue().split())
+    assert "1 mL is no strength. Read how many units each mL holds, and type that number." in text
+    assert "5,000 can be read two ways: 5 or 5000." in text
+    assert "1000 units is no strength." in text
+    house, desk = look(home, clock)
+    with house:
+        assert not desk.treatment.at_slot("measured", "heparin_strength", "")

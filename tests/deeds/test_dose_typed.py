@@ -117,6 +117,21 @@ def test_give_asks_about_a_first_dose_that_is_not_the_ordered_one(running: Home,
     assert f"first heparin dose: {typed} units (ordered 1500)" in running.sheet()
 
 
+@pytest.mark.parametrize("typed", ["1500 units", "1500 IU", "1500u", "1500"])
+def test_give_takes_a_first_dose_with_its_unit(running: Home, typed: str) -> None:
+    running.do(give, what="heparin_first_dose", typed=typed, unit="units")
+    (fact,) = running.look().treatment.of("given")
+    assert isinstance(fact.body, Given)
+    assert (fact.body.amount, fact.body.unit) == ("1500", "units")
+
+
+def test_give_refuses_a_first_dose_in_millilitres_in_words(running: Home) -> None:
+    with wrong("unit.of.heparin_first_dose"):
+        running.do(give, what="heparin_first_dose", typed="1.5 mL", unit="units")
+    with wrong("number.ambiguous"):
+        running.do(give, what="heparin_first_dose", typed="1,500", unit="units")
+
+
 def test_give_asks_nothing_of_a_dose_while_the_order_waits_for_a_check(running: Home) -> None:
     running.do(orders.transcribe, number="4", giver="unit", valid_from="2026-04-29", lines=dict(PRESCRIPTION))
     running.do(give, what="heparin_first_dose", typed="7500", unit="units")

@@ -10,6 +10,7 @@ import pytest
 from ebbwell.deeds import orders, record
 from ebbwell.journal.kinds.orders import Advice, LineAmended, Prescription, Readback
 from ebbwell.procedure.holds import Status
+from ebbwell.rulebook.typed import say_question
 from ebbwell.sim.household import BRAM, ILKA, PRESCRIPTION, UNIT
 from tests.deeds.homes import wrong
 from tests.hazards.home import Home, asked, refused, rules
@@ -327,6 +328,32 @@ def test_odd_lines_asks_about_units_that_are_likely_millilitres(
 ) -> None:
     found = [question.key for name, question in orders.odd_lines(home.look(), {line: typed}) if name == line]
     assert ("as_ml" in found) is asked
+
+
+@pytest.mark.source(
+    "fluids:3.1", detail="stop before the end 30 to 60 min; fluids:3.4, a ready dose is in IU or mg"
+)
+@pytest.mark.parametrize(
+    ("line", "typed", "keys"),
+    [
+        ("heparin_stop_before_end", "1", ["as_hours"]),
+        ("heparin_stop_before_end", "4", ["as_hours"]),
+        ("heparin_stop_before_end", "60", []),
+        ("heparin_stop_before_end", "0", []),
+        ("low_molecular_dose", "0.4 mL at the start", ["ready_dose_in_ml"]),
+        ("low_molecular_dose", "0.4ml", ["ready_dose_in_ml"]),
+        ("low_molecular_dose", "4000 IU in 0.4 mL", []),
+        ("low_molecular_dose", "40 mg (0.4 mL)", []),
+        ("low_molecular_dose", "as on the paper", []),
+    ],
+)
+def test_odd_lines_asks_about_hours_for_minutes_and_a_ready_dose_in_ml(
+    home: Home, line: str, typed: str, keys: list[str]
+) -> None:
+    found = [question for name, question in orders.odd_lines(home.look(), {line: typed}) if name == line]
+    assert [question.key for question in found] == keys
+    for question in found:
+        assert f"You typed {typed}" in say_question(question)
 
 
 @pytest.mark.source("practice:a0", detail="target weight: change over 1.0 kg or 2 % from last version")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
@@ -11,6 +12,7 @@ from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.dose_typed import READY_DOSE
 from ebbwell.deeds.turn import independent, need_open
 from ebbwell.journal.kinds.orders import (
     OUTCOMES,
@@ -218,12 +220,14 @@ def odd_lines(desk: Desk, lines: Mapping[str, str]) -> tuple[tuple[str, Question
 
     lines: in their plain form. A line is held against its usual range, and against the order in force: a target
     weight that moves by over 1.0 kg or 2 % is asked about. So is a line in units whose figure would be a usual one in
-    mL. The pages and the keyboard ask what is found here. Source: practice:a0.
+    mL, a stop whose minutes would be a usual number of hours, and a ready dose that says nothing but mL. The pages and
+    the keyboard ask what is found here. Sources: practice:a0, fluids:3.1, fluids:3.4.
     """
     order = desk.scene.order
     known = {quantity.id for quantity in desk.rulebook.quantities()}
     found: list[tuple[str, Question]] = []
     for line, text in lines.items():
+        found += [(line, q) for q in _heparin_units(line, text)]
         if line not in known or desk.rulebook.line(line).kind != "number":
             continue
         before = order.lines.get(line, "") if order is not None else ""
@@ -232,6 +236,9 @@ def odd_lines(desk: Desk, lines: Mapping[str, str]) -> tuple[tuple[str, Question
         found += [(line, q) for q in _as_ml(desk, line, Decimal(text))]
     return tuple(found)
 
+
+_IN_ML = re.compile(r"\d\s*ml\b", re.IGNORECASE)
+_STRONG = re.compile(r"\d\s*(?:i\.?u\b|units?\b|mg\b)", re.IGNORECASE)
 
 IN_UNITS = {"heparin_first_dose": "mL", "heparin_rate": "mL/h"}
 """Lines in units that a label or a pump may also show in mL."""
@@ -245,6 +252,19 @@ def _as_ml(desk: Desk, line: str, value: Decimal) -> tuple[Question, ...]:
     shown = f"{plain(value)} {desk.rulebook.line(line).unit}"
     params = {"quantity": line, "value": shown, "number": plain(value), "other": IN_UNITS[line]}
     return (Question("as_ml", 1, tuple(sorted(params.items()))),)
+
+
+def _heparin_units(line: str, text: str) -> tuple[Question, ...]:
+    """Asks about minutes that are likely hours, and about a ready dose in mL alone.
+
+    1 to 4: common practice, no source; the range of the line ends at 4 h. Source: fluids:3.4 (a dose in IU or mg).
+    """
+    if line == "heparin_stop_before_end" and text in ("1", "2", "3", "4"):
+        said = {"number": text, "value": f"{text} min", "what": say(f"line.{line}")}
+        return (Question("as_hours", 1, tuple(sorted(said.items()))),)
+    if line == READY_DOSE and _IN_ML.search(text) and not _STRONG.search(text):
+        return (Question("ready_dose_in_ml", 1, (("value", text),)),)
+    return ()
 
 
 def _same(desk: Desk, line: str, again: str, first: str) -> bool:

@@ -20,6 +20,7 @@ from ebbwell.core.when import when_words
 from ebbwell.rulebook.model import QuantityDef, Rulebook
 from ebbwell.rulebook.own_units import changed_to, in_own, rounded, said, split_unit, typed_unit
 from ebbwell.rulebook.shares import read_shares
+from ebbwell.rulebook.unit_words import in_its_words
 
 OWN_NIGHTS = 10
 """How many of the person's last values count as their own past. Source: practice:a0."""
@@ -60,6 +61,7 @@ def say_question(question: Question, language: str = "") -> str:
     return say(f"question.{question.key}{'_same' if same else ''}", language, **params)
 
 
+@in_its_words
 def read_quantity(
     rulebook: Rulebook, quantity_id: str, typed: str, unit: str | None = None
 ) -> tuple[Decimal, bool, str]:
@@ -69,8 +71,7 @@ def read_quantity(
     beside the field. A bare number stands in the household's unit. A converted value is rounded to the decimals of the
     field, or as many more as bring the typed number back from it; a typed one never.
     Raises InputError and AmbiguousNumber (not a number, "less than" where no instrument says so), UnitError
-    (unknown unit, another kind, none where one is needed).
-    Source: practice:a0, practice:e (H7).
+    (unknown unit, another kind, none where one is needed). Source: practice:a0, practice:e (H7).
     """
     quantity = rulebook.quantity(quantity_id)
     number, named = split_unit(typed)
@@ -349,11 +350,11 @@ def _trim(value: Decimal) -> Decimal:
     return short.quantize(Decimal(1)) if short == short.to_integral_value() else short
 
 
+@in_its_words
 def read_line(rulebook: Rulebook, line_id: str, typed: str) -> str:
     """A line of the prescription as it is stored: plain number in the line's unit, option word, or text.
 
-    Raises InputError (not readable as this line, or so far out that the paper has to be read again) and
-    UnitError.
+    Raises InputError (not readable as this line, or so far out that the paper has to be read again), UnitError.
     Source: practice:a0; dilutions fluids:2.1.
     """
     line = rulebook.line(line_id)
