@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from ebbwell.core.text import say
-from ebbwell.deeds import orders
+from ebbwell.deeds import orders, record
 from ebbwell.deeds.desk import Asked
 from ebbwell.deeds.dose_typed import READY_DOSE, read_ready_dose
 from ebbwell.deeds.night import give
@@ -130,6 +130,31 @@ def test_give_refuses_a_first_dose_in_millilitres_in_words(running: Home) -> Non
         running.do(give, what="heparin_first_dose", typed="1.5 mL", unit="units")
     with wrong("number.ambiguous"):
         running.do(give, what="heparin_first_dose", typed="1,500", unit="units")
+
+
+def test_a_dose_put_right_is_read_and_asked_about_like_a_fresh_one(running: Home) -> None:
+    running.do(give, what="heparin_first_dose", typed="1500", unit="units")
+    (fact,) = running.look().treatment.of("given")
+    put_right = {"of": fact.id, "reason": "read wrongly"}
+    with wrong("unit.of.heparin_first_dose"):
+        running.do(record.correct, changes={"amount": "1.5 mL"}, **put_right)
+    with pytest.raises(Asked) as caught:
+        running.do(record.correct, changes={"amount": "1.5"}, **put_right)
+    assert [q.key for q in caught.value.questions] == ["dose_in_ml"]
+    running.do(record.correct, changes={"amount": "1400"}, sure=("dose_apart",), **put_right)
+    (fact,) = running.look().treatment.of("given")
+    assert getattr(fact.body, "amount", "") == "1400"
+
+
+def test_the_unit_of_a_ready_dose_put_right_is_one_of_its_label() -> None:
+    home = low()
+    home.do(give, what=READY_DOSE, typed="4000 mg", unit="", sure=("ready_dose_apart",))
+    (fact,) = home.look().treatment.of("given")
+    with wrong("enter.ready_dose"):
+        home.do(record.correct, of=fact.id, changes={"unit": "mL"}, reason="read wrongly")
+    home.do(record.correct, of=fact.id, changes={"unit": "iu"}, reason="read wrongly")
+    (fact,) = home.look().treatment.of("given")
+    assert getattr(fact.body, "unit", "") == "IU"
 
 
 def test_give_asks_nothing_of_a_dose_while_the_order_waits_for_a_check(running: Home) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from ebbwell.core.errors import AmbiguousNumber, InputError, UnitError
-from ebbwell.core.text import say
+from ebbwell.papers.spoken import error_words
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.typed import read_line, read_quantity
 
@@ -38,7 +38,7 @@ QUANTITIES = (
 def test_a_line_in_another_unit_is_refused_in_its_own_words(line: str, typed: str, words: str) -> None:
     with pytest.raises(UnitError) as caught:
         read_line(BOOK, line, typed)
-    said = say(caught.value.key, **caught.value.params)
+    said = error_words(caught.value)
     assert said.startswith(f"{typed} ")
     assert words in said
 
@@ -48,7 +48,7 @@ def test_a_line_in_another_unit_is_refused_in_its_own_words(line: str, typed: st
 def test_a_value_in_another_unit_is_refused_in_its_own_words(quantity: str, typed: str, words: str) -> None:
     with pytest.raises(UnitError) as caught:
         read_quantity(BOOK, quantity, typed)
-    said = say(caught.value.key, **caught.value.params)
+    said = error_words(caught.value)
     assert said.startswith(f"{typed} ")
     assert words in said
 

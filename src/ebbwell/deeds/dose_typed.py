@@ -11,7 +11,7 @@ from decimal import Decimal
 from ebbwell.core.errors import InputError
 from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.deeds.desk import Desk
-from ebbwell.rulebook.typed import Question
+from ebbwell.rulebook.typed import Question, read_quantity
 
 FIRST_DOSE = "heparin_first_dose"
 READY_DOSE = "low_molecular_dose"
@@ -34,6 +34,13 @@ def read_ready_dose(typed: str) -> tuple[str, str]:
     if found is None or unit is None:
         raise InputError("enter.ready_dose", typed=typed.strip())
     return found[1], unit
+
+
+def read_given(desk: Desk, what: str, typed: str) -> Decimal:
+    """A typed amount; a first dose of heparin also with its unit. Raises InputError for one that can't be read, and
+    UnitError for a first dose in another unit than units.
+    """
+    return read_quantity(desk.rulebook, FIRST_DOSE, typed)[0] if what == FIRST_DOSE else parse_decimal(typed)
 
 
 def giver(desk: Desk) -> str:

@@ -14,6 +14,7 @@ from ebbwell.core.clock import elapsed
 from ebbwell.core.errors import InputError
 from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.deeds.desk import Desk, ask_first
+from ebbwell.deeds.dose_typed import READY_DOSE, dose_question, read_given, read_ready_dose
 from ebbwell.deeds.night import _spelled, row_questions
 from ebbwell.deeds.orders import odd_lines
 from ebbwell.deeds.readings_due import known_names, time_question
@@ -151,11 +152,14 @@ def _read(desk: Desk, fact: Fact, name: str, typed: str, questions: list[Questio
     if isinstance(body, Choice) and head == "option":
         _one_of(desk, body.step, body.name, typed)
     if head == "amount":
-        amount = parse_decimal(typed)
+        amount = read_given(desk, body.what, typed) if isinstance(body, Given) else parse_decimal(typed)
+        questions += dose_question(desk, body.what, amount, body.unit) if isinstance(body, Given) else ()
         if amount < 0:
             raise InputError("enter.amount", typed=typed)
         return {name: plain(amount)}
     if isinstance(body, Given) and head == "unit":
+        if body.what == READY_DOSE:
+            return {name: read_ready_dose(f"{body.amount} {typed}")[1]}
         return {name: _spelled(typed, medicine=body.medicine)}
     if head in ("valid_from", "signed_on"):
         _date(head, typed)

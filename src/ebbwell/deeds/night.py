@@ -8,12 +8,12 @@ from decimal import Decimal
 
 from ebbwell.core.errors import InputError, UnitError
 from ebbwell.core.findings import Finding, Grade
-from ebbwell.core.numbers import parse_decimal, plain
+from ebbwell.core.numbers import plain
 from ebbwell.core.units import parse_unit
 from ebbwell.deeds.after_stop import pump_question
 from ebbwell.deeds.again import open_findings
 from ebbwell.deeds.desk import Desk, ask_first
-from ebbwell.deeds.dose_typed import FIRST_DOSE, READY_DOSE, dose_question, giver, read_ready_dose
+from ebbwell.deeds.dose_typed import READY_DOSE, dose_question, giver, read_given, read_ready_dose
 from ebbwell.deeds.readings_due import time_question
 from ebbwell.deeds.setup import _when
 from ebbwell.deeds.typed_limits import without_suggestions
@@ -199,11 +199,7 @@ def give(
     if what.strip() == READY_DOSE:
         typed, unit = read_ready_dose(f"{typed} {unit}")
         medicine, ordered_by = True, ordered_by.strip() or giver(desk)
-    amount = (
-        read_quantity(desk.rulebook, FIRST_DOSE, typed)[0]
-        if what.strip() == FIRST_DOSE and unit == "units"
-        else parse_decimal(typed)
-    )
+    amount = read_given(desk, what.strip() if unit == "units" else "", typed)
     if amount < 0:
         raise InputError("enter.amount", typed=typed)
     if medicine and not unit.strip():
