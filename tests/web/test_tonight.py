@@ -14,7 +14,7 @@ from ebbwell.papers.words import clock
 from ebbwell.procedure.scene import CLOCK_QUESTION
 from ebbwell.sim.household import ILKA, PRESCRIPTION, UNIT, ZONE
 from ebbwell.state.night import Phase
-from tests.web.site import Site
+from tests.web.site import Site, up_to
 
 
 def test_without_a_home_it_leads_to_the_beginning(site: Site) -> None:
@@ -241,3 +241,23 @@ def test_looking_writes_nothing(site: Site) -> None:
     rows = site.rows
     site.get("/")
     assert site.rows == rows
+
+
+@pytest.mark.source("fluids:1.3", detail="rule 3: after tank 2 also over 0.1 the night is called off")
+def test_a_value_that_stops_the_night_stands_above_the_next_step_and_is_told_once(site: Site) -> None:
+    site.open_night()
+    site.act(lambda house: up_to(house, site.clock, "S5"))
+    for tank, typed in (("tank1", "0.13"), ("tank2", "0.11")):
+        sure = ("outside_asked", "digits", "past_limit", "tenfold")
+        site.do(setup.measure, quantity="total_chlorine", place=tank, typed=typed, method="meter", sure=sure)
+    page = site.get("/")
+    for value in ("0.13 mg/L", "0.11 mg/L"):
+        assert page.text.count(value) == 1
+        assert page.html.index(value) < page.html.index('id="next"')
+    assert "S5b Test the water after tank 2 for total chlorine: The value keeps this step shut." in page.text
+    assert "/call-off" in page.links
+
+
+def test_the_way_to_call_the_night_off_stands_on_this_page_only_where_a_value_stops_it(site: Site) -> None:
+    site.open_night()
+    assert "/call-off" not in site.get("/").links

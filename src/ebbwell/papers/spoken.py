@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING
 
 from ebbwell.core.errors import EbbwellError
@@ -76,8 +76,8 @@ def error_words(why: EbbwellError) -> str:
     return said(why.key, **why.params)
 
 
-def bar_words(bar: Bar, desk: Desk | None = None) -> str:
-    """One reason why connecting isn't open."""
+def bar_words(bar: Bar, desk: Desk | None = None, told: Collection[Finding] = ()) -> str:
+    """One reason why connecting isn't open. told: what the page says of itself already, which isn't said again."""
     from ebbwell.papers.misfit import one_misfit
     from ebbwell.papers.words import slot_words
 
@@ -93,7 +93,7 @@ def bar_words(bar: Bar, desk: Desk | None = None) -> str:
     if desk is None or not bar.step:
         return words
     view = desk.views.get(bar.step)
-    more = [finding_words(f, desk) for f in view.findings] if view is not None else []
+    more = [finding_words(f, desk) for f in view.findings if f not in told] if view is not None else []
     return " ".join([words, *apart_words(desk, bar.step), *more])
 
 

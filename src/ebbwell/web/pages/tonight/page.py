@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from starlette.responses import Response
 
+from ebbwell.core.findings import Grade
 from ebbwell.deeds import setup
 from ebbwell.papers.night_now import unchecked
 from ebbwell.papers.standing_now import not_known, plan_lines, prescription_lines
@@ -36,7 +37,7 @@ def show(visit: Visit) -> Response:
     desk = visit.desk
     if household(desk.standing) is None:
         return visit.go("/begin")
-    rows = open_rows(desk)
+    found = warnings(desk)
     known = people(desk.standing)
     held = held_back(desk.standing, desk.now.at)
     ran = desk.treatment_id is not None and first_blood(desk.treatment) is not None
@@ -59,13 +60,13 @@ def show(visit: Visit) -> Response:
         offer=offered_to(desk),
         names={person: one.name for person, one in known.items()},
         in_charge=in_charge,
-        open=rows,
+        open=open_rows(desk, found),
         waits=waits(desk) if desk.treatment_id is not None else [],
         took=set_up_times(desk) if desk.phase in (Phase.NONE, Phase.SETTING_UP) else None,
         plan=plan_lines(desk) if desk.treatment_id is not None else [],
         sheets=open_sheets(desk),
-        found=warnings(desk),
-        ran=ran,
+        first=tuple(f for f in found if ran or f.grade is Grade.STOP),
+        found=tuple(f for f in found if not ran and f.grade is not Grade.STOP),
         unchecked=unchecked(desk) if desk.phase in ON_MACHINE else (),
         unknown=not_known(desk) if desk.treatment_id is not None else [],
         changed=changed_since(desk),

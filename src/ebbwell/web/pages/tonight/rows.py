@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -9,6 +10,7 @@ from itertools import takewhile
 from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import Moment, elapsed
+from ebbwell.core.findings import Finding
 from ebbwell.core.text import say
 from ebbwell.deeds.coming_up import every_wait
 from ebbwell.deeds.desk import Desk
@@ -80,8 +82,11 @@ def margin_time(instant: datetime, now: Moment) -> str:
     return f"{there.day} {say(f'month.{there.month}')} {text}"
 
 
-def open_rows(desk: Desk) -> list[OpenRow]:
-    """What is still open: before connecting by bundles of steps, later each step that the sheet still needs."""
+def open_rows(desk: Desk, told: Collection[Finding] = ()) -> list[OpenRow]:
+    """What is still open: before connecting by bundles of steps, later each step that the sheet still needs.
+
+    told: findings that stand on the page already; the step that they keep shut is named, and they aren't told again.
+    """
     if desk.phase in (Phase.NONE, Phase.CLOSED, Phase.CALLED_OFF) or stopped_before_blood(desk):
         return []
     if desk.phase is not Phase.SETTING_UP:
@@ -111,7 +116,9 @@ def open_rows(desk: Desk) -> list[OpenRow]:
             to = f"/settle/{bar.entries[0]}" if bar.key == "bar.unsettled" and bar.entries else ""
             rows.append(OpenRow("shut", bar_words(bar, desk), to or BARS.get(bar.key, "")))
         elif view.status not in PLAIN:
-            rows.append(OpenRow("shut", bar_words(bar, desk), f"/setup/{view.step.bundle or view.step.id}"))
+            rows.append(
+                OpenRow("shut", bar_words(bar, desk, told), f"/setup/{view.step.bundle or view.step.id}")
+            )
         elif not view.step.bundle:
             words = step_words(desk.procedure, view.step.id)
             rows.append(OpenRow("shut" if view.step.kind == "hold" else "open", words, f"/setup/{bar.step}"))
