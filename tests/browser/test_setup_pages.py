@@ -78,3 +78,16 @@ def test_a_scanner_types_a_label_and_its_enter_keeps_the_pack(site: Site, browse
     assert [(b.code, b.lot, b.scanned) for f in used if (b := f.body) and b.item == "dialyser"] == [
         ("D-18", "D4410", True)
     ]
+
+
+def test_the_numbers_to_set_are_near_the_top_of_the_plan_on_a_phone(site: Site, browse: Opened) -> None:
+    site.until("S26")
+    page = browse(phone=True)
+    page.goto(f"{site.url}/plan?drink=0.2&saline=0&losses=0&start=&leaves=")
+    places = page.evaluate(
+        "[...document.querySelectorAll('main .fig .v')].slice(0, 6).map(e => e.getBoundingClientRect().bottom)"
+    )
+    height = page.viewport_size["height"] if page.viewport_size else 0
+    assert len(places) == 6
+    assert sum(place < height for place in places) >= 2
+    assert places[-1] < 2 * height

@@ -53,14 +53,15 @@ def test_figures_stand_beside_their_bounds_before_they_are_agreed(weighed: Site)
     assert weighed.rows == before
     assert "Worked out, not agreed yet." in page.text
     for words in (
-        "Fluid to remove 2.30 L 1.8 kg over the target weight + 0.3 L rinse-back + 0.2 L drinks and food.",
+        "Fluid to remove 2.30 L",
+        "Fluid to remove 1.8 kg over the target weight + 0.3 L rinse-back + 0.2 L drinks and food.",
         "With your unit's cap of 7 mL/kg/h, 3.38 L can come off in 7 h 30 min.",
         "Removal rate 306.7 mL/h 4.75 mL/kg/h. Your unit's cap is 7 mL/kg/h.",
-        "Time 7 h 30 min As prescribed. Ends at 05:30 if blood starts at 22:00.",
-        "Heparin pump 0.9 mL/h 900 units/h from a strength of 1000 units/mL. First dose 1500 units: 1.5 mL.",
-        "Stops at 04:30, 60 min before the end. The syringe takes 8.35 mL in all.",
-        "Blood flow 230 mL/min As prescribed.",
-        "Fluid flow 300 mL/min As prescribed.",
+        "Time 7 h 30 min Ends at 05:30 if blood starts at 22:00.",
+        "Heparin pump 0.9 mL/h First dose 1500 units: 1.5 mL. Stops at 04:30, 60 min before the end.",
+        "900 units/h from a strength of 1000 units/mL. The syringe takes 8.35 mL in all.",
+        "Blood flow 230 mL/min",
+        "Fluid flow 300 mL/min",
         "From the weight before, 66.3 kg at",
     ):
         assert words in page.text
@@ -188,12 +189,20 @@ def test_over_the_cap_says_call_and_offers_nothing_to_agree() -> None:
     for short in ({}, {**said, "allows": ""}, {**said, "words": " ", "allows": "yes"}):
         assert site.fill(page, "/plan/unit", **short).status == 409
     no = site.fill(page, "/plan/unit", **said, allows="no")
+    assert 'Sister Aun said: "Take what fits." They don\'t allow it.' in site.get(no.to).text
     assert "This plan can't be agreed as it is." in site.get(no.to).text
     assert figures(site) == {}
     for nobody in ("no_answer", "not_called"):
         kept = site.fill(worked(site, drink="0"), "/plan/unit", allows=nobody)
         assert "This plan can't be agreed as it is." in site.get(kept.to).text
+    again = "The plan shows what fits in the hours and what remains. Call your unit about the rest."
+    assert worked(site, drink="0").text.count(again) == 1
     yes = site.fill(worked(site, drink="0"), "/plan/unit", **said, allows="yes")
+    allowed = site.get(yes.to).text
+    assert "They allow what fits tonight." in allowed
+    assert "To take all of the fluid tonight would need" in allowed
+    assert "Not yet" not in allowed
+    assert again not in allowed
     assert site.get(yes.to).form("/plan").fields["seen"]
     assert agree(site, drink="0").status == 303
     assert figures(site)["fluid_to_remove"] == "3.36 L"
@@ -238,7 +247,8 @@ def test_without_a_scale_the_units_figure_is_asked_for_and_needs_its_word(site: 
     _go_on(site)
     assert "removal_by_unit" in site.get("/plan").form("/plan").names
     page = worked(site, removal_by_unit="2")
-    assert "Fluid to remove 2 L The unit's figure, as you wrote it down." in page.text
+    assert "Fluid to remove 2 L" in page.text
+    assert "The unit's figure, as you wrote it down." in page.text
     assert "Removal rate 266.7 mL/h" in page.text
     assert site.fill(page, "/plan").status == 303
     assert figures(site)["fluid_to_remove"] == "2 L"
@@ -268,12 +278,12 @@ def test_last_nights_figures_stand_beside(site: Site) -> None:
     _go_on(site)
     page = worked(site)
     assert "Last time is the night of 29 April 2026." in page.text
-    assert "Fluid to remove 2.30 L Same as last time. 1.8 kg over" in page.text
-    assert "Heparin pump 0.9 mL/h Same as last time. 900 units/h" in page.text
+    assert "Fluid to remove 2.30 L Same as last time." in page.text
+    assert "Heparin pump 0.9 mL/h Same as last time. First dose" in page.text
     other = worked(site, drink="0.5")
-    assert "Fluid to remove 2.60 L Last time 2.30 L. 1.8 kg over" in other.text
+    assert "Fluid to remove 2.60 L Last time 2.30 L." in other.text
     assert "Removal rate 346.7 mL/h Last time 306.7 mL/h." in other.text
-    assert "Blood flow 230 mL/min Same as last time. As prescribed." in other.text
+    assert "Blood flow 230 mL/min Same as last time." in other.text
 
 
 def test_while_blood_runs_it_points_to_the_night_page(weighed: Site) -> None:

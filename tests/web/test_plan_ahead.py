@@ -67,7 +67,7 @@ def test_a_heavy_evening_says_what_stays_and_what_the_units_rule_makes_of_it() -
     assert (
         "over at most 2 nights. In equal parts that is 3.35 L a night, 446.7 mL/h, with 1.8 kg gained" in said
     )
-    assert "Call the unit before you set it." in said
+    assert "It is a sum. Only the unit says what to set." in said
 
 
 def test_without_the_units_rule_nothing_is_spread() -> None:

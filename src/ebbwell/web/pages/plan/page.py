@@ -8,7 +8,6 @@ from urllib.parse import urlencode
 from starlette.responses import Response
 
 from ebbwell.core.clock import elapsed
-from ebbwell.core.findings import Finding
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.orders import advise
@@ -28,6 +27,7 @@ from ebbwell.web.pages.plan import expected as exp
 from ebbwell.web.pages.plan.ahead import ahead_words
 from ebbwell.web.pages.plan.apart import apart
 from ebbwell.web.pages.plan.rows import Book, also_set, last_plan, to_have, to_set
+from ebbwell.web.pages.plan.told import told, unit_word
 from ebbwell.web.pages.prescription.lines import changed_by, shown
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
 
@@ -91,7 +91,14 @@ def _page(
         void=plain_words(void) if void else "",
         asked=asked,
         apart=apart(desk),
-        found=(*_findings(worked), *(() if asked else _older(desk, bool(void)))),
+        found=told(
+            desk,
+            (
+                *(worked.findings if worked is not None else ()),
+                *(() if asked else _older(desk, bool(void))),
+            ),
+        ),
+        unit_word=unit_word(desk),
         barred=worked is not None and bool(worked.refused) and not advised(desk, PLAN_STEP),
         planned=worked is not None and _number(figures.get("fluid_to_remove", "")),
         rows=to_set(book) if book is not None else [],
@@ -132,12 +139,6 @@ def _number(text: str) -> bool:
 
 def _iso(expected: exp.Expected | None) -> str:
     return expected.start_at.isoformat() if expected is not None and expected.start_at is not None else ""
-
-
-def _findings(worked: Draughted | None) -> tuple[Finding, ...]:
-    order = {"stop": 0, "care": 1, "note": 2}
-    found = worked.findings if worked is not None else ()
-    return tuple(sorted(found, key=lambda f: order.get(f.grade.value, 3)))
 
 
 def _shut(desk: Desk) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from decimal import ROUND_HALF_UP, Decimal
@@ -30,8 +30,8 @@ from ebbwell.web.pages.plan.uneven import uneven_words
 class Figure:
     """One figure of the plan. value: "" where there is none, then missing says why.
 
-    why: sentences beside it, the bound of the prescription among them. work: names of formulas with their working.
-    last: the same figure on the night before.
+    beside: sentences in sight under it: what it is compared with, what else is set. why: those that say where it comes
+    from, folded away. work: names of formulas with their working. last: the same figure on the night before.
     """
 
     name: str
@@ -39,6 +39,7 @@ class Figure:
     value: str
     unit: str
     missing: str = ""
+    beside: tuple[str, ...] = ()
     why: tuple[str, ...] = ()
     work: tuple[str, ...] = ()
     last: str = ""
@@ -81,7 +82,14 @@ class Book:
         text = order.lines.get(name, "") if order is not None else ""
         return both_text(f"{text} {self.desk.rulebook.line(name).unit}".rstrip()) if text else ""
 
-    def figure(self, name: str, *why: str, label: str = "", work: tuple[str, ...] = ()) -> Figure:
+    def figure(
+        self,
+        name: str,
+        *beside: str,
+        why: Sequence[str] = (),
+        label: str = "",
+        work: tuple[str, ...] = (),
+    ) -> Figure:
         """One figure with its value and unit."""
         text = self._text(self.figures, name)
         number, _, unit = text.partition(" ")
@@ -93,6 +101,7 @@ class Book:
             number if known else "",
             unit if known else "",
             missing="" if known else why_not(worked, self.worked),
+            beside=tuple(words for words in beside if words),
             why=tuple(words for words in why if words),
             work=work,
             last=self.last_words(name),
@@ -137,23 +146,25 @@ def why_not(worked: Worked | None, plan: Draughted | None = None) -> str:
 def to_set(book: Book) -> list[Figure]:
     """The figures that are set on the machine and the pump, big, in the order of the night."""
     return [
-        book.figure("fluid_to_remove", *_fluid(book), work=("fits_tonight", "removal_volume", "cap_volume")),
+        book.figure(
+            "fluid_to_remove",
+            _remains(book),
+            _digits(book, "fluid_to_remove"),
+            why=_fluid(book),
+            work=("fits_tonight", "removal_volume", "cap_volume"),
+        ),
         book.figure("removal_rate", *_rate(book), work=("removal_rate", "removal_rate_per_kg")),
         _time(book),
         _heparin(book),
-        book.figure("blood_flow", say("web.plan.as_prescribed")),
-        book.figure("dialysate_flow", say("web.plan.as_prescribed")),
+        book.figure("blood_flow", why=(say("web.plan.as_prescribed"),)),
+        book.figure("dialysate_flow", why=(say("web.plan.as_prescribed"),)),
     ]
 
 
 def also_set(book: Book) -> list[Figure]:
-    """The rest of what the machine is set to, as prescribed."""
+    """The rest of what the machine is set to; each is a line of the prescription."""
     names = ("fluid_temperature", "sodium", "bicarbonate")
-    return [
-        book.figure(name, say("web.plan.as_prescribed"), label=say(f"line.{name}"))
-        for name in names
-        if name in book.figures
-    ]
+    return [book.figure(name, label=say(f"line.{name}")) for name in names if name in book.figures]
 
 
 def to_have(book: Book) -> list[Figure]:
@@ -180,7 +191,7 @@ def _part(book: Book, name: str) -> Decimal | None:
 
 def _fluid(book: Book) -> list[str]:
     if "removal_by_unit" in book.expected.litres:
-        return [say("web.plan.why.by_unit"), _cap(book), _digits(book, "fluid_to_remove")]
+        return [say("web.plan.why.by_unit"), _cap(book)]
     weight, target = _part(book, "weight_before_kg"), _part(book, "target_weight_kg")
     out = []
     if weight is not None and target is not None:
@@ -196,7 +207,7 @@ def _fluid(book: Book) -> list[str]:
         losses = _part(book, "losses_l")
         less = [say("web.plan.why.losses", litres=plain(losses))] if losses else []
         out.append(" ".join([first, *more, *less]) + ".")
-    return [*out, _cap(book), _remains(book), _digits(book, "fluid_to_remove")]
+    return [*out, _cap(book)]
 
 
 def _cap(book: Book) -> str:
@@ -208,6 +219,8 @@ def _cap(book: Book) -> str:
 
 
 def _remains(book: Book) -> str:
+    if "removal_by_unit" in book.expected.litres:
+        return ""
     remains = book.worked.tonight.line("remains_after")
     if remains is None or not remains.value:
         return ""
@@ -260,10 +273,10 @@ def _as_time(text: str) -> str:
 
 def _time(book: Book) -> Figure:
     tonight, zone = book.worked.tonight, book.desk.now.zone
-    why = [say("web.plan.as_prescribed")]
+    beside = []
     start, finish = tonight.start_at, tonight.finish_at
     if start is not None and finish is not None:
-        why.append(
+        beside.append(
             say(
                 "web.plan.why.ends",
                 start=local_text(start, zone, beside=finish),
@@ -271,7 +284,7 @@ def _time(book: Book) -> Figure:
             )
         )
         if clocks_change(start, finish, zone):
-            why.append(say("web.plan.why.clocks_change"))
+            beside.append(say("web.plan.why.clocks_change"))
     name = "treatment_minutes"
     return Figure(
         name,
@@ -279,7 +292,8 @@ def _time(book: Book) -> Figure:
         _hours(book),
         "",
         missing="" if book.line(name) else say("outcome.missing"),
-        why=tuple(why),
+        beside=tuple(beside),
+        why=(say("web.plan.as_prescribed"),),
         work=("finish_at",) if finish is not None else (),
         last=book.last_words(name),
     )
@@ -298,8 +312,7 @@ def _heparin(book: Book) -> Figure:
             why.append(say("web.plan.why.low_molecular", dose=dose))
         missing = "" if kind else say("outcome.missing")
         return Figure("heparin_rate_ml", label, value, "", missing, tuple(why))
-    why = [
-        say("web.plan.why.heparin", rate=book.line("heparin_rate"), strength=book.line("heparin_strength")),
+    beside = [
         say(
             "web.plan.why.first_dose",
             dose=book.line("heparin_first_dose"),
@@ -308,12 +321,16 @@ def _heparin(book: Book) -> Figure:
     ]
     stop = book.figures.get("heparin_stop_at", "")
     if stop:
-        why.append(say("web.plan.why.heparin_stop", at=stop, before=book.line("heparin_stop_before_end")))
-    why.append(_pump_steps(book))
-    why.append(say("web.plan.why.syringe", volume=_known(book, "syringe_fill")))
+        beside.append(say("web.plan.why.heparin_stop", at=stop, before=book.line("heparin_stop_before_end")))
+    beside.append(_pump_steps(book))
+    why = [
+        say("web.plan.why.heparin", rate=book.line("heparin_rate"), strength=book.line("heparin_strength")),
+        say("web.plan.why.syringe", volume=_known(book, "syringe_fill")),
+    ]
     return book.figure(
         "heparin_rate_ml",
-        *why,
+        *beside,
+        why=why,
         label=label,
         work=("heparin_rate_ml", "heparin_volume", "heparin_stop_at", "syringe_fill"),
     )
