@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from ebbwell.deeds import comeoff, orders, rereading, setup
+from ebbwell.deeds import comeoff, orders, record, rereading, setup
 from ebbwell.deeds.another_night import NIGHT_WAS_RUN
 from ebbwell.deeds.desk import Asked
 from ebbwell.journal.kinds.marks import Answer, Choice, Skipped, Tick
@@ -77,6 +77,25 @@ def test_answer_asks_for_words_of_a_test_that_failed_first(night: Home) -> None:
         night.do(setup.answer, question="tests_failed_first", answer="yes")
     night.do(setup.answer, question="tests_failed_first", answer="yes", words="air in the line")
     night.pass_step("S21")
+    assert night.status("S21") is Status.MET
+
+
+@pytest.mark.source("practice:b", detail="S21: a failed test is never passed on another try without a note")
+def test_answer_refuses_no_where_a_failed_test_is_on_record(night: Home) -> None:
+    night.until("S21")
+    failed = night.do(setup.choose, step="S21", name="machine_tests", option="failed").entries[0]
+    night.do(setup.answer, question="tests_failed_first", answer="no")
+    night.do(setup.choose, step="S21", name="machine_tests", option="passed", instead_of=(failed,))
+    assert night.status("S21") is Status.BARRED
+    with wrong("enter.test_failed_before"):
+        night.do(setup.answer, question="tests_failed_first", answer="no")
+
+
+def test_a_slip_put_right_is_no_failed_machine_test(night: Home) -> None:
+    night.until("S21")
+    slip = night.do(setup.choose, step="S21", name="machine_tests", option="failed").entries[0]
+    night.do(record.correct, of=slip, changes={"option": "passed"}, reason="pressed the wrong one")
+    night.do(setup.answer, question="tests_failed_first", answer="no")
     assert night.status("S21") is Status.MET
 
 

@@ -282,6 +282,21 @@ def test_after_a_failed_machine_test_it_is_asked_again_whether_one_failed_first(
     assert [getattr(f.body, "words", "") for f in held] == ["a clamp was shut"]
 
 
+@pytest.mark.source("practice:b", detail="S21: a failed test is never passed on another try without a note")
+@pytest.mark.parametrize("again", [{"S21.tests_failed_first": "no"}, {}], ids=["no", "left open"])
+def test_a_failed_test_on_record_wins_over_a_no(site: Site, again: dict[str, str]) -> None:
+    site.until("S21")
+    send(site, "/setup/S21", {"S21.machine_tests": "failed", "S21.tests_failed_first": "no"})
+    send(site, "/setup/S21", {"S21.machine_tests": "passed", **again})
+    assert status(site, "S21") is Status.BARRED
+    page = site.get("/setup/S21")
+    assert "A test that failed tonight is on record." in page.text
+    assert "S21.tests_failed_first" in page.form("/setup/S21").names
+    words = {"S21.tests_failed_first": "yes", "S21.tests_failed_first.words": "a clamp was shut"}
+    send(site, "/setup/S21", words, page)
+    assert status(site, "S21") is Status.MET
+
+
 def test_two_values_lead_to_settling_and_can_be_measured_again(site: Site) -> None:
     site.until("S29")
     site.do(setup.measure, quantity="weight_before", typed="66.3")

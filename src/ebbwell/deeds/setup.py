@@ -31,7 +31,7 @@ from ebbwell.journal.kinds.marks import (
 )
 from ebbwell.journal.kinds.orders import Pinned
 from ebbwell.plan.clock_times import clock
-from ebbwell.procedure.evidence import SETTING, lot_refused
+from ebbwell.procedure.evidence import SETTING, TESTS_FAILED, lot_refused, test_failed_before
 from ebbwell.procedure.holds import unpassed
 from ebbwell.procedure.model import REOPENERS
 from ebbwell.procedure.scene import CLOCK_QUESTION
@@ -43,9 +43,6 @@ from ebbwell.state.night import Phase
 from ebbwell.state.own_past import recent
 from ebbwell.state.packs import last_lot
 from ebbwell.state.standing import held_back
-
-TESTS_FAILED = "tests_failed_first"
-"""A machine test that passed only after failing needs words. Source: practice:section b, S21."""
 
 
 def open_night(desk: Desk, *, sure: tuple[str, ...] = ()) -> None:
@@ -125,7 +122,8 @@ def answer(
     """Answer a question of a step, such as the ones before a pack is opened (S0).
 
     Refuses an answer that isn't one of the question's words, a question that the step doesn't ask, and a step that
-    isn't open yet. An answer that needs the unit's word is kept, and the hold stays shut.
+    isn't open yet; and "no" to whether a machine test failed first, where the record holds one that did. An answer that
+    needs the unit's word is kept, and the hold stays shut.
     """
     if question == CLOCK_QUESTION:
         options: tuple[str, ...] = ("yes", "no")
@@ -140,6 +138,8 @@ def answer(
         raise InputError("enter.option", question=question, options=", ".join(options))
     if question == TESTS_FAILED and answer == "yes" and not words.strip():
         raise InputError("enter.words")
+    if question == TESTS_FAILED and answer == "no" and test_failed_before(desk.treatment):
+        raise InputError("enter.test_failed_before")
     desk.add(
         Answer(question=question, answer=answer, words=words, said_by=said_by, step=step),
         at=_when(desk, at),

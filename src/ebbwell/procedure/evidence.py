@@ -13,7 +13,7 @@ from ebbwell.journal.kinds.orders import Plan, Readback
 from ebbwell.procedure.model import Evidence, Step, parse_evidence
 from ebbwell.procedure.plan_limits import moved_limits
 from ebbwell.procedure.scene import Scene
-from ebbwell.state.facts import Fact
+from ebbwell.state.facts import Fact, Facts
 from ebbwell.state.night import first_blood
 from ebbwell.state.standing import Order, recalled
 
@@ -27,6 +27,9 @@ CODE_LINES = {
     "fluid_bags": "bag_code",
 }
 """Item to the line of the prescription that its label must match."""
+
+TESTS_FAILED = "tests_failed_first"
+"""A machine test that passed only after failing needs words. Source: practice:section b, S21."""
 
 CAPPED = ("removal_cap", "target_weight", "treatment_minutes")
 """Lines that say how much the removal cap lets off."""
@@ -118,10 +121,30 @@ def find(scene: Scene, step: Step, evidence: Evidence) -> tuple[Fact, ...]:
     return FINDERS[evidence.form](scene, step, evidence)
 
 
+def test_failed_before(treatment: Facts) -> bool:
+    """Whether the record of a night holds a failed machine test that isn't the one that stands now.
+
+    One that was replaced or taken back counts; one that was put right as a slip of that very entry doesn't. Source:
+    practice:b, S21.
+    """
+    stands = (
+        f for f in treatment.of("choice") if isinstance(f.body, Choice) and f.body.name == "machine_tests"
+    )
+    own = {version for fact in stands for version in treatment.versions(fact)}
+    return any(
+        isinstance(entry.body, Choice)
+        and (entry.body.name, entry.body.option) == ("machine_tests", "failed")
+        and entry.id not in own
+        for entry in treatment
+    )
+
+
 def accepted(scene: Scene, step: Step, evidence: Evidence, fact: Fact) -> str:
     """Why what a fact says doesn't let the step pass, as a wording key; "" when it does."""
     body = fact.body
     if isinstance(body, Answer):
+        if body.question == TESTS_FAILED and body.answer == "no" and test_failed_before(scene.treatment):
+            return "hold.test_failed_before"
         wants = step.wants.get(body.question)
         return "" if wants is None or body.answer in wants else "hold.answer"
     if isinstance(body, Choice):

@@ -20,7 +20,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.kit import last_lot
 from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.papers.words import UNSHOWN, given_words, item_words, option_words, place_words
-from ebbwell.procedure.evidence import SETTING
+from ebbwell.procedure.evidence import SETTING, TESTS_FAILED
 from ebbwell.procedure.model import Evidence, Step
 from ebbwell.rulebook.own_units import field_unit, typed_unit
 from ebbwell.state.packs import LastLot
@@ -115,7 +115,7 @@ def _field(desk: Desk, step: Step, evidence: Evidence) -> Field:
     if form in ("answer", "choice"):
         label = desk.procedure.say(f"ask.{name}" if form == "answer" else f"choice.{name}")
         options = picks(desk, name, step.options.get(name, ()))
-        worded = name == setup.TESTS_FAILED
+        worded = name == TESTS_FAILED
         hint = say(f"web.marks.hint.{name}") if has_text(f"web.marks.hint.{name}") else ""
         return Field(step.id, evidence, "pick", label, options, seen=seen, worded=worded, hint=hint)
     if form == "measured":

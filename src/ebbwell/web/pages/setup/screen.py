@@ -11,13 +11,12 @@ from ebbwell.core.text import has_text, say
 from ebbwell.deeds.coming_up import OPEN, SET_UP, every_wait, to_give, waits_until
 from ebbwell.deeds.desk import LATE, Desk
 from ebbwell.deeds.plan import advised
-from ebbwell.deeds.setup import TESTS_FAILED
 from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.papers.describe import describe
 from ebbwell.papers.shown_beside import shown_beside
 from ebbwell.papers.spoken import apart_words, bar_words, finding_words
-from ebbwell.procedure.evidence import accepted, find, planned
+from ebbwell.procedure.evidence import TESTS_FAILED, accepted, find, planned
 from ebbwell.procedure.gate import Bar, step_bar
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.model import Evidence, Step
