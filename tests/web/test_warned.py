@@ -8,7 +8,7 @@ import pytest
 
 from ebbwell.cli.tonight import tonight_lines
 from ebbwell.core.findings import Grade
-from ebbwell.deeds import comeoff, night, orders, person, setup
+from ebbwell.deeds import comeoff, night, orders, person, record, setup
 from ebbwell.deeds.connect import already_running, connect
 from ebbwell.papers.spoken import finding_words
 from ebbwell.papers.warned import warnings
@@ -120,3 +120,16 @@ def test_while_blood_runs_a_warning_stands_above_what_comes_next_and_above_other
     text = site.get("/").text
     assert text.index("Call now: bleeding") < text.index("Go to the night page")
     assert text.index("Call now: bleeding") < text.index("Was the unit called?")
+
+
+@pytest.mark.source("practice:b", detail="S18: a strength that isn't the ordered one; the unit is called")
+def test_what_is_wrong_with_a_value_stands_before_that_it_was_put_right(site: Site) -> None:
+    site.connect()
+    first = site.desk.treatment.at_slot("measured", "heparin_strength", "")[-1].id
+    site.do(record.correct, of=first, changes={"value": "5000"}, reason="the empty vial says so", sure=SURE)
+    told = _told(site)
+    strength = next(n for n, words in enumerate(told) if "The heparin in hand is 5000 units/mL" in words)
+    changed = next(n for n, words in enumerate(told) if "was changed after connecting" in words)
+    assert strength < changed
+    assert "goes on" not in " ".join(told)
+    assert "Call your unit about it." in told[changed]

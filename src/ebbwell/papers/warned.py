@@ -37,7 +37,7 @@ def warnings(desk: Desk) -> tuple[Finding, ...]:
     read = reading_findings(desk)
     values = {name for f in desk.treatment.of("reading") for name in getattr(f.body, "values", ())}
     before = [f for f in findings(desk) if f.grade in TOLD and f.fact.partition("@")[0] not in values]
-    return _sorted([*said, *changed_since(desk), *read, *finish_findings(desk), *before])
+    return _sorted([*said, *read, *finish_findings(desk), *before, *changed_since(desk)])
 
 
 def call_is_open(desk: Desk) -> bool:

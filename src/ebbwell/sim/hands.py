@@ -16,7 +16,7 @@ from ebbwell.deeds.coming_up import to_give
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Asked, Desk, Done
 from ebbwell.house import House
-from ebbwell.procedure.evidence import CODE_LINES, planned
+from ebbwell.procedure.evidence import CODE_LINES, TESTS_FAILED, planned, test_failed_before
 from ebbwell.procedure.holds import Status, StepView
 from ebbwell.procedure.model import Evidence, Step
 from ebbwell.rulebook.own_units import typed_unit
@@ -47,9 +47,10 @@ def for_evidence(desk: Desk, step: Step, evidence: Evidence, values: Mapping[str
     key = f"{name}@{evidence.place}" if evidence.place else name
     if form == "answer":
         right = (step.wants.get(name) or step.options[name])[0]
-        return Move(
-            setup.answer, {"question": name, "answer": right, **_seen(desk, "answer", name)}, step=step.id
-        )
+        said = {"question": name, "answer": right}
+        if name == TESTS_FAILED and test_failed_before(desk.treatment):
+            said |= {"answer": "yes", "words": "a clamp was shut"}
+        return Move(setup.answer, {**said, **_seen(desk, "answer", name)}, step=step.id)
     if form == "measured":
         inputs = {"quantity": name, "place": evidence.place, "typed": values[key]}
         if name == "total_chlorine":

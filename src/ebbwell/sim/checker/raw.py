@@ -55,14 +55,15 @@ class Word:
 @dataclass
 class Record:
     """What the raw entries say. live: nothing replaces them. readings: every measured
-    entry, also the replaced; unlike: every second reading that wasn't the same, likewise. strange: kinds that have
-    to be understood and aren't."""
+    entry, also the replaced; unlike: every second reading that wasn't the same, likewise; failed: every machine test
+    that failed, likewise, by id and night. strange: kinds that have to be understood and aren't."""
 
     live: list[Word] = field(default_factory=list)
     dead: set[str] = field(default_factory=set)
     strange: bool = False
     readings: list[tuple[str, Row, Envelope]] = field(default_factory=list)
     unlike: list[tuple[str, Row]] = field(default_factory=list)
+    failed: list[tuple[str, str | None]] = field(default_factory=list)
 
     def disagree(self) -> bool:
         """Whether two live words say different things about one thing."""
@@ -109,6 +110,8 @@ def read(entries: Sequence[Entry], known: frozenset[str]) -> Record:
         rows[entry.id] = (entry, _plain(entry))
         if entry.envelope.kind == "measured":
             record.readings.append((entry.id, _plain(entry), entry.envelope))
+        if entry.envelope.kind == "choice" and _plain(entry)["option"] == "failed":
+            record.failed.append((entry.id, entry.envelope.treatment))
         if entry.envelope.kind == "second_check" and not _plain(entry)["agrees"]:
             record.unlike.append((entry.id, _plain(entry)))
     for entry, says in rows.values():
