@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from urllib.parse import urlencode
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from ebbwell.journal.kinds.orders import Plan
+from ebbwell.sim.household import ZONE
 from tests.web.site import Seen, Site
 
 TYPED = {"drink": "0.2", "saline": "0", "losses": "0", "start": "22:00"}
@@ -19,14 +22,34 @@ def plan(site: Site, leaves: str) -> Seen:
 @pytest.mark.source(
     "arithmetic", detail="22:00 and 7 h 30 min end at 05:30; 06:00 is 30 min later, 05:00 30 min before"
 )
-@pytest.mark.parametrize(
-    ("leaves", "stays"), [("06:00", "30 min"), ("05:00", "-30 min"), ("06:14", "44 min")]
-)
+@pytest.mark.parametrize(("leaves", "stays"), [("06:00", "30 min"), ("05:30", "0 min"), ("06:14", "44 min")])
 def test_an_end_too_late_for_the_carer_is_told(site: Site, leaves: str, stays: str) -> None:
     site.until("S26")
     text = plan(site, leaves).text.replace("\N{MINUS SIGN}", "-")
     assert f"to when the carer has to leave there is {stays}. Coming off takes up to 45 min." in text
     assert "Settle who is there until coming off is done." in text
+
+
+@pytest.mark.source(
+    "arithmetic", detail="22:00 and 7 h 30 min end at 05:30; 05:00 is 30 min before, 05:29 is 1 min"
+)
+@pytest.mark.parametrize(("leaves", "before"), [("05:00", "30 min"), ("05:29", "1 min")])
+def test_a_carer_who_leaves_before_the_end_is_told_in_words(site: Site, leaves: str, before: str) -> None:
+    site.until("S26")
+    site.clock.pass_time(timedelta(seconds=40))
+    text = plan(site, leaves).text
+    assert f"The carer has to leave {before} before the end of treatment." in text
+    assert "Settle who is there until coming off is done." in text
+
+
+@pytest.mark.source("arithmetic", detail="the end as shown is without its seconds, and so is the difference")
+def test_seconds_of_a_start_that_counts_as_now_move_no_minute(site: Site) -> None:
+    site.until("S26")
+    site.clock.pass_time(timedelta(seconds=59 - site.clock.now().at.second % 60))
+    begins = site.clock.now().at.replace(second=0, microsecond=0)
+    leaves = (begins + timedelta(minutes=420)).astimezone(ZoneInfo(ZONE)).strftime("%H:%M")
+    text = site.get("/plan?" + urlencode({**TYPED, "start": "", "leaves": leaves})).text
+    assert "The carer has to leave 30 min before the end of treatment." in text
 
 
 @pytest.mark.parametrize("leaves", ["", "06:15", "21:00"])

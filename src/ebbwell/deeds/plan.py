@@ -170,7 +170,8 @@ def draught(
         if order.lines.get(setting):
             figures[setting] = f"{order.lines[setting]} {desk.rulebook.line(setting).unit}"
     if carer_leaves is not None and tonight.finish_at is not None:
-        stays = round(elapsed(tonight.finish_at, carer_leaves).total_seconds() / 60)
+        ends = tonight.finish_at.replace(second=0, microsecond=0)
+        stays = round(elapsed(ends, carer_leaves).total_seconds() / 60)
         facts["carer_stays"] = Quantity(Decimal(stays), "min")
     lines = {one.name: one for one in (*tonight.lines, *by_unit.values())}
     rules, findings = _judged(desk, facts, {"removal_uneven_known": _uneven_known(lines)})

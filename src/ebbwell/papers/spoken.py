@@ -165,7 +165,12 @@ def finding_words(finding: Finding, desk: Desk | None) -> str:
     connected = desk is not None and first_blood(desk.treatment) is not None
     calls = finding.rule in SAID_ILL
     grade = say_grade(finding.grade, connected=connected or calls)
-    if finding.fact or finding.grade is Grade.UNKNOWN:
+    value = dict(finding.params).get("value", "")
+    if finding.rule == "carer_leaves_early" and value.startswith("-"):
+        text = say(
+            "finding.carer_leaves_before", **{**dict(finding.params), "value": value.removeprefix("-")}
+        )
+    elif finding.fact or finding.grade is Grade.UNKNOWN:
         text = say_finding(finding)
     else:
         params = {name: thousands(text) for name, text in finding.params}
