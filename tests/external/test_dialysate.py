@@ -104,6 +104,13 @@ ROWS = (
     ),
     Row(
         "arithmetic",
+        "fluids 2.2: 650 g by 35 mmol/L x 0.084007 g/mmol = 2.940245 g/L",
+        lambda: calc("bicarbonate_powder_makes", powder_g="650", bicarbonate_mixed_mmol_l="35"),
+        "221.07",
+        "0.01",
+    ),
+    Row(
+        "arithmetic",
         "fluids 6, row 20",
         lambda: calc("acid_runs_dry_after", acid_l="5", acid_parts="45", dialysate_flow_ml_min="400"),
         "9.375",

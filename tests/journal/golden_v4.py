@@ -10,7 +10,7 @@ from pathlib import Path
 
 from ebbwell.core.ids import SeededIds
 from ebbwell.journal.bundle import export_bundle
-from ebbwell.journal.kinds import Body, marks, night, orders, pressures, units, water
+from ebbwell.journal.kinds import Body, fluid, marks, night, orders, pressures, units, water
 from ebbwell.journal.store.memory import MemoryStore
 from tests.journal.making import draft
 
@@ -35,6 +35,10 @@ BODIES: tuple[Body, ...] = (
         allowed_by="the unit",
         how="written",
     ),
+    fluid.ConcentrateLabel(
+        code="A-2K", parts="36.83", ions={"potassium": "2.185"}, grams={"potassium_chloride": "6.00"}
+    ),
+    fluid.ConcentrateLabel(code="B-650", parts="", ions={}, what="dry", grams={"sodium_bicarbonate": "650"}),
 )
 
 

@@ -378,3 +378,12 @@ def test_any_line_is_read_or_refused_in_words(id: str, typed: str) -> None:
     if refusal(lambda: read_line(BOOK, id, typed)) is None:
         stored = read_line(BOOK, id, typed)
         assert read_line(BOOK, id, stored) == stored
+
+
+@pytest.mark.parametrize(
+    ("typed", "whole"),
+    [("1 : 1.83 : 34", "36.83"), ("1 + 1.225 + 32.775", "35.000"), ("1:1,775:42,2", "44.975")],
+)
+@pytest.mark.source("fluids:F1", detail="acid : bicarbonate : water of the families; 36.83 is fluids:F2")
+def test_a_dilution_of_three_numbers_reads_one_way(typed: str, whole: str) -> None:
+    assert read_line(BOOK, "acid_parts", typed) == whole

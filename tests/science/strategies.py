@@ -48,6 +48,7 @@ PLAIN: dict[str, dict[str, str]] = {
         "dialysate_flow_ml_min": "300",
         "running_h": "4",
     },
+    "bicarbonate_powder_makes": {"powder_g": "650", "bicarbonate_mixed_mmol_l": "35"},
     "bicarbonate_powder_needed": {"fluid_l": "135", "bicarbonate_mixed_mmol_l": "35"},
     "bicarbonate_runs_dry_after": {
         "powder_g": "650",

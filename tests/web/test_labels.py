@@ -102,3 +102,58 @@ def test_a_meter_far_from_the_label_is_told_where_it_stands_now(site: Site) -> N
     )
     text = site.get("/").text
     assert "machine reads 14.8 mS/cm. By order and label it should be about 13.81 mS/cm." in text
+
+
+def test_two_families_are_told_when_the_label_is_kept_and_where_it_stands_now(site: Site) -> None:
+    site.until("S26")
+    assert site.fill(site.get("/labels"), "/labels", code="A-2K", parts="1 + 44", **IONS).status == 303
+    text = site.get("/").text
+    assert "The order: 35 parts; the label of A-2K, the acid: 45 parts. Do not use them together." in text
+    assert "the label of A-2K, the acid: 45 parts" in site.get(PLAN).text
+
+
+def powder(site: Site, **change: str) -> Seen:
+    fields = {"b.code": "B-650", "b.form": "dry", "b.grams": "650", **change}
+    return site.fill(site.get("/labels"), "/labels/bicarbonate", **fields)
+
+
+def test_a_label_of_dry_bicarbonate_read_twice_says_what_it_gives(site: Site) -> None:
+    site.until("S26")
+    assert powder(site).status == 303
+    waits = site.desk.standing.of("concentrate_label")[-1].id
+    page = site.get(f"/labels/{waits}")
+    assert "650" not in page.text.replace("B-650", "")
+    assert "Sodium" not in page.text
+    assert site.fill(page, f"/labels/{waits}", reader="tove", **{"b.grams": "650"}).status == 303
+    assert "B-650, dry bicarbonate: 650 g in a full one." in site.get("/labels").text
+    assert "A full B-650 holds 650 g. At 35 mmol/L as mixed that makes 221 L" in site.get(PLAN).text
+
+
+def test_half_a_label_of_bicarbonate_says_why_and_keeps_what_was_typed(site: Site) -> None:
+    site.move_in()
+    page = powder(site, **{"b.grams": "0.65", "b.parts": "1 + 34"})
+    assert "You typed 0.65. Type the grams in the full container" in page.text
+    assert 'value="1 + 34"' in page.html
+    assert 'value="0.65"' in page.html
+    assert "Pick dry or liquid" in powder(site, **{"b.form": ""}).text
+
+
+def test_a_label_in_grams_is_shown_with_what_the_mixed_fluid_has_of_it(site: Site) -> None:
+    """Source: fluids:F2, the published recipe."""
+    site.move_in()
+    salts = {
+        "salt.potassium_chloride": "6.00",
+        "salt.calcium_chloride_dihydrate": "8.10",
+        "salt.magnesium_chloride_hexahydrate": "3.70",
+        "salt.acetic_acid": "9.50",
+    }
+    both = site.fill(site.get("/labels"), "/labels", code="F2", parts="36.83", **IONS, **salts)
+    assert "Type the label in mmol/L or in g/L, not in both." in both.text
+    assert 'value="8.10"' in both.html
+    assert site.fill(site.get("/labels"), "/labels", code="F2", parts="36.83", **salts).status == 303
+    waits = site.desk.standing.of("concentrate_label")[-1].id
+    page = site.get(f"/labels/{waits}")
+    assert site.fill(page, f"/labels/{waits}", reader="tove", parts="36.83", **salts).status == 303
+    text = site.get("/labels").text
+    assert "F2, mixed to 36.83 parts: potassium 2.185 mmol/L, calcium 1.496 mmol/L" in text
+    assert "Worked out from the salts in a litre of the acid: potassium chloride 6.00 g/L" in text

@@ -95,6 +95,7 @@ POSTS: dict[str, frozenset[str]] = {
     "/kit": HOME,
     "/look": ALL,
     "/labels": HOME,
+    "/labels/bicarbonate": HOME,
     "/labels/{id}": HOME,
     "/measures": WRITERS,
     "/limits/{limit}": WRITERS,

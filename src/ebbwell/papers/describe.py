@@ -17,7 +17,7 @@ from ebbwell.journal.kinds.bedside import (
     SampleDue,
     SampleTaken,
 )
-from ebbwell.journal.kinds.fluid import ConcentrateLabel
+from ebbwell.journal.kinds.fluid import DRY, LIQUID, ConcentrateLabel
 from ebbwell.journal.kinds.house import (
     EmergencyDetails,
     Erased,
@@ -246,8 +246,15 @@ def _field_order(body: FieldOrder) -> str:
 
 
 def _concentrate(body: ConcentrateLabel) -> str:
+    if body.what == LIQUID:
+        return say("said.concentrate_liquid", code=body.code, parts=body.parts)
+    if body.what == DRY:
+        words = say("said.concentrate_dry", code=body.code, grams=", ".join(body.grams.values()))
+        return f"{words} {say('said.concentrate_made_for', parts=body.parts)}" if body.parts else words
     ions = ", ".join(f"{named('label', name)} {value} mmol/L" for name, value in body.ions.items())
-    return say("said.concentrate_label", code=body.code, parts=body.parts, ions=ions)
+    words = say("said.concentrate_label", code=body.code, parts=body.parts, ions=ions)
+    salts = ", ".join(f"{named('label', name)} {value} g/L" for name, value in body.grams.items())
+    return f"{words}. {say('said.concentrate_grams', salts=salts)}" if salts else words
 
 
 def _limit(body: LimitChanged) -> str:

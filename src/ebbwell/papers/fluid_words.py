@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
-from ebbwell.core.findings import Finding, Grade
+from ebbwell.core.findings import Finding, Grade, say_finding
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
 from ebbwell.core.worked import Input
 from ebbwell.deeds.desk import Desk
-from ebbwell.deeds.fluid_expected import expected_fluid, ordered_label
+from ebbwell.deeds.families import family_findings
+from ebbwell.deeds.fluid_expected import expected_fluid, expected_powder, ordered_label, ordered_powder
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.plan.fluid import FluidExpected
 from ebbwell.science import catalogue
@@ -22,17 +23,45 @@ HUNDREDTH = Decimal("0.01")
 @dataclass(frozen=True)
 class FluidWords:
     """apart: what order and label say otherwise, to be settled with the unit. lines: a sentence each. missing: why
-    there is no figure. label: the entry that waits for a second reading, "" for none.
+    there is no figure. label: the entry that waits for a second reading, "" for none. powder: what the label of the
+    bicarbonate gives.
     """
 
     apart: tuple[str, ...]
     lines: tuple[str, ...]
     missing: str = ""
     label: str = ""
+    powder: tuple[str, ...] = ()
 
 
 def fluid_words(desk: Desk) -> FluidWords:
     """Everything that is said of the fluid to expect. Reads on meters are those of tonight."""
+    words = _acid_words(desk)
+    families = tuple(say_finding(found) for found in family_findings(desk))
+    return replace(words, apart=(*families, *words.apart), powder=_powder_words(desk))
+
+
+def _powder_words(desk: Desk) -> tuple[str, ...]:
+    label, powder = ordered_powder(desk), expected_powder(desk)
+    if label is None:
+        return ()
+    if not label.goes_by:
+        return (say("fluid.label_differs" if label.differs else "fluid.label_waits", code=label.code),)
+    if powder is None:
+        return ()
+    return (
+        say(
+            "fluid.powder",
+            code=label.code,
+            grams=_text(powder.grams),
+            mixed=_text(powder.mixed),
+            litres=catalogue.shown(powder.makes),
+            hours=catalogue.shown(powder.lasts),
+        ),
+    )
+
+
+def _acid_words(desk: Desk) -> FluidWords:
     code, label = ordered_label(desk)
     if not code:
         return FluidWords((), (), say("fluid.no_code"))
@@ -52,10 +81,35 @@ def fluid_words(desk: Desk) -> FluidWords:
 
 
 def fluid_findings(desk: Desk) -> tuple[Finding, ...]:
-    """A meter that lies further from what order and label promise than the limit for a stop lets a setting be off.
+    """What order and labels say against each other and against what was read tonight.
 
-    It only asks to look: the figure is a sum, not a calibration. Source: fluids 2.4.
+    Dilutions of two families; more powder than the label holds; a meter further off than the limit for a stop lets a
+    setting be, which only asks to look: the figure is a sum, not a calibration. Source: fluids 2.1, fluids 2.4.
     """
+    return (*family_findings(desk), *_powder_findings(desk), *_meter_findings(desk))
+
+
+def _powder_findings(desk: Desk) -> tuple[Finding, ...]:
+    powder = expected_powder(desk)
+    if powder is None or powder.over is None:
+        return ()
+    return (
+        Finding(
+            "powder_over_label",
+            Grade.CARE,
+            (
+                ("code", powder.label.code),
+                ("grams", _text(powder.grams)),
+                ("read", f"{plain(powder.over)} g"),
+            ),
+            ("arithmetic",),
+            next_step="next.check_concentrates",
+            fact="bicarbonate_powder",
+        ),
+    )
+
+
+def _meter_findings(desk: Desk) -> tuple[Finding, ...]:
     expected = expected_fluid(desk)
     value = expected.conductivity.value if expected is not None else None
     if expected is None or value is None:

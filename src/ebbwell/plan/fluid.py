@@ -42,8 +42,8 @@ def expect_fluid(
 ) -> FluidExpected:
     """What the fluid should be.
 
-    ordered: ``sodium``, ``potassium``, ``calcium``, ``bicarbonate`` [mmol/L] and ``acid_parts`` of the prescription.
-    label: the ions that the label prints [mmol/L], and ``acid_parts``. temperature [C]: of the fluid, as ordered.
+    ordered: ``sodium``, ``potassium``, ``calcium``, ``bicarbonate`` [mmol/L] of the prescription.
+    label: the ions that the label prints [mmol/L]. temperature [C]: of the fluid, as ordered.
     What is missing makes its figure not known. Source: fluids 2.3 to 2.5.
     """
     ions: dict[str, Input | Decimal | None] = {f"{name}_mmol_l": ordered.get(name) for name in ORDERED}
@@ -52,7 +52,7 @@ def expect_fluid(
         ions["magnesium_mmol_l"] = None
     chloride = catalogue.work("chloride_by_balance", ions)
     glucose = {"glucose_mmol_l": label["glucose"]} if "glucose" in label else {}
-    names = ("potassium", "calcium", "acid_parts")
+    names = ("potassium", "calcium")
     return FluidExpected(
         conductivity=catalogue.work("conductivity_expected", ions),
         give_or_take=catalogue.work(

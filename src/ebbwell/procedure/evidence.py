@@ -15,6 +15,7 @@ from ebbwell.procedure.plan_limits import moved_limits
 from ebbwell.procedure.scene import Scene
 from ebbwell.state.facts import Fact, Facts
 from ebbwell.state.night import first_blood
+from ebbwell.state.labels import off_family
 from ebbwell.state.standing import Order, recalled
 
 SETTING = "setting"
@@ -30,6 +31,8 @@ CODE_LINES = {
 
 TESTS_FAILED = "tests_failed_first"
 """A machine test that passed only after failing needs words. Source: practice:section b, S21."""
+FAMILIES = ("acid", "bicarbonate")
+"""Items that are mixed by parts, and must be of one family of dilution."""
 
 CAPPED = ("removal_cap", "target_weight", "treatment_minutes")
 """Lines that say how much the removal cap lets off."""
@@ -168,9 +171,10 @@ def accepted(scene: Scene, step: Step, evidence: Evidence, fact: Fact) -> str:
 
 
 def lot_refused(scene: Scene, body: LotUsed) -> str:
-    """Why an opened item can't be used tonight: seal, expiry, recall, code; "" when nothing speaks against it.
+    """Why an opened item can't be used tonight: seal, expiry, recall, code, family; "" when nothing speaks against it.
 
-    Source: practice:section b (expired, unreadable expiry or broken seal: stop; lot alone unreadable: care).
+    Source: practice:section b (expired, unreadable expiry or broken seal: stop; lot alone unreadable: care); fluids 2.1
+    (a concentrate whose label is of another family of dilution than the order).
     """
     if not body.intact:
         return "hold.lot.seal"
@@ -186,6 +190,8 @@ def lot_refused(scene: Scene, body: LotUsed) -> str:
     ordered = scene.order.lines.get(line, "") if scene.order is not None and line is not None else ""
     if ordered and body.code.strip().casefold() != ordered.strip().casefold():
         return "hold.lot.code"
+    if scene.order is not None and body.item in FAMILIES:
+        return "hold.lot.family" if off_family(scene.standing, scene.order.lines, body.item) else ""
     return ""
 
 

@@ -410,8 +410,15 @@ def _in_line_range(rulebook: Rulebook, line_id: str, value: Decimal) -> Decimal:
 
 
 def _parts(line_id: str, text: str) -> Decimal:
-    """A dilution as the sum of its parts: ``1 + 34`` is 35; ``1:34`` and a bare 34 read two ways."""
+    """A dilution as the sum of its parts: ``1 + 34`` is 35; ``1:34`` and a bare 34 read two ways.
+
+    Three numbers, of acid, bicarbonate and water, read one way: ``1 : 1.83 : 34`` is 36.83. Source: fluids:F1,
+    fluids:F2.
+    """
     folded = plain_digits(text).replace(" ", "").casefold().removesuffix("parts").removesuffix("x")
+    three = folded.replace("+", ":").split(":")
+    if len(three) == 3 and three[0] == "1":
+        return sum((parse_decimal(number, places=3) for number in three[1:]), Decimal(1))
     if folded.startswith("1+"):
         return 1 + parse_decimal(folded[2:], places=2)
     if ":" in folded or folded in ("34", "44"):

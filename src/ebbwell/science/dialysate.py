@@ -119,6 +119,25 @@ def bicarbonate_powder_needed(*, fluid_l: Decimal, bicarbonate_mixed_mmol_l: Dec
 
 @formula(
     unit="L",
+    places=0,
+    rounding="down",
+    source="arithmetic",
+    text="powder / (bicarbonate mixed x 0.084007 g/mmol)",
+    powder_g=span("g", "0", "5000"),
+    bicarbonate_mixed_mmol_l=BICARBONATE,
+)
+def bicarbonate_powder_makes(*, powder_g: Decimal, bicarbonate_mixed_mmol_l: Decimal) -> Decimal:
+    """Fluid that a container of dry bicarbonate makes, if all of it dissolves.  [L]
+
+    powder_g [g] 0 to 5,000; bicarbonate_mixed_mmol_l [mmol/L] 10 to 60, as mixed, before the acid uses some
+    up.
+    Raises DomainError outside. Shown rounded down. Source: arithmetic (fluids 2.2).
+    """
+    return powder_g / (bicarbonate_mixed_mmol_l * BICARBONATE_G_MMOL)
+
+
+@formula(
+    unit="L",
     places=2,
     rounding="up",
     source="fluids:F1",

@@ -6,13 +6,20 @@ import msgspec
 
 from ebbwell.journal.kinds.base import Body, register
 
+ACID = "acid"
+DRY = "dry"
+LIQUID = "liquid"
+
 
 @register
 class ConcentrateLabel(Body, frozen=True, kw_only=True):
-    """What the label of an acid concentrate promises. Goes by once it was read a second time.
+    """What the label of a concentrate promises. Goes by once it was read a second time.
 
-    code: as on the label and the prescription. parts: of the whole mix, a decimal string (1 + 34 is 35). ions: name to
-    mmol/L of the mixed fluid, as decimal strings, only those that are printed. asked: questions answered before.
+    code: as on the label and the prescription. parts: of the whole mix, a decimal string (1 + 34 is 35); "" where a
+    label of bicarbonate prints none. ions: name to mmol/L of the mixed fluid, as decimal strings, only those that are
+    printed, or that follow from ``grams``. asked: questions answered before. what: ``acid``, ``dry`` or ``liquid``,
+    the last two of bicarbonate. grams: as printed: of an acid in a litre of the concentrate, by salt; of dry
+    bicarbonate in the container.
     """
 
     KIND = "concentrate_label"
@@ -20,3 +27,5 @@ class ConcentrateLabel(Body, frozen=True, kw_only=True):
     parts: str
     ions: dict[str, str]
     asked: tuple[str, ...] = msgspec.field(default=())
+    what: str = ACID
+    grams: dict[str, str] = msgspec.field(default_factory=dict)

@@ -1,1 +1,1 @@
-"""Labels of the acid concentrate: what is on record, reading one, reading it again."""
+"""Labels of acid and bicarbonate: what is on record, reading one, reading it again."""

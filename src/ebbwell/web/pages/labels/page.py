@@ -1,4 +1,4 @@
-"""Labels of the acid concentrate: the list, a new reading, and the second reading with the first one hidden."""
+"""Labels of acid and bicarbonate: the list, a new reading, and the second reading with the first one hidden."""
 
 from __future__ import annotations
 
@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from starlette.responses import Response
 
 from ebbwell.core.text import say
-from ebbwell.deeds.labels import IONS, check_label, read_label
+from ebbwell.deeds.labels import IONS, POWDER, SALTS, check_label, read_bicarbonate, read_label
+from ebbwell.journal.kinds.fluid import ACID, ConcentrateLabel
 from ebbwell.state.labels import Label, labels
 from ebbwell.state.standing import people
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
 
 SAME_PERSON = "reread"
+BICARBONATE = "bicarbonate"
 
 
 @dataclass(frozen=True)
@@ -31,6 +33,9 @@ def show(visit: Visit) -> Response:
         "pages/labels/page.html",
         held=[_shown(one) for one in held],
         ions=IONS,
+        salts=SALTS,
+        with_salts=_with_salts(visit),
+        troubled=(BICARBONATE if "b.code" in visit.typed else ACID) if visit.troubles else "",
         may_act=bool(visit.roles & HOME),
     )
 
@@ -38,17 +43,32 @@ def show(visit: Visit) -> Response:
 def _shown(label: Label) -> Shown:
     if not label.goes_by:
         return Shown(say("web.labels.waits", code=label.code), label.facts[-1].id, label.differs)
-    ions = ions_words(label.body.ions)
-    return Shown(say("web.labels.stands", code=label.code, parts=label.body.parts, ions=ions), "", False)
+    return Shown(label_words(label.body), "", False)
 
 
-def ions_words(ions: dict[str, str]) -> str:
-    """Ions in the order of a label: ``sodium 137 mmol/L``."""
-    return ", ".join(f"{say(f'label.{name}')} {ions[name]} mmol/L" for name in IONS if name in ions)
+def label_words(body: ConcentrateLabel) -> str:
+    """What a label says, in its own order: ``sodium 137 mmol/L``."""
+    if body.what != ACID:
+        words = say(f"web.labels.stands_{body.what}", code=body.code, grams=body.grams.get(POWDER, ""))
+        return f"{words} {say('said.concentrate_made_for', parts=body.parts)}" if body.parts else words
+    ions = ", ".join(f"{say(f'label.{name}')} {body.ions[name]} mmol/L" for name in IONS if name in body.ions)
+    words = say("web.labels.stands", code=body.code, parts=body.parts, ions=ions)
+    salts = ", ".join(
+        f"{say(f'label.{name}')} {body.grams[name]} g/L" for name in SALTS if name in body.grams
+    )
+    return f"{words}. {say('said.concentrate_grams', salts=salts)}" if salts else words
+
+
+def _with_salts(visit: Visit) -> bool:
+    return any(visit.typed.get(f"salt.{name}", "").strip() for name in SALTS)
+
+
+def _typed_salts(visit: Visit) -> dict[str, str]:
+    return {name: visit.typed.get(f"salt.{name}", "") for name in SALTS}
 
 
 def take(visit: Visit) -> Response:
-    """Keep a label as read."""
+    """Keep a label of an acid as read."""
     sure = tuple(visit.many.get("sure", ())) if visit.typed.get("as_typed") else ()
     done = visit.do(
         read_label,
@@ -57,7 +77,19 @@ def take(visit: Visit) -> Response:
         code=visit.typed.get("code", ""),
         parts=visit.typed.get("parts", ""),
         ions={name: visit.typed.get(f"ion.{name}", "") for name in IONS},
+        grams=_typed_salts(visit),
         sure=sure,
+    )
+    return show(visit) if done is None else visit.go("/labels", kept="label")
+
+
+def take_bicarbonate(visit: Visit) -> Response:
+    """Keep a label of bicarbonate as read."""
+    done = visit.do(
+        read_bicarbonate,
+        field=BICARBONATE,
+        key=visit.typed.get("key"),
+        **{name: visit.typed.get(f"b.{name}", "") for name in ("code", "form", "grams", "parts")},
     )
     return show(visit) if done is None else visit.go("/labels", kept="label")
 
@@ -86,6 +118,9 @@ def show_check(visit: Visit) -> Response:
         code=label.code,
         id=label.facts[-1].id,
         ions=IONS,
+        salts=SALTS,
+        with_salts=_with_salts(visit),
+        form=label.body.what,
         readers=_readers(visit, label),
         reader=visit.typed.get("reader", ""),
     )
@@ -106,11 +141,12 @@ def take_check(visit: Visit) -> Response:
     try:
         done = visit.do(
             check_label,
-            field="label",
+            field="label" if label.acid else BICARBONATE,
             key=visit.typed.get("key"),
             of=label.facts[-1].id,
-            parts=visit.typed.get("parts", ""),
+            parts=visit.typed.get("parts" if label.acid else "b.parts", ""),
             ions={name: visit.typed.get(f"ion.{name}", "") for name in IONS},
+            grams=_typed_salts(visit) if label.acid else {POWDER: visit.typed.get("b.grams", "")},
             how=how,
         )
     finally:
@@ -122,6 +158,7 @@ def take_check(visit: Visit) -> Response:
 WAYS = (
     Way("GET", "/labels", show, ALL),
     Way("POST", "/labels", take, HOME),
+    Way("POST", "/labels/bicarbonate", take_bicarbonate, HOME),
     Way("GET", "/labels/{id}", show_check, HOME),
     Way("POST", "/labels/{id}", take_check, HOME),
 )
