@@ -17,6 +17,7 @@ from ebbwell.core.numbers import parse_decimal, parse_limit, plain, plain_digits
 from ebbwell.core.text import say
 from ebbwell.core.units import CONTEXT, LB_KG, convert, parse_unit
 from ebbwell.core.when import when_words
+from ebbwell.rulebook.dilution import read_parts
 from ebbwell.rulebook.model import QuantityDef, Rulebook
 from ebbwell.rulebook.own_units import changed_to, in_own, rounded, said, split_unit, typed_unit
 from ebbwell.rulebook.shares import read_shares
@@ -380,7 +381,7 @@ def read_line(rulebook: Rulebook, line_id: str, typed: str) -> str:
 def _line_number(rulebook: Rulebook, line_id: str, text: str) -> Decimal:
     line = rulebook.line(line_id)
     if line.form == "parts":
-        return _in_line_range(rulebook, line_id, _parts(line_id, text))
+        return _in_line_range(rulebook, line_id, read_parts(line_id, text))
     clock = _CLOCK.fullmatch(plain_digits(text))
     if clock and "min" in line.units:
         return _in_line_range(rulebook, line_id, Decimal(int(clock[1]) * 60 + int(clock[2])))
@@ -407,21 +408,3 @@ def _in_line_range(rulebook: Rulebook, line_id: str, value: Decimal) -> Decimal:
             high=said(rulebook, line, high),
         )
     return value
-
-
-def _parts(line_id: str, text: str) -> Decimal:
-    """A dilution as the sum of its parts: ``1 + 34`` is 35; ``1:34`` and a bare 34 read two ways.
-
-    Three numbers, of acid, bicarbonate and water, read one way: ``1 : 1.83 : 34`` is 36.83. Source: fluids:F1,
-    fluids:F2.
-    """
-    folded = plain_digits(text).replace(" ", "").casefold().removesuffix("parts").removesuffix("x")
-    three = folded.replace("+", ":").split(":")
-    if len(three) == 3 and three[0] == "1":
-        return sum((parse_decimal(number, places=3) for number in three[1:]), Decimal(1))
-    if folded.startswith("1+"):
-        return 1 + parse_decimal(folded[2:], places=2)
-    if ":" in folded or folded in ("34", "44"):
-        number = folded.rpartition(":")[2]
-        raise InputError("line.parts_two_ways", label=say(f"line.{line_id}"), typed=text, number=number)
-    return parse_decimal(folded, places=2)

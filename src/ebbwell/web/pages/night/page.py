@@ -11,6 +11,7 @@ from ebbwell.core.text import say
 from ebbwell.deeds.readings_due import DueReading, due_readings, unread_schedule
 from ebbwell.journal.kinds.night import Reading
 from ebbwell.papers.beside_value import beside_value
+from ebbwell.papers.concentrates_now import concentrate_hours, concentrate_lines, concentrates_now
 from ebbwell.papers.heparin_now import heparin_lines
 from ebbwell.papers.night_now import (
     ARM,
@@ -59,6 +60,7 @@ def _page(visit: Visit) -> Response:
     due = [reading for reading in due_readings(desk) if not reading.given]
     stops = desk.treatment.of("stop")
     offs = desk.treatment.of("off")
+    left = concentrates_now(desk)
     return visit.show(
         "pages/night/page.html",
         times=times,
@@ -71,6 +73,8 @@ def _page(visit: Visit) -> Response:
         found=warnings(desk),
         unchecked=unchecked_steps(desk),
         heparin=heparin_lines(desk),
+        concentrates=concentrate_lines(desk, left),
+        by_hour=concentrate_hours(desk, left),
         arm=any(f.next_step == ARM for f in reading_findings(desk)),
         told=_told(visit),
         late=[r for r in due if r.late],
