@@ -110,6 +110,18 @@ ROWS = (
         "0.01",
     ),
     Row(
+        "fluids:D1",
+        "KCl 0.1 mol/kg, 11.6159 at 20 C and 12.8246 at 25 C: 2.0811 % of the 20 C value for each degree",
+        lambda: calc(
+            "conductivity_from_reference",
+            reading_ms_cm="11.6159",
+            reference_c="20",
+            coefficient_per_c="0.020811",
+        ),
+        "12.8246",
+        "0.0005",
+    ),
+    Row(
         "arithmetic",
         "fluids 6, row 20",
         lambda: calc("acid_runs_dry_after", acid_l="5", acid_parts="45", dialysate_flow_ml_min="400"),

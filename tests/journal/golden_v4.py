@@ -1,4 +1,4 @@
-"""The bodies in ``golden/v4``: the kind that came after ``golden/v3``, and the fields that older ones gained.
+"""The bodies in ``golden/v4``: the kinds that came after ``golden/v3``, and the fields that older ones gained.
 
 ``python -m tests.journal.golden_v4 FOLDER`` writes such a bundle. Once released it is never written again.
 """
@@ -39,6 +39,7 @@ BODIES: tuple[Body, ...] = (
         code="A-2K", parts="36.83", ions={"potassium": "2.185"}, grams={"potassium_chloride": "6.00"}
     ),
     fluid.ConcentrateLabel(code="B-650", parts="", ions={}, what="dry", grams={"sodium_bicarbonate": "650"}),
+    fluid.ConductivityMeter(place="meter", reference="20", coefficient="2.1"),
 )
 
 

@@ -101,6 +101,11 @@ PLAIN: dict[str, dict[str, str]] = {
         "bicarbonate_mmol_l": "32",
         "acetate_mmol_l": "3",
     },
+    "conductivity_from_reference": {
+        "reading_ms_cm": "12.8",
+        "reference_c": "20",
+        "coefficient_per_c": "0.021",
+    },
     "conductivity_per_bicarbonate": {
         "sodium_mmol_l": "137",
         "potassium_mmol_l": "2",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from urllib.parse import urlencode
 
 from ebbwell.deeds import setup
+from ebbwell.deeds.meters import set_meter
 from ebbwell.sim import hands
 from tests.web.site import Seen, Site
 
@@ -26,6 +27,11 @@ def read_twice(site: Site) -> None:
     assert site.fill(page, f"/labels/{waits}", reader="tove", parts="35", **IONS).status == 303
 
 
+def meters(site: Site) -> None:
+    for place in ("machine", "meter"):
+        site.do(set_meter, place=place, corrects="yes", reference="25")
+
+
 def test_a_label_read_twice_stands_with_what_it_says(site: Site) -> None:
     site.move_in()
     assert "No label is on record yet." in site.get("/labels").text
@@ -44,6 +50,12 @@ def test_the_plan_says_what_conductivity_to_expect_once_the_label_was_read_twice
         in site.get(PLAN).text
     )
     site.act(lambda house: hands.set_up(house, site.clock))
+    text = site.get(PLAN).text
+    assert (
+        "The machine reads 13.8 mS/cm. The temperature it corrects to is not on record, so it is not compared."
+        in text
+    )
+    meters(site)
     text = site.get(PLAN).text
     assert "The machine reads 13.8 mS/cm. That is -0.1 % off." in text
     assert "Your own meter reads 13.9 mS/cm. That is +0.6 % off." in text
@@ -90,6 +102,7 @@ def test_a_meter_far_from_the_label_is_told_where_it_stands_now(site: Site) -> N
     site.until("S26")
     read_twice(site)
     site.act(lambda house: hands.set_up(house, site.clock))
+    meters(site)
     assert "By order and label it should be about" not in site.get("/").text
     seen = tuple(f.id for f in site.desk.treatment.at_slot("measured", "fluid_conductivity", "machine"))
     site.do(
@@ -157,3 +170,38 @@ def test_a_label_in_grams_is_shown_with_what_the_mixed_fluid_has_of_it(site: Sit
     text = site.get("/labels").text
     assert "F2, mixed to 36.83 parts: potassium 2.185 mmol/L, calcium 1.496 mmol/L" in text
     assert "Worked out from the salts in a litre of the acid: potassium chloride 6.00 g/L" in text
+
+
+def meter(site: Site, **change: str) -> Seen:
+    fields = {"m.place": "meter", "m.corrects": "yes", "m.reference": "20", "m.coefficient": "2", **change}
+    return site.fill(site.get("/labels"), "/labels/meter", **fields)
+
+
+def test_how_a_meter_corrects_is_typed_once_and_its_reading_is_brought_to_25(site: Site) -> None:
+    """Source: arithmetic, 12.6 x (1 + 0.02 x 5) = 13.86; 13.86 against 13.811 is +0.4 %."""
+    site.until("S26")
+    read_twice(site)
+    site.act(lambda house: hands.set_up(house, site.clock))
+    assert "Your own meter: not on record. It is not compared until it is." in site.get("/labels").text
+    assert meter(site).status == 303
+    assert "Your own meter corrects to 20 C. It takes 2 % for each degree." in site.get("/labels").text
+    seen = tuple(f.id for f in site.desk.treatment.at_slot("measured", "fluid_conductivity", "meter"))
+    sure = ("outside_own", "outside_expected", "outside_near_low", "outside_near", "near", "digits")
+    site.do(
+        setup.measure,
+        quantity="fluid_conductivity",
+        place="meter",
+        typed="12.6",
+        instead_of=seen,
+        sure=sure,
+    )
+    text = site.get(PLAN).text
+    assert "Your own meter reads 12.6 mS/cm, which is 13.86 mS/cm at 25 C. That is +0.4 % off." in text
+
+
+def test_a_meter_that_cant_be_kept_says_why_and_keeps_what_was_typed(site: Site) -> None:
+    site.move_in()
+    page = meter(site, **{"m.coefficient": "0.02"})
+    assert "You typed 0.02. Type the % for each degree, from 1.5 to 2.5" in page.text
+    assert 'value="0.02"' in page.html
+    assert "Type the temperature that the meter corrects to." in meter(site, **{"m.reference": ""}).text

@@ -96,6 +96,7 @@ POSTS: dict[str, frozenset[str]] = {
     "/look": ALL,
     "/labels": HOME,
     "/labels/bicarbonate": HOME,
+    "/labels/meter": HOME,
     "/labels/{id}": HOME,
     "/measures": WRITERS,
     "/limits/{limit}": WRITERS,

@@ -17,7 +17,7 @@ from ebbwell.journal.kinds.bedside import (
     SampleDue,
     SampleTaken,
 )
-from ebbwell.journal.kinds.fluid import DRY, LIQUID, ConcentrateLabel
+from ebbwell.journal.kinds.fluid import DRY, LIQUID, ConcentrateLabel, ConductivityMeter
 from ebbwell.journal.kinds.house import (
     EmergencyDetails,
     Erased,
@@ -257,6 +257,14 @@ def _concentrate(body: ConcentrateLabel) -> str:
     return f"{words}. {say('said.concentrate_grams', salts=salts)}" if salts else words
 
 
+def _meter(body: ConductivityMeter) -> str:
+    meter = named("fluid.meter", body.place)
+    if not body.reference:
+        return say("said.meter_plain", meter=meter, coefficient=body.coefficient)
+    words = say("said.meter", meter=meter, reference=body.reference)
+    return f"{words} {say('said.meter_share', coefficient=body.coefficient)}" if body.coefficient else words
+
+
 def _limit(body: LimitChanged) -> str:
     words = say(
         "said.limit_changed",
@@ -303,6 +311,7 @@ _SAYS: dict[type[Body], Callable[[Any], str]] = {
     FieldOrder: _field_order,
     LimitChanged: _limit,
     ConcentrateLabel: _concentrate,
+    ConductivityMeter: _meter,
     UnitsChosen: _units,
     StepsAdopted: lambda b: say("said.steps_adopted" if b.text else "said.steps_shipped"),
     Stop: lambda b: _with(say("said.stop"), b.words),

@@ -12,6 +12,7 @@ from ebbwell.core.worked import Input
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.families import family_findings
 from ebbwell.deeds.fluid_expected import expected_fluid, expected_powder, ordered_label, ordered_powder
+from ebbwell.deeds.meters import at_25
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.plan.fluid import FluidExpected
 from ebbwell.science import catalogue
@@ -125,7 +126,9 @@ def _meter_findings(desk: Desk) -> tuple[Finding, ...]:
             fact=f"fluid_conductivity@{place}",
         )
         for place in METERS
-        if (read := _read(desk, place)) is not None and 100 * abs(read - value) / value > most
+        if (read := _read(desk, place)) is not None
+        and (at := _at_25(desk, place, read)) is not None
+        and 100 * abs(at - value) / value > most
     )
 
 
@@ -143,16 +146,7 @@ def _lines(desk: Desk, expected: FluidExpected) -> list[str]:
     for place in METERS:
         read = _read(desk, place)
         if read is not None:
-            off = 100 * (read - value) / value
-            inside = spread is not None and abs(off) <= spread
-            lines.append(
-                say(
-                    "fluid.read_inside" if inside else "fluid.read_outside",
-                    meter=say(f"fluid.meter.{place}"),
-                    value=f"{plain(read)} mS/cm",
-                    off=f"{off.quantize(Decimal('0.1'), ROUND_HALF_UP):+f} %",
-                )
-            )
+            lines.append(_meter_words(desk, place, read, value, spread))
     if len(lines) > 1:
         lines.append(say("fluid.moves"))
     lines.append(
@@ -163,6 +157,31 @@ def _lines(desk: Desk, expected: FluidExpected) -> list[str]:
         )
     )
     return lines
+
+
+def _meter_words(desk: Desk, place: str, read: Decimal, value: Decimal, spread: Decimal | None) -> str:
+    """One reading held against the figure for 25 C, or why it isn't."""
+    meter, shown = say(f"fluid.meter.{place}"), f"{plain(read)} mS/cm"
+    found = at_25(desk, place, read)
+    if isinstance(found, str):
+        return say(found, meter=meter, value=shown)
+    if found.value is None:
+        return say("fluid.read_far", meter=meter, value=shown)
+    if found.value != read:
+        shown = say("fluid.read_as", value=shown, at_25=catalogue.shown(found))
+    off = 100 * (found.value - value) / value
+    inside = spread is not None and abs(off) <= spread
+    return say(
+        "fluid.read_inside" if inside else "fluid.read_outside",
+        meter=meter,
+        value=shown,
+        off=f"{off.quantize(Decimal('0.1'), ROUND_HALF_UP):+f} %",
+    )
+
+
+def _at_25(desk: Desk, place: str, read: Decimal) -> Decimal | None:
+    found = at_25(desk, place, read)
+    return None if isinstance(found, str) else found.value
 
 
 def _read(desk: Desk, place: str) -> Decimal | None:

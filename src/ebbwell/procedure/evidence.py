@@ -31,6 +31,7 @@ CODE_LINES = {
 
 TESTS_FAILED = "tests_failed_first"
 """A machine test that passed only after failing needs words. Source: practice:section b, S21."""
+
 FAMILIES = ("acid", "bicarbonate")
 """Items that are mixed by parts, and must be of one family of dilution."""
 

@@ -306,3 +306,24 @@ def conductivity_at_25(
     1.5.
     """
     return reading_ms_cm / (1 + coefficient_per_c * (temperature_c - REFERENCE_C))
+
+
+@formula(
+    unit="mS/cm",
+    places=2,
+    source="fluids:D1",
+    text="reading x (1 + coefficient x (25 C - reference temperature))",
+    reading_ms_cm=span("mS/cm", "0", "30"),
+    reference_c=span("C", "15", "30"),
+    coefficient_per_c=span("/C", "0.015", "0.025"),
+)
+def conductivity_from_reference(
+    *, reading_ms_cm: Decimal, reference_c: Decimal, coefficient_per_c: Decimal
+) -> Decimal:
+    """A conductivity that a meter corrects to another temperature, brought to 25 C.  [mS/cm]
+
+    reading_ms_cm [mS/cm] 0 to 30, as shown; reference_c [C] 15 to 30, what the meter corrects to;
+    coefficient_per_c [/C] 0.015 to 0.025, the meter's own, at its reference. Raises DomainError outside.
+    Source: fluids:D1, fluids 1.5.
+    """
+    return reading_ms_cm * (1 + coefficient_per_c * (REFERENCE_C - reference_c))

@@ -29,3 +29,17 @@ class ConcentrateLabel(Body, frozen=True, kw_only=True):
     asked: tuple[str, ...] = msgspec.field(default=())
     what: str = ACID
     grams: dict[str, str] = msgspec.field(default_factory=dict)
+
+
+@register
+class ConductivityMeter(Body, frozen=True, kw_only=True):
+    """How a meter of the dialysis fluid corrects for temperature, off its manual or by the unit.
+
+    place: ``machine`` or ``meter``. reference: the temperature [C] that it corrects to, a decimal string; "" where it
+    doesn't correct. coefficient: % for each degree, a decimal string; "" where it wasn't needed.
+    """
+
+    KIND = "conductivity_meter"
+    place: str
+    reference: str = ""
+    coefficient: str = ""

@@ -8,13 +8,17 @@ from starlette.responses import Response
 
 from ebbwell.core.text import say
 from ebbwell.deeds.labels import IONS, POWDER, SALTS, check_label, read_bicarbonate, read_label
+from ebbwell.deeds.meters import CORRECTS, set_meter
 from ebbwell.journal.kinds.fluid import ACID, ConcentrateLabel
+from ebbwell.papers.describe import describe
 from ebbwell.state.labels import Label, labels
+from ebbwell.state.meters import PLACES, meter_of
 from ebbwell.state.standing import people
 from ebbwell.web.visit import ALL, HOME, Trouble, Visit, Way
 
 SAME_PERSON = "reread"
 BICARBONATE = "bicarbonate"
+METER = "meter"
 
 
 @dataclass(frozen=True)
@@ -35,7 +39,10 @@ def show(visit: Visit) -> Response:
         ions=IONS,
         salts=SALTS,
         with_salts=_with_salts(visit),
-        troubled=(BICARBONATE if "b.code" in visit.typed else ACID) if visit.troubles else "",
+        troubled=_troubled(visit) if visit.troubles else "",
+        meters=[_meter_words(visit, place) for place in PLACES],
+        places=PLACES,
+        corrects=CORRECTS,
         may_act=bool(visit.roles & HOME),
     )
 
@@ -57,6 +64,18 @@ def label_words(body: ConcentrateLabel) -> str:
         f"{say(f'label.{name}')} {body.grams[name]} g/L" for name in SALTS if name in body.grams
     )
     return f"{words}. {say('said.concentrate_grams', salts=salts)}" if salts else words
+
+
+def _troubled(visit: Visit) -> str:
+    """Whose form couldn't be kept."""
+    return BICARBONATE if "b.code" in visit.typed else METER if "m.reference" in visit.typed else ACID
+
+
+def _meter_words(visit: Visit, place: str) -> str:
+    meter = meter_of(visit.desk.standing, place)
+    if meter is None:
+        return say("web.labels.meter_not_known", meter=say(f"fluid.meter.{place}"))
+    return describe(meter)
 
 
 def _with_salts(visit: Visit) -> bool:
@@ -90,6 +109,20 @@ def take_bicarbonate(visit: Visit) -> Response:
         field=BICARBONATE,
         key=visit.typed.get("key"),
         **{name: visit.typed.get(f"b.{name}", "") for name in ("code", "form", "grams", "parts")},
+    )
+    return show(visit) if done is None else visit.go("/labels", kept="label")
+
+
+def take_meter(visit: Visit) -> Response:
+    """Keep how a meter corrects for temperature."""
+    done = visit.do(
+        set_meter,
+        field=METER,
+        key=visit.typed.get("key"),
+        **{
+            name: visit.typed.get(f"m.{name}", "")
+            for name in ("place", "corrects", "reference", "coefficient")
+        },
     )
     return show(visit) if done is None else visit.go("/labels", kept="label")
 
@@ -159,6 +192,7 @@ WAYS = (
     Way("GET", "/labels", show, ALL),
     Way("POST", "/labels", take, HOME),
     Way("POST", "/labels/bicarbonate", take_bicarbonate, HOME),
+    Way("POST", "/labels/meter", take_meter, HOME),
     Way("GET", "/labels/{id}", show_check, HOME),
     Way("POST", "/labels/{id}", take_check, HOME),
 )
