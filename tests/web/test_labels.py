@@ -205,3 +205,16 @@ def test_a_meter_that_cant_be_kept_says_why_and_keeps_what_was_typed(site: Site)
     assert "You typed 0.02. Type the % for each degree, from 1.5 to 2.5" in page.text
     assert 'value="0.02"' in page.html
     assert "Type the temperature that the meter corrects to." in meter(site, **{"m.reference": ""}).text
+
+
+def test_the_ph_to_expect_and_its_window_stand_on_the_plan(site: Site) -> None:
+    """Source: fluids 2.1, pH = 6.1 + log10(32 / 3) = 7.13; window 6.9 to 7.6 (fluids:F4)."""
+    site.until("S26")
+    read_twice(site)
+    said = "The fluid comes to about 7.13 pH, as long as no gas gets out of it. The pH has to lie between"
+    assert said in site.get(PLAN).text
+
+
+def test_the_range_of_the_ph_stands_at_the_step_that_tests_it(site: Site) -> None:
+    site.until("S23c")
+    assert "The pH has to lie between 6.9 and 7.6." in site.get("/setup/S23c").text

@@ -14,6 +14,7 @@ from ebbwell.deeds.families import family_findings
 from ebbwell.deeds.fluid_expected import expected_fluid, expected_powder, ordered_label, ordered_powder
 from ebbwell.deeds.meters import at_25
 from ebbwell.journal.kinds.marks import Measured
+from ebbwell.papers.shown_beside import ph_window
 from ebbwell.plan.fluid import FluidExpected
 from ebbwell.science import catalogue
 
@@ -156,6 +157,8 @@ def _lines(desk: Desk, expected: FluidExpected) -> list[str]:
             osmolarity=catalogue.shown(expected.osmolarity),
         )
     )
+    if expected.ph.value is not None:
+        lines.append(say("fluid.ph", ph=catalogue.shown(expected.ph), window=ph_window(desk.rulebook)))
     return lines
 
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import elapsed
+from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.plan import draught
@@ -16,8 +17,10 @@ from ebbwell.papers.spoken import age
 from ebbwell.papers.words import day, figure_words, line_words
 from ebbwell.procedure.evidence import number_in, plan_void
 from ebbwell.procedure.model import Step
+from ebbwell.rulebook.model import Rulebook
 
 CLEANING = "last_cleaning"
+PH = "rule:ph_outside"
 
 
 def shown_beside(desk: Desk, step: Step) -> list[str]:
@@ -26,6 +29,7 @@ def shown_beside(desk: Desk, step: Step) -> list[str]:
     Source: practice:b (S7: last disinfection and hours ago; S18d: the syringe is filled as the order says).
     """
     out = [_last_cleaning(desk)] if CLEANING in step.shows else []
+    out += [ph_window(desk.rulebook)] if PH in step.bounds else []
     order = desk.scene.order
     if order is None or order.waiting:
         return out
@@ -35,6 +39,12 @@ def shown_beside(desk: Desk, step: Step) -> list[str]:
     figures = _figures(desk) if names else {}
     known = [name for name in names if number_in(figures.get(name, "")) is not None]
     return [*out, *(f"{figure_words(name)}: {figures[name]}" for name in known)]
+
+
+def ph_window(book: Rulebook) -> str:
+    """The pH that the rulebook lets the fluid have, the unit's own limits where it set some. Source: fluids:F4."""
+    low, high = (plain(book.limit(name).value) for name in ("ph_low", "ph_high"))
+    return say("fluid.ph_window", low=low, high=high)
 
 
 def _figures(desk: Desk) -> Mapping[str, str]:

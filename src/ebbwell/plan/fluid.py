@@ -27,13 +27,15 @@ SPREAD = Decimal("0.001")
 @dataclass(frozen=True, slots=True)
 class FluidExpected:
     """conductivity: at 25 C. give_or_take: of method and temperature correction, either way. chloride: by balance.
-    osmolarity: the simple sum. apart: what order and label say otherwise: name, as ordered, as on the label.
+    osmolarity: the simple sum. ph: while the carbon dioxide stays in, all acetate and citrate taken to come as acid.
+    apart: what order and label say otherwise: name, as ordered, as on the label.
     """
 
     conductivity: Worked
     give_or_take: Worked
     chloride: Worked
     osmolarity: Worked
+    ph: Worked
     apart: tuple[tuple[str, Input, Input], ...]
 
 
@@ -52,6 +54,7 @@ def expect_fluid(
         ions["magnesium_mmol_l"] = None
     chloride = catalogue.work("chloride_by_balance", ions)
     glucose = {"glucose_mmol_l": label["glucose"]} if "glucose" in label else {}
+    gas = catalogue.work("carbon_dioxide_made", _acid(label))
     names = ("potassium", "calcium")
     return FluidExpected(
         conductivity=catalogue.work("conductivity_expected", ions),
@@ -64,9 +67,24 @@ def expect_fluid(
             "osmolarity",
             {**ions, "chloride_mmol_l": Input("chloride_mmol_l", chloride.value, chloride.unit), **glucose},
         ),
+        ph=catalogue.work(
+            "fluid_ph_expected",
+            {
+                "bicarbonate_mmol_l": ordered.get("bicarbonate"),
+                "dissolved_co2_mmol_l": Input("dissolved_co2_mmol_l", gas.value, gas.unit),
+            },
+        ),
         apart=tuple(
             (name, ordered[name], label[name])
             for name in names
             if name in ordered and name in label and ordered[name].value != label[name].value
         ),
     )
+
+
+def _acid(label: Mapping[str, Input]) -> dict[str, Input | Decimal | None]:
+    """What the acid brought, by what is left of it as acetate and citrate. Source: fluids:F3."""
+    return {
+        "acetic_acid_mmol_l": label.get("acetate", Decimal(0)),
+        "citric_acid_mmol_l": label.get("citrate", Decimal(0)),
+    }
