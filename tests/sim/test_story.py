@@ -20,6 +20,8 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Grade, say_grade
 from ebbwell.core.ids import SeededIds
 from ebbwell.core.text import say
+from ebbwell.deeds.families import family_findings
+from ebbwell.deeds.fluid_expected import expected_fluid
 from ebbwell.deeds.people import SKILLS, found_household
 from ebbwell.deeds.setup import open_night
 from ebbwell.deeds.water_now import water_findings
@@ -37,6 +39,7 @@ from ebbwell.sim.story.begins import begin
 from ebbwell.sim.story.calendar import STANDS, eves
 from ebbwell.sim.story.teller import Teller
 from ebbwell.state.facts import Facts
+from ebbwell.state.labels import labels
 from ebbwell.state.night import carer_in_charge
 from ebbwell.state.own_past import NightSummary, latest, values_of
 from ebbwell.state.standing import signed_off
@@ -477,3 +480,20 @@ def test_a_second_telling_is_the_same_entry_for_entry(story: Story, house: House
     again = tell(tmp_path / "demo")
     with House.open(again.path, again.clock(), SeededIds(98), create=False) as other:
         assert [e.hash for e in other.store.after(0)] == [e.hash for e in house.store.after(0)]
+
+
+@pytest.mark.source(
+    "arithmetic", detail="scenario: acid 1 + 34, 35 parts; dry bicarbonate 650 g; mix B of fluids 2.4: 13.811"
+)
+def test_both_labels_were_read_twice_and_promise_what_is_ordered(house: House) -> None:
+    desk = house.look()
+    held = {one.code: one for one in labels(desk.standing)}
+    assert {code: one.goes_by for code, one in held.items()} == {"A-2K": True, "B-650": True}
+    assert held["A-2K"].body.parts == held["B-650"].body.parts == "35"
+    assert list(held["B-650"].body.grams.values()) == ["650"]
+    assert family_findings(desk) == ()
+    expected = expected_fluid(desk)
+    assert expected is not None
+    assert expected.apart == ()
+    assert expected.conductivity.value is not None
+    assert abs(expected.conductivity.value - Decimal("13.811")) < Decimal("0.001")

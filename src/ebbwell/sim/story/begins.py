@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import Final
 
+from ebbwell.deeds.labels import POWDER, check_label, read_bicarbonate, read_label
+from ebbwell.deeds.meters import set_meter
 from ebbwell.deeds.orders import check_order, transcribe
 from ebbwell.deeds.people import enter_person, found_household
 from ebbwell.deeds.texts import enter_emergency_details, write_first_action
@@ -20,6 +22,21 @@ FIRST_ACTIONS: Final = {
     "power_cut": "Turn the pump by hand as we taught you, then clamp. Call us.",
 }
 """What the invented unit wrote for two of the situations; the others are still to be signed."""
+
+
+ACID_LABEL: Final = {
+    "sodium": "137",
+    "potassium": "2.0",
+    "calcium": "1.50",
+    "magnesium": "0.5",
+    "chloride": "108",
+    "bicarbonate": "32",
+    "acetate": "3",
+}
+"""What the invented can says of the mixed fluid [mmol/L]. Source: fluids 2.4, mix B."""
+
+POWDER_G: Final = "650"
+"""A full container of the dry bicarbonate [g]. Source: scenario."""
 
 
 def begin(teller: Teller) -> None:
@@ -41,6 +58,7 @@ def begin(teller: Teller) -> None:
         how_to_find="The blue door. Ring twice.",
     )
     prescribe(teller, "2", FIRST_PATTERN)
+    read_labels(teller)
     ended = teller.clock.now().at
     teller.do(
         disinfect,
@@ -49,6 +67,19 @@ def begin(teller: Teller) -> None:
         started_at=ended - timedelta(minutes=40),
         ended_at=ended,
     )
+
+
+def read_labels(teller: Teller) -> None:
+    """The labels of both concentrates, each read a second time by the person, and how the two meters correct."""
+    acid, powder = PRESCRIPTION["acid_code"], PRESCRIPTION["bicarbonate_code"]
+    parts = PRESCRIPTION["acid_parts"]
+    done = teller.do(read_label, code=acid, parts=parts, ions=ACID_LABEL)
+    teller.do(check_label, by=ILKA, of=done.entries[0], parts=parts, ions=ACID_LABEL, how="person")
+    done = teller.do(read_bicarbonate, code=powder, form="dry", grams=POWDER_G, parts=parts)
+    grams = {POWDER: POWDER_G}
+    teller.do(check_label, by=ILKA, of=done.entries[0], parts=parts, grams=grams, how="person")
+    for place in ("machine", "meter"):
+        teller.do(set_meter, place=place, corrects="yes", reference="25", coefficient="2")
 
 
 def prescribe(teller: Teller, number: str, pattern: str) -> None:
