@@ -14,8 +14,8 @@ from ebbwell.procedure.model import Evidence, Step, parse_evidence
 from ebbwell.procedure.plan_limits import moved_limits
 from ebbwell.procedure.scene import Scene
 from ebbwell.state.facts import Fact, Facts
-from ebbwell.state.night import first_blood
 from ebbwell.state.labels import off_family
+from ebbwell.state.night import first_blood
 from ebbwell.state.standing import Order, recalled
 
 SETTING = "setting"

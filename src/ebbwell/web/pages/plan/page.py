@@ -8,6 +8,7 @@ from urllib.parse import urlencode
 from starlette.responses import Response
 
 from ebbwell.core.clock import elapsed
+from ebbwell.core.findings import Finding
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.orders import advise
