@@ -125,7 +125,7 @@ def test_a_reading_typed_in_the_kept_unit_has_the_household_s_first() -> None:
 
 
 @pytest.mark.source(
-    "common practice, no source", detail="digits in threes from five digits on, no mark in four"
+    "common practice", detail="no source: digits in threes from five digits on, no mark in four"
 )
 @pytest.mark.parametrize(
     ("plain", "shown"),

@@ -98,10 +98,10 @@ def read_label(
         raise InputError("enter.label_code")
     whole, found, salts = _read(desk, parts, ions, grams or {})
     asked = ask_first(_odd(found), sure)
-    keep_label(desk, ConcentrateLabel(code=name, parts=whole, ions=found, asked=asked, grams=salts))
+    _keep_label(desk, ConcentrateLabel(code=name, parts=whole, ions=found, asked=asked, grams=salts))
 
 
-def keep_label(desk: Desk, body: ConcentrateLabel) -> None:
+def _keep_label(desk: Desk, body: ConcentrateLabel) -> None:
     """Write a label in the place of the reading before, with the finding where it is of another family."""
     older = label_of(desk.standing, body.code, bicarbonate=body.what != ACID)
     desk.add(
@@ -234,7 +234,7 @@ def read_bicarbonate(desk: Desk, *, code: str, form: str, grams: str = "", parts
     name = " ".join(code.split())
     if not name:
         raise InputError("enter.label_code")
-    keep_label(desk, bicarbonate_read(desk, name, form, grams, parts))
+    _keep_label(desk, bicarbonate_read(desk, name, form, grams, parts))
 
 
 def _ion(name: str, typed: str) -> str:
