@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from ebbwell.deeds import orders, record
+from ebbwell.deeds import orders, record, setup
+from ebbwell.deeds.plan import advised
 from ebbwell.journal.kinds.orders import Advice, LineAmended, Prescription, Readback
 from ebbwell.procedure.holds import Status
 from ebbwell.rulebook.typed import say_question
@@ -375,3 +376,23 @@ def test_a_corrected_line_is_asked_about_like_a_fresh_one(
         record.correct, of=order.prescription.id, changes=changes, reason="read again", sure=(question,)
     )
     assert done.entries
+
+
+@pytest.mark.source(
+    "common practice", detail="no source: the unit's last word about a step is the one that holds"
+)
+def test_advise_later_without_allowing_takes_back_what_was_allowed(night: Home) -> None:
+    step = night.look().procedure.step("S0")
+    for question in step.options:
+        answer = "yes" if question == "ill" else step.wants[question][0]
+        night.do(setup.answer, question=question, answer=answer)
+    said = {"who": UNIT, "about": ("S0", "S26")}
+    night.do(orders.advise, words="go on", allows=True, **said)
+    assert night.look().views["S0"].passed
+    assert advised(night.look(), "S26")
+    night.do(orders.advise, words="we spoke to the doctor: not tonight", allows=False, **said)
+    assert not night.look().views["S0"].passed
+    assert not advised(night.look(), "S26")
+    night.do(orders.advise, who="", words="", about=("S0",), allows=False, outcome="no_answer")
+    night.do(orders.advise, words="now you may", allows=True, **said)
+    assert night.look().views["S0"].passed

@@ -127,7 +127,7 @@ def test_too_little_fluid_in_the_bags_keeps_connecting_shut(hung: str, enough: b
     assert view.findings[0].grade is Grade.STOP
     assert "B3" in home.bars()
     (words,) = [bar_words(bar, home.look()) for bar in home.look().bars if bar.step == "B3"]
-    assert "The bags that hang last" in words
+    assert "The bags that hang last 3 h 28 min. The treatment takes 3 h 30 min." in words
     with refused("refuse.gate"):
         home.do(connect, by=lantern.CARER)
 

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from ebbwell.deeds import night
+from ebbwell.deeds import night, record
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.texts import order_fields
 from ebbwell.sim import hands
@@ -100,3 +100,18 @@ def test_nights_without_a_heparin_pump_show_no_sum_and_no_stop(site: Site, name:
     text = site.get("/night").text
     assert "Heparin off" not in text
     assert "Heparin by the plan" not in text
+
+
+@pytest.mark.hazard("H29")
+def test_a_vial_of_another_strength_found_in_the_night_ends_the_count_of_units(site: Site) -> None:
+    site.connect()
+    site.do(night.give, what="heparin_first_dose", typed="1500", unit="units")
+    site.clock.pass_time(60 * MINUTES)
+    fact = site.desk.treatment.at_slot("measured", "heparin_strength", "")[-1]
+    site.do(record.correct, of=fact.id, changes={"value": "5000"}, reason="the vial in the bin says 5000")
+    text = site.get("/night").text
+    assert "The vial was read as 5000 units/mL. The order is for 1000 units/mL." in text
+    assert "How many units went in is not counted here. Call your unit." in text
+    assert "which is 900 units" not in text
+    assert "that makes" not in text
+    assert "The pump stops at" in text

@@ -17,13 +17,14 @@ from ebbwell.core.worked import Input, Worked
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.turn import need_open
 from ebbwell.journal.kinds.marks import Measured
-from ebbwell.journal.kinds.orders import Advice, Plan
+from ebbwell.journal.kinds.orders import Plan
 from ebbwell.plan.method import Method, MethodLine
 from ebbwell.plan.tonight import PlanInputs, TonightPlan, Word, plan_tonight
 from ebbwell.plan.uneven import HIGHEST, uneven_lines
 from ebbwell.procedure.evidence import plan_void
 from ebbwell.procedure.plan_limits import gone_by
 from ebbwell.procedure.rule_facts import ordered_facts
+from ebbwell.procedure.scene import allowing
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.science.catalogue import shown, work
 from ebbwell.state.facts import Fact
@@ -354,11 +355,8 @@ def _void(desk: Desk, fact: Fact) -> bool:
 
 
 def advised(desk: Desk, step: str) -> bool:
-    """Whether the unit's advice tonight allows what a step asks for."""
-    return any(
-        isinstance(f.body, Advice) and f.body.spoken and f.body.allows and step in f.body.about
-        for f in desk.treatment.of("advice")
-    )
+    """Whether the unit's advice tonight allows what a step asks for, and it didn't take that back since."""
+    return bool(allowing(desk.treatment, step))
 
 
 def _litres(typed: str) -> Decimal:

@@ -12,6 +12,7 @@ from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
 from ebbwell.core.thousands import thousands
 from ebbwell.deeds.desk import Desk
+from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import Given
 from ebbwell.papers.night_now import night_clock, ordered_line, times_of
 from ebbwell.papers.words import span
@@ -21,6 +22,7 @@ from ebbwell.science import catalogue
 from ebbwell.state.night import Phase
 
 FIRST_DOSE = "heparin_first_dose"
+STRENGTH = "heparin_strength"
 RUNS = (Phase.RUNNING, Phase.PAUSED, Phase.STOPPING)
 HUNDREDTH = Decimal("0.01")
 """Two places of a millilitre, as on a syringe."""
@@ -54,7 +56,28 @@ def first_dose(desk: Desk) -> Decimal | None:
     return Decimal(amounts.pop()) if len(amounts) == 1 else None
 
 
+def _other_vial(desk: Desk) -> str:
+    """What is said where the vial was read as another strength than the ordered one: then no units are counted.
+
+    Source: fluids:3.3, practice:H29 (a 5 or 25-fold error).
+    """
+    ordered = number_in(ordered_line(desk, STRENGTH))
+    read = {
+        Decimal(body.value)
+        for fact in desk.treatment.at_slot("measured", STRENGTH, "")
+        if isinstance(body := fact.body, Measured) and number_in(body.value) is not None
+    }
+    others = sorted(read - {ordered})
+    if ordered is None or not others:
+        return ""
+    said = " / ".join(plain(one) for one in others)
+    return thousands(say("heparin.now.other_vial", read=said, ordered=plain(ordered)))
+
+
 def _sums(desk: Desk) -> list[str]:
+    other = _other_vial(desk)
+    if other:
+        return [other]
     at = desk.now.at
     given, run = heparin_by(desk.treatment, at), heparin_hours(desk.treatment, at)
     rate = number_in(ordered_line(desk, "heparin_rate"))

@@ -159,16 +159,29 @@ class Scene:
         return found
 
     def allowed(self, step: Step, evidence: tuple[Fact, ...]) -> bool:
-        """Whether the unit's advice, later than the evidence, lets this step pass."""
+        """Whether the unit's advice, later than the evidence and not taken back, lets this step pass."""
         return step.advisable and any(
-            isinstance(advice.body, Advice)
-            and advice.body.spoken
-            and advice.body.allows
-            and step.id in advice.body.about
-            and self.counts(advice)
-            and all(later(advice, fact) for fact in evidence)
-            for advice in self.treatment.of("advice")
+            self.counts(yes) and all(later(yes, fact) for fact in evidence)
+            for yes in allowing(self.treatment, step.id)
         )
+
+
+def allowing(treatment: Facts, step_id: str) -> tuple[Fact, ...]:
+    """What the unit said that allows a step, without what it took back: its last word about the step holds.
+
+    Source: common practice, no source.
+    """
+    said = [
+        fact
+        for fact in treatment.of("advice")
+        if isinstance(fact.body, Advice) and fact.body.spoken and step_id in fact.body.about
+    ]
+    refusals = [fact for fact in said if isinstance(fact.body, Advice) and not fact.body.allows]
+    return tuple(
+        fact
+        for fact in said
+        if isinstance(fact.body, Advice) and fact.body.allows and not any(later(no, fact) for no in refusals)
+    )
 
 
 def later(event: Fact, fact: Fact) -> bool:

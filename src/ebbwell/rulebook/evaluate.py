@@ -184,6 +184,8 @@ def _against_other(
     value = fact.value
     most = limits[0].value if limits else Decimal(0)
     shown = {"value": _text(key, fact, other), "other": _text("", second)}
+    if (fact.unit, second.unit) == ("h", "min"):
+        shown = {"value": _length(value * 60, other * 60), "other": _length(second.value, second.value)}
     if limits:
         shown["limit"] = _shown(most, limits[0].unit)
     if kind in ("differs_percent", "rises_percent", "factor", "times") and other == 0:
@@ -316,6 +318,12 @@ def _text(key: str, fact: Quantity, beside: Decimal | None = None) -> str:
             value = _cut(fact.value, places, ROUND_CEILING if fact.value > beside else ROUND_FLOOR)
             places += 1
     return str(Quantity(value, fact.unit, fact.below))
+
+
+def _length(minutes: Decimal, beside: Decimal) -> str:
+    """A length in hours and whole minutes; never shown as one that lies on the other side of what it is held against."""
+    whole = int(minutes.to_integral_value(ROUND_CEILING if minutes > beside else ROUND_FLOOR))
+    return f"{whole // 60} h {whole % 60:02d} min"
 
 
 def _cut(value: Decimal, places: int, how: str) -> Decimal:

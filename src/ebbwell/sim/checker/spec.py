@@ -239,13 +239,17 @@ class Spec(Wanted):
 
     def unit_allows(self, step: Step, words: list[Word]) -> bool:
         """Whether the unit's word, said after, lets the step pass."""
+        said = [
+            w
+            for w in self.words("advice")
+            if w.says.get("outcome", "said") == "said" and step.id in w.says["about"]
+        ]
         return step.advisable and any(
-            w.says.get("outcome", "said") == "said"
-            and w.says.get("allows")
-            and step.id in w.says["about"]
+            w.says.get("allows")
             and self.counts(w)
             and all(w.seq > e.seq for e in words)
-            for w in self.words("advice")
+            and not any(no.seq > w.seq for no in said if not no.says.get("allows"))
+            for w in said
         )
 
     def read_twice(self, step: Step, words: list[Word]) -> bool:
