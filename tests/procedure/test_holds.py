@@ -7,7 +7,8 @@ from datetime import datetime, timedelta
 import pytest
 from msgspec.structs import replace
 
-from ebbwell.deeds import orders, record, setup
+from ebbwell.deeds import comeoff, orders, record, setup
+from ebbwell.deeds.another_night import NIGHT_WAS_RUN
 from ebbwell.deeds.plan import PLAN_STEP, advised
 from ebbwell.journal.kinds.orders import Advice
 from ebbwell.procedure.holds import PASSED, Status
@@ -169,6 +170,53 @@ def test_advice_lets_no_chlorine_pass(home: Home) -> None:
     view = home.look().views["S5"]
     assert (view.status, view.why) == (Status.BARRED, "hold.limit")
     assert "chlorine_tank1_over" in {finding.rule for finding in view.findings}
+
+
+@pytest.mark.hazard("H8")
+@pytest.mark.source(
+    "fluids:1.3", detail="rule 3: after tank 2 also over 0.1, the night is called off, tell the unit"
+)
+def test_a_failed_test_after_the_last_tank_needs_the_units_word_beside_a_new_test() -> None:
+    home = night_open()
+    home.until("S5b")
+    test = {"quantity": "total_chlorine", "place": "tank2", "method": "meter"}
+    done = home.do(setup.measure, typed="0.13", sure=("outside_asked",), **test)
+    assert home.why("S5b") == "hold.limit"
+    home.clock.pass_time(timedelta(minutes=11))
+    home.do(setup.measure, typed="0.02", instead_of=done.entries, **test)
+    view = home.look().views["S5b"]
+    assert (view.status, view.why, view.until) == (Status.BARRED, "hold.unit_after_fail", None)
+    assert view.unit_may
+    home.do(orders.advise, who="Nurse on call", words="Not tonight.", about=("S5b",), allows=False)
+    assert home.status("S5b") is Status.BARRED
+    home.do(orders.advise, who="Nurse on call", words="Go on.", about=("S5b",), allows=True)
+    assert home.status("S5b") is Status.SECOND
+    home.do(
+        setup.measure, typed="0.13", sure=("outside_asked",), instead_of=home.look().views["S5b"].by, **test
+    )
+    home.clock.pass_time(timedelta(minutes=11))
+    home.do(setup.measure, typed="0.02", instead_of=home.look().views["S5b"].by, **test)
+    assert home.why("S5b") == "hold.unit_after_fail"
+
+
+@pytest.mark.hazard("H8")
+def test_another_night_opened_the_same_evening_still_needs_the_units_word() -> None:
+    home = night_open()
+    home.until("S5b")
+    test = {"quantity": "total_chlorine", "place": "tank2", "method": "meter"}
+    home.do(setup.measure, typed="0.13", sure=("outside_asked",), **test)
+    home.do(comeoff.call_off, words="the water")
+    home.clock.pass_time(timedelta(minutes=20))
+    home.do(setup.open_night, sure=(NIGHT_WAS_RUN,))
+    home.until("S5b")
+    home.do(setup.measure, typed="0.02", **test)
+    assert home.why("S5b") == "hold.unit_after_fail"
+    home.clock.pass_time(timedelta(hours=24))
+    home.do(comeoff.call_off, words="another day")
+    home.do(setup.open_night, sure=(NIGHT_WAS_RUN,))
+    home.until("S5b")
+    home.do(setup.measure, typed="0.02", **test)
+    assert home.status("S5b") is Status.SECOND
 
 
 def test_a_step_is_open_only_behind_passed_ones() -> None:

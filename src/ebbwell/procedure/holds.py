@@ -18,8 +18,8 @@ from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.procedure.conditions import needed
 from ebbwell.procedure.evidence import accepted, find, same_refused
 from ebbwell.procedure.model import Evidence, Step, split_bound
-from ebbwell.procedure.retest import again_from
-from ebbwell.procedure.scene import Scene
+from ebbwell.procedure.retest import again_from, failed_at
+from ebbwell.procedure.scene import Scene, allowing
 from ebbwell.procedure.two_readings import FIRSTS, found_otherwise
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.state.facts import Fact
@@ -45,6 +45,9 @@ class Status(Enum):
 DIFFERED = "hold.second_differs"
 """What bars a step whose two readings weren't the same."""
 
+AFTER_FAIL = "hold.unit_after_fail"
+"""What bars a step whose test passes now but failed before, until the unit has spoken."""
+
 PASSED = (Status.MET, Status.SKIPPED, Status.NOT_NEEDED)
 
 
@@ -69,6 +72,11 @@ class StepView(msgspec.Struct, frozen=True):
     def differed(self) -> bool:
         """Whether it is shut for two readings that weren't the same."""
         return self.status is Status.BARRED and self.why == DIFFERED
+
+    @property
+    def unit_may(self) -> bool:
+        """Whether the unit's word could open it as it stands."""
+        return self.status is Status.BARRED and (self.step.advisable or self.why == AFTER_FAIL)
 
     @property
     def passed(self) -> bool:
@@ -205,6 +213,9 @@ def _accepted(scene: Scene, step: Step, counted: Held, until: datetime | None) -
                 again = fact.at + step.retest
     if why and not scene.allowed(step, every):
         return StepView(step, Status.BARRED, ids, until=again or until, why=why, findings=findings)
+    failed = [at for fact in every for at in [failed_at(scene, step, fact)] if at is not None]
+    if failed and not any(said.at >= max(failed) for said in allowing(scene.treatment, step.id)):
+        return StepView(step, Status.BARRED, ids, why=AFTER_FAIL, findings=findings)
     if step.second not in ("none", "blind"):
         if found_otherwise(scene.treatment, every) is not None:
             return StepView(step, Status.BARRED, ids, why=DIFFERED, findings=findings)

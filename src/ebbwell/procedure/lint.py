@@ -265,6 +265,8 @@ def _weaker(theirs: Step, ours: Step) -> Iterator[Problem]:
         yield weak("evidence")
     if ours.valid is not None and (theirs.valid is None or theirs.valid > ours.valid):
         yield weak("valid")
+    if ours.unit_after_fail and not theirs.unit_after_fail:
+        yield weak("retest")
     if ours.retest is not None and (theirs.retest is None or theirs.retest < ours.retest):
         yield weak("retest")
     if (theirs.second == "blind") != (ours.second == "blind") or _RANK[theirs.second] < _RANK[ours.second]:

@@ -37,7 +37,7 @@ _WORDS = {
 }
 _LISTS = ("after", "evidence", "bounds", "reopens_on", "hazards", "shows", "rests_on")
 _TABLES = ("options", "wants")
-_FLAGS = ("needles", "unit_may_allow")
+_FLAGS = ("needles", "unit_may_allow", "unit_after_fail")
 _LENGTHS = ("valid", "retest")
 _KNOWN = frozenset({"id", *_LENGTHS, *_WORDS, *_LISTS, *_TABLES, *_FLAGS})
 _TOP = frozenset({"id", "version", "step", "words", "fits", "plan_parts", "sum"})
@@ -158,6 +158,7 @@ class _Reader:
             advisable=flags["unit_may_allow"],
             shows=lists["shows"],
             rests_on=lists["rests_on"],
+            unit_after_fail=flags["unit_after_fail"],
         )
 
     def _length(self, data: Mapping[str, Any], name: str, step: str) -> timedelta | None:

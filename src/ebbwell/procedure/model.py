@@ -171,8 +171,9 @@ class Step:
     wants: those that meet the step (a name without wants is met by any option). bounds: ``rule:<id>``, a rule of
     the rulebook that keeps the step open while it says stop or has no data, or ``same:<evidence>=<line>``, what was
     read must be what that line of the prescription says. valid: how long it holds. retest: how long after a
-    failed test a new one counts. needles: from here on validity
-    is only warned about. advisable: the unit's word can open it although the answer or value wouldn't.
+    failed test a new one counts. unit_after_fail: once a test failed, one that passes needs the unit's word too.
+    needles: from here on validity is only warned about. advisable: the unit's word can open it although the answer or
+    value wouldn't.
     shows: what stands beside the step for the hands at work (``SHOWS``). rests_on: lines of the order of which one
     has to change for an amended line to reopen the step; where none is named any line does. A new order always does.
     """
@@ -199,6 +200,7 @@ class Step:
     advisable: bool
     shows: tuple[str, ...] = ()
     rests_on: tuple[str, ...] = ()
+    unit_after_fail: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 LIMITS = {"total_chlorine": "chlorine"}
 """Quantity that is tested again to the limit that it fails over."""
 
+A_DAY = timedelta(hours=24)
+"""How long a failed test after the last tank asks for the unit's word. Source: common practice, no source."""
+
 NIGHTS = 5
 """Nights before this one whose tests are looked at; evenings called off may follow each other within minutes."""
 
@@ -58,6 +61,24 @@ def again_from(scene: Scene, step: Step, fact: Fact) -> datetime | None:
         and _between(test, fact.moment) < step.retest
     ]
     return max(ends, default=None)
+
+
+def failed_at(scene: Scene, step: Step, fact: Fact) -> datetime | None:
+    """When the newest failed test was made that asks for the unit's word beside this one; None for none in a day.
+
+    Source: fluids:1.3, rule 3 (over the limit after the last tank: the night is called off, tell the unit).
+    """
+    if not step.unit_after_fail or not isinstance(fact.body, Measured):
+        return None
+    found = [
+        test.at
+        for test in _tests(scene)
+        if (test.quantity, test.place) == (fact.body.quantity, fact.body.place)
+        and test.id not in (fact.id, fact.first.id)
+        and fails(scene.rulebook, test)
+        and fact.at - test.at < A_DAY
+    ]
+    return max(found, default=None)
 
 
 def _tests(scene: Scene) -> Iterator[Tested]:

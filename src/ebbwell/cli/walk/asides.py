@@ -19,7 +19,6 @@ from ebbwell.journal.kinds.night import SYMPTOMS
 from ebbwell.journal.kinds.orders import OUTCOMES, UNANSWERED
 from ebbwell.papers.first_actions import emergency_lines
 from ebbwell.papers.words import day, item_words, line_value, step_words
-from ebbwell.procedure.holds import Status
 from ebbwell.procedure.model import ITEMS, REOPENERS
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.samples import samples as samples_of
@@ -238,7 +237,7 @@ def advice(walk: Walk, about: str = "") -> None:
     words = walk.ask(say("walk.advice_words"))
     desk = walk.desk()
     steps = (about,) if about else ()
-    barred = [v for v in desk.views.values() if v.status is Status.BARRED and v.step.advisable]
+    barred = [v for v in desk.views.values() if v.unit_may]
     if barred and not about:
         options = [(v.step.id, step_words(desk.procedure, v.step.id)) for v in barred]
         chosen = walk.pick(say("walk.advice_about"), [*options, ("none", say("walk.advice_none"))])

@@ -112,6 +112,13 @@ def _spoil(step: Step, evidence: Evidence, inputs: dict[str, Any]) -> bool:
     return True
 
 
+def _allowed_at_once(step: Step, evidence: Evidence) -> Callable[[World], bool]:
+    """A test that fails, the unit's word for it, and a test that passes, with no time in between."""
+    failed = _give(step, evidence, wrong=True, seen=True)
+    passed = _give(step, evidence, wrong=False, seen=True)
+    return lambda world: failed(world) and _advice(step)(world) and passed(world)
+
+
 def _instead(step: Step, evidence: Evidence, change: dict[str, Any]) -> Callable[[World], bool]:
     def act(world: World) -> bool:
         move = hands.for_evidence(world.desk, step, evidence)
@@ -215,6 +222,10 @@ def of_step(procedure: Procedure, step: Step) -> Iterator[Try]:
         if evidence.name == "total_chlorine":
             strip = {"typed": "0.1", "method": "strip"}
             yield Try(f"strip {at}", step.id, _instead(step, evidence, strip), gives)
+        if step.unit_after_fail and evidence.form == "measured":
+            yield Try(
+                f"failed, allowed, at once again {at}", step.id, _allowed_at_once(step, evidence), gives
+            )
         if evidence.form == "lot":
             for change in ({"intact": False}, {"expiry": ""}, {"code": "other"}, {"scanned": False}):
                 name = "".join(f" {k}={v}" for k, v in change.items())
@@ -389,7 +400,7 @@ def at_large(procedure: Procedure) -> Iterator[Try]:
             "S30",
         )
     for step in procedure.steps:
-        if step.advisable and step.gate == "connect":
+        if (step.advisable or step.unit_after_fail) and step.gate == "connect":
             yield Try(f"advice {step.id}", step.id, _advice(step))
     yield Try("connect", "connect", lambda w: do(w, connect))
     yield Try("connect by stand-in", "connect", lambda w: do(w, connect, by=TOVE))

@@ -101,6 +101,8 @@ def _of_step(procedure: Procedure, step: Step) -> Iterator[Mutant]:
         yield mutant("never expires", "time", valid=None)
     if step.retest is not None:
         yield mutant("may be tested again at once", retest=None)
+    if step.unit_after_fail:
+        yield mutant("needs no word after a failed test", unit_after_fail=False)
     for event in step.reopens_on:
         events = tuple(e for e in step.reopens_on if e != event)
         yield mutant(f"not reopened by {event}", event, reopens_on=events)

@@ -131,6 +131,8 @@ class Spec(Wanted):
         ) and all(self.bound(text) for text in step.bounds)
         if not fine and not self.unit_allows(step, every):
             return False
+        if step.unit_after_fail and not self.word_after_failure(step, every):
+            return False
         return self.read_twice(step, every)
 
     def find(self, step: Step, evidence: Evidence) -> list[Word]:
@@ -220,22 +222,37 @@ class Spec(Wanted):
         if step.retest is None:
             return True
         for id_, says, e in self.record.readings:
-            same = all(says.get(k, "") == word.says.get(k, "") for k in ("quantity", "place"))
-            level = number(says.get("value"))
-            if (
-                not same
-                or id_ in (word.id, word.first_id)
-                or says.get("below")
-                or not isinstance(level, Decimal)
-            ):
-                continue
-            if level > CHLORINE or (level == CHLORINE and says.get("method") != "meter"):
+            if self._failed(word, id_, says):
                 gaps = [word.at - e.at]
                 if e.boot and e.boot == word.boot:
                     gaps.append(timedelta(milliseconds=word.mono_at - e.mono) + (e.recorded_at - e.at))
                 if min(gaps) < step.retest:
                     return False
         return True
+
+    def word_after_failure(self, step: Step, words: list[Word]) -> bool:
+        """Whether no other test of this failed within a day, or the unit allowed the step since the last one."""
+        fails = [
+            e.at for word in words for id_, says, e in self.record.readings if self._failed(word, id_, says)
+        ]
+        fails = [at for at in fails if all(w.at - at < timedelta(hours=24) for w in words)]
+        said = [w for w in self.words("advice") if w.says.get("outcome", "said") == "said"]
+        said = [w for w in said if step.id in w.says["about"]]
+        return not fails or any(
+            w.says.get("allows")
+            and w.at >= max(fails)
+            and not any(no.seq > w.seq for no in said if not no.says.get("allows"))
+            for w in said
+        )
+
+    def _failed(self, word: Word, id_: str, says: Row) -> bool:
+        """Whether a reading beside this word was over the limit, or at it by a method that can't tell."""
+        level = number(says.get("value"))
+        if any(says.get(k, "") != word.says.get(k, "") for k in ("quantity", "place")):
+            return False
+        if id_ in (word.id, word.first_id) or says.get("below") or not isinstance(level, Decimal):
+            return False
+        return level > CHLORINE or (level == CHLORINE and says.get("method") != "meter")
 
     def unit_allows(self, step: Step, words: list[Word]) -> bool:
         """Whether the unit's word, said after, lets the step pass."""

@@ -18,7 +18,6 @@ from ebbwell.papers.open_calls import call_lines
 from ebbwell.papers.spoken import finding_words
 from ebbwell.papers.warned import call_is_open, symptoms_said
 from ebbwell.papers.words import day, line_words, step_words
-from ebbwell.procedure.holds import Status
 from ebbwell.procedure.model import REOPENERS
 from ebbwell.web.pages.happened.asks import Ask, ShortForm, Typed, picks, when, words_of
 from ebbwell.web.visit import Visit
@@ -139,11 +138,7 @@ def _given(visit: Visit, typed: Typed) -> str | None:
 
 def _unit_asks(visit: Visit) -> tuple[Ask, ...]:
     desk = visit.desk
-    about = [
-        (v.step.id, step_words(desk.procedure, v.step.id))
-        for v in desk.views.values()
-        if v.status is Status.BARRED and v.step.advisable
-    ]
+    about = [(v.step.id, step_words(desk.procedure, v.step.id)) for v in desk.views.values() if v.unit_may]
     spoken = visit.typed.get("outcome") not in UNANSWERED
     asks: tuple[Ask, ...] = (
         *_which_night(visit),

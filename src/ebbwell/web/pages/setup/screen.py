@@ -71,7 +71,7 @@ class StepOn:
     @property
     def unit_may(self) -> bool:
         """Whether the unit's word could open it as it stands."""
-        return self.step.advisable and self.view.status is Status.BARRED
+        return self.view.unit_may
 
     @property
     def asks(self) -> bool:

@@ -8,7 +8,6 @@ from ebbwell.deeds import orders
 from ebbwell.deeds.desk import Desk
 from ebbwell.papers.warned import call_is_open
 from ebbwell.papers.words import step_words
-from ebbwell.procedure.holds import Status
 from ebbwell.web.once import KEPT, from_tonight, once, sent
 from ebbwell.web.pages.setup.screen import urgent
 from ebbwell.web.visit import Visit
@@ -26,7 +25,7 @@ def _advisable(desk: Desk) -> list[tuple[str, str]]:
     return [
         (v.step.id, step_words(desk.procedure, v.step.id))
         for v in desk.views.values()
-        if v.step.advisable and (v.status is Status.BARRED or v.step.id in first)
+        if v.unit_may or (v.step.advisable and v.step.id in first)
     ]
 
 
