@@ -213,9 +213,9 @@ def _any_key_is_the_first(original: Any) -> Any:
 
 
 def _beyond_the_cap(original: Any) -> Any:
-    def plan_tonight(inputs: Any) -> Any:
+    def plan_tonight(inputs: Any, *method: Any) -> Any:
         cap = inputs.removal_cap
-        return original(replace(inputs, removal_cap=replace(cap, value=cap.value + 3)))
+        return original(replace(inputs, removal_cap=replace(cap, value=cap.value + 3)), *method)
 
     return plan_tonight
 

@@ -56,7 +56,7 @@ def test_a_whole_evening_from_the_first_question_to_the_closed_sheet() -> None:
     assert looked.procedure.id == lantern.STEPS
     assert looked.procedure.text == EVENING.text
     sheet = home.sheet(treatment)
-    assert "bag of fluid F-2K / F7730" in sheet
+    assert "bag of fluid F-2K / fluid_bags-lot" in sheet
     assert "Code of the fluid bags F-2K; One fluid bag holds 5.0 L" in sheet
     assert "154.3 lb" in sheet
     for absent in ("chlorine", "acid concentrate", "Sodium 140 mmol/L / -", "bleeding"):

@@ -35,6 +35,8 @@ ALONE = re.compile(r"(?<![\w./])(?:kg|C)(?![\w/])")
 
 MAY = (
     "for each kg",
+    "For each kg",
+    "The temperature it corrects to C",
     "like 64.5 kg.",
     "kilograms (kg)",
     "Celsius (C)",

@@ -93,7 +93,6 @@ LOTS: Final = {
     "chlorine_test": ("CT-1", "CT7712"),
     "residual_strip": ("RS-1", "RS0901"),
     "acid": ("A-2K", "A5521"),
-    "fluid_bags": ("F-2K", "F7730"),
     "bicarbonate": ("B-650", "B8830"),
     "dialyser": ("D-18", "D4410"),
     "tubing": ("T-H2", "T6605"),

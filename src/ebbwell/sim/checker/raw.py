@@ -110,7 +110,8 @@ def read(entries: Sequence[Entry], known: frozenset[str]) -> Record:
         rows[entry.id] = (entry, _plain(entry))
         if entry.envelope.kind == "measured":
             record.readings.append((entry.id, _plain(entry), entry.envelope))
-        if entry.envelope.kind == "choice" and _plain(entry)["option"] == "failed":
+        said = _plain(entry) if entry.envelope.kind == "choice" else {}
+        if (said.get("name"), said.get("option")) == ("machine_tests", "failed"):
             record.failed.append((entry.id, entry.envelope.treatment))
         if entry.envelope.kind == "second_check" and not _plain(entry)["agrees"]:
             record.unlike.append((entry.id, _plain(entry)))

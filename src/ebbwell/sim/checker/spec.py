@@ -237,7 +237,7 @@ class Spec(Wanted):
         ]
         fails = [at for at in fails if all(w.at - at < timedelta(hours=24) for w in words)]
         said = [w for w in self.words("advice") if w.says.get("outcome", "said") == "said"]
-        said = [w for w in said if step.id in w.says["about"]]
+        said = [w for w in said if step.id in w.says.get("about", ())]
         return not fails or any(
             w.says.get("allows")
             and w.at >= max(fails)
@@ -259,7 +259,7 @@ class Spec(Wanted):
         said = [
             w
             for w in self.words("advice")
-            if w.says.get("outcome", "said") == "said" and step.id in w.says["about"]
+            if w.says.get("outcome", "said") == "said" and step.id in w.says.get("about", ())
         ]
         return step.advisable and any(
             w.says.get("allows")
