@@ -50,8 +50,7 @@ def choose_steps(desk: Desk, *, name: str) -> None:
     """
     if name not in shipped_names():
         raise InputError("enter.steps_name", name=name[:40])
-    text = adopted_steps(desk.standing)
-    if (chosen(text) if text else USUAL) == name:
+    if chosen(adopted_steps(desk.standing)) == name:
         desk.refuse("refuse.same_steps")
     adopt_steps(desk, text="" if name == USUAL else choice_of(name))
 

@@ -12,7 +12,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.dose_typed import READY_DOSE
 from ebbwell.journal.kinds.marks import Choice
 from ebbwell.journal.kinds.night import Given
-from ebbwell.papers.heparin_now import FIRST_DOSE, first_dose
+from ebbwell.papers.heparin_now import first_dose
 from ebbwell.papers.night_now import ordered_line
 from ebbwell.papers.words import given_words, option_words
 from ebbwell.procedure.evidence import number_in
@@ -20,7 +20,7 @@ from ebbwell.procedure.heparin_facts import heparin_hours
 from ebbwell.science.catalogue import work
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import pump_stopped
-from ebbwell.state.night_thinner import score_of, scores_of
+from ebbwell.state.night_thinner import FIRST_DOSE, score_of, scores_of
 
 INTO = "given_into"
 """The pick of where a ready dose went in."""

@@ -15,14 +15,14 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import Given
 from ebbwell.papers.night_now import night_clock, ordered_line, times_of
+from ebbwell.papers.strength_apart import STRENGTH
 from ebbwell.papers.words import span
 from ebbwell.procedure.evidence import number_in
 from ebbwell.procedure.heparin_facts import heparin_by, heparin_hours
 from ebbwell.science import catalogue
 from ebbwell.state.night import Phase
+from ebbwell.state.night_thinner import FIRST_DOSE
 
-FIRST_DOSE = "heparin_first_dose"
-STRENGTH = "heparin_strength"
 RUNS = (Phase.RUNNING, Phase.PAUSED, Phase.STOPPING)
 HUNDREDTH = Decimal("0.01")
 """Two places of a millilitre, as on a syringe."""

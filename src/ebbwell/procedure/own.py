@@ -30,13 +30,18 @@ def choice_of(name: str) -> str:
 
 
 def chosen(text: str) -> str:
-    """Name of the shipped procedure that a text does no more than choose; "" where it has steps of its own."""
+    """Name of the shipped procedure that a text does no more than choose; "" where it has steps of its own.
+
+    An empty text chooses the usual one.
+    """
+    if not text.strip():
+        return USUAL
     return next((name for name in shipped_names() if text.strip() == choice_of(name).strip()), "")
 
 
 def whole_text(text: str) -> str:
     """The steps that a household's text stands for, written out: of the shipped one where it has none of its own."""
-    name = USUAL if not text.strip() else chosen(text)
+    name = chosen(text)
     return load_procedure(name).text if name else text
 
 

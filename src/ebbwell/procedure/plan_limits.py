@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import timedelta
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from ebbwell.core.clock import elapsed
 from ebbwell.core.findings import Finding, Grade
@@ -20,6 +20,7 @@ from ebbwell.journal.kinds.orders import Plan
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.rulebook.model import Limit, Rule, Rulebook
 from ebbwell.state.facts import instant
+from ebbwell.state.night_fluid import decimal_of
 
 OLDER = "plan_older_limit"
 """The finding that a plan was worked out with an older limit."""
@@ -72,7 +73,7 @@ def moved_limits(book: Rulebook, body: Plan) -> tuple[Moved, ...]:
     """
     found = []
     for limit in book.limits() if body.limits else ():
-        older = _number(body.limits.get(limit.id, ""))
+        older = decimal_of(body.limits.get(limit.id, ""))
         if older is None or older == limit.value or not limit.looser(older):
             continue
         rules = [rule for rule in book.rules() if limit.id in rule.limit and rule.id not in body.findings]
@@ -114,23 +115,15 @@ def _figure(fact: str, body: Plan) -> Quantity | None:
     if fact == "carer_stays":
         return _carer_stays(body)
     number, _, unit = body.figures.get(FIGURES.get(fact, fact), "").partition(" ")
-    value = _number(number)
+    value = decimal_of(number)
     return None if value is None else Quantity(value, unit)
 
 
 def _carer_stays(body: Plan) -> Quantity | None:
     """Minutes from the end of the plan to when the carer has to go; None where one of them isn't known."""
     begins, leaves = (instant(body.given.get(name, "")) for name in ("start_at", "carer_leaves"))
-    length = _number(body.figures.get("treatment_minutes", "").partition(" ")[0])
+    length = decimal_of(body.figures.get("treatment_minutes", "").partition(" ")[0])
     if begins is None or leaves is None or length is None:
         return None
     stays = elapsed(begins + timedelta(minutes=float(length)), leaves)
     return Quantity(Decimal(round(stays.total_seconds() / 60)), "min")
-
-
-def _number(text: str) -> Decimal | None:
-    try:
-        value = Decimal(text)
-    except InvalidOperation:
-        return None
-    return value if value.is_finite() else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from ebbwell.core.errors import EbbwellError
 from ebbwell.core.units import convert
@@ -12,6 +12,7 @@ from ebbwell.journal.kinds.water import WaterLineSet
 from ebbwell.rulebook.water_lists import load_water_lists
 from ebbwell.science.water_report import WaterLimit
 from ebbwell.state.facts import Fact, Facts
+from ebbwell.state.night_fluid import decimal_of
 
 ADDED = "own"
 """Group of a line that the clinic added. Its form is that of the same item on another list."""
@@ -78,11 +79,8 @@ def _in(body: WaterLineSet, unit: str) -> Decimal | None:
 
 
 def _figure(text: str) -> Decimal | None:
-    try:
-        value = Decimal(text)
-    except InvalidOperation:
-        return None
-    return value if value.is_finite() and value > 0 else None
+    value = decimal_of(text)
+    return value if value is not None and value > 0 else None
 
 
 def form_of(item: str) -> str:

@@ -18,7 +18,7 @@ from ebbwell.core.typed_times import label_date
 from ebbwell.deeds import comeoff, night, orders, setup, upkeep
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Desk
-from ebbwell.deeds.dose_typed import FIRST_DOSE, READY_DOSE
+from ebbwell.deeds.dose_typed import READY_DOSE
 from ebbwell.deeds.kit import last_lot
 from ebbwell.journal.kinds.marks import LotUsed
 from ebbwell.journal.kinds.orders import LineAmended
@@ -28,6 +28,7 @@ from ebbwell.procedure.evidence import SETTING
 from ebbwell.procedure.holds import StepView
 from ebbwell.procedure.model import Evidence
 from ebbwell.rulebook.own_units import typed_unit
+from ebbwell.state.night_thinner import FIRST_DOSE
 from ebbwell.state.standing import Order
 
 BLOOD = ("all", "part", "none")

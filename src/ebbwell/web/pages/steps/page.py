@@ -53,7 +53,7 @@ def steps_of(desk: Desk) -> Steps:
     """The steps as they stand for the next night."""
     text = adopted_steps(desk.standing)
     shipped = shipped_for(text)
-    if not text or chosen(text):
+    if chosen(text):
         return Steps(shipped, shipped.text, own=False)
     try:
         return Steps(own_procedure(text), text, own=True)
