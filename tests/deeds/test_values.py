@@ -45,9 +45,10 @@ def test_measure_turns_pounds_into_kilograms_when_they_are_named(weighing: Home)
 
 def test_measure_keeps_less_than_where_the_instrument_says_so(night: Home) -> None:
     night.until("S5")
-    done = night.do(setup.measure, quantity="total_chlorine", place="tank1", typed="<0.02", method="meter")
+    test = {"quantity": "total_chlorine", "place": "tank1", "method": "meter", "control": "coloured"}
+    done = night.do(setup.measure, typed="<0.02", **test)
     body = _body(night, done.entries[0])
-    assert (body.value, body.below) == ("0.02", True)
+    assert (body.value, body.below, body.typed) == ("0.02", True, "<0.02")
     night.until("S6")
     with wrong("quantity.no_less_than"):
         night.do(setup.measure, quantity="feed_conductivity", typed="<600")

@@ -40,6 +40,27 @@ BODIES: tuple[Body, ...] = (
     ),
     fluid.ConcentrateLabel(code="B-650", parts="", ions={}, what="dry", grams={"sodium_bicarbonate": "650"}),
     fluid.ConductivityMeter(place="meter", reference="20", coefficient="2.1"),
+    marks.Measured(
+        quantity="total_chlorine",
+        place="tank1",
+        value="0.1",
+        unit="mg/L",
+        below=True,
+        method="strip",
+        typed="<0.1",
+        step="S5",
+        steps="0 / 0.1 / 0.5",
+        control="coloured",
+    ),
+    water.WaterSet(values={}, chlorine_steps="0 / 0.1 / 0.5"),
+    water.FilterPressure(
+        filter="sediment",
+        pressure_in="3.1",
+        pressure_out="3.0",
+        unit="bar",
+        product_l_min="0.31",
+        reject_l_min="0.31",
+    ),
 )
 
 

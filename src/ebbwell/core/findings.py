@@ -53,7 +53,8 @@ def say_finding(finding: Finding, language: str = "") -> str:
     what = name_fact(finding.fact, language) if finding.fact else ""
     what = what[:1].upper() + what[1:]
     if finding.grade is Grade.UNKNOWN:
-        return say("finding.not_known", language, what=what)
+        own = f"finding.{finding.rule}.not_known"
+        return say(own, language) if has_text(own) else say("finding.not_known", language, what=what)
     params = {name: thousands(text) for name, text in finding.params}
     return say(f"finding.{finding.rule}", language, **{"what": what, **params})
 

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from ebbwell.core.clock import elapsed
 from ebbwell.core.errors import InputError
 from ebbwell.core.numbers import parse_decimal, plain
+from ebbwell.deeds.chlorine_test import steps_of
 from ebbwell.deeds.desk import Desk, ask_first
 from ebbwell.deeds.dose_typed import READY_DOSE, dose_question, read_given, read_ready_dose
 from ebbwell.deeds.night import _spelled, row_questions
@@ -21,13 +22,14 @@ from ebbwell.deeds.readings_due import known_names, time_question
 from ebbwell.deeds.setup import expected_value
 from ebbwell.deeds.typed_limits import past_limit, without_suggestions
 from ebbwell.journal.kinds.bedside import SAMPLE_HOW, SAMPLE_WHEN, WHY_BY_HAND
-from ebbwell.journal.kinds.marks import Answer, Choice, Measured
+from ebbwell.journal.kinds.marks import CONTROLS, Answer, Choice, Measured
 from ebbwell.journal.kinds.night import BLOOD, BLOOD_WHILE_OFF, SYMPTOMS, WHY_NEW_SET, Given, Reading
 from ebbwell.journal.kinds.orders import LineAmended, Prescription
 from ebbwell.plan.clock_times import clock
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.rulebook.own_units import entered
 from ebbwell.rulebook.typed import Question, check_typed, read_line, read_quantity
+from ebbwell.state.chlorine_test import QUANTITY
 from ebbwell.state.facts import Fact
 from ebbwell.state.membrane import PRESSURE, form_now
 from ebbwell.state.own_past import recent
@@ -40,7 +42,7 @@ FIELDS: Mapping[str, frozenset[str]] = {
     "line_amended": frozenset({"value", "read_back", "giver", "tonight_only"}),
     "advice": frozenset({"who", "words"}),
     "answer": frozenset({"answer", "words", "said_by"}),
-    "measured": frozenset({"value", "not_measured", "method", "device", "lot", "expiry"}),
+    "measured": frozenset({"value", "not_measured", "method", "device", "lot", "expiry", "control"}),
     "tick": frozenset({"note"}),
     "skipped": frozenset({"reason", "unit"}),
     "choice": frozenset({"option"}),
@@ -78,6 +80,7 @@ FIELDS: Mapping[str, frozenset[str]] = {
 
 PICKED: Mapping[tuple[str, str], tuple[str, ...]] = {
     ("event", "symptom"): ("", *SYMPTOMS),
+    ("measured", "control"): ("", *CONTROLS),
     ("off", "blood"): ("", *BLOOD_WHILE_OFF),
     ("new_set", "why"): ("", *WHY_NEW_SET),
     ("new_set", "blood_returned"): ("", *BLOOD),
@@ -197,10 +200,13 @@ def _value(desk: Desk, body: Measured, typed: str, questions: list[Question]) ->
     name = f"{body.quantity}@{body.place}" if body.place else body.quantity
     own = recent(desk.past, name, before=desk.now.at)
     expected = expected_value(desk, body.quantity)
-    asked = check_typed(desk.rulebook, body.quantity, value, own=own, expected=expected)
+    asked = check_typed(desk.rulebook, body.quantity, value, own=own, expected=expected, below=below)
     questions += without_suggestions(asked, past_limit(desk, name, value, unit))
     out = {"value": plain(value), **now_measured}
     out |= _entered(desk, body.quantity, typed, "entered", body.entered)
+    if body.quantity == QUANTITY:
+        steps = steps_of(desk, value, below=below, method=body.method)
+        out |= {"steps": steps} if steps != body.steps else {}
     if unit != body.unit:
         out["unit"] = unit
     if below != body.below:

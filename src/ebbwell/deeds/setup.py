@@ -15,6 +15,7 @@ from ebbwell.core.numbers import plain
 from ebbwell.core.quantity import Quantity
 from ebbwell.deeds.after_stop import bleeding_question
 from ebbwell.deeds.another_night import run_lately
+from ebbwell.deeds.chlorine_test import goes_with, judge_alone
 from ebbwell.deeds.desk import LATE, Desk, ask_first
 from ebbwell.deeds.tenfold import tenfold_question
 from ebbwell.deeds.turn import need_open
@@ -35,7 +36,6 @@ from ebbwell.procedure.evidence import SETTING, TESTS_FAILED, lot_refused, test_
 from ebbwell.procedure.holds import unpassed
 from ebbwell.procedure.model import REOPENERS
 from ebbwell.procedure.scene import CLOCK_QUESTION
-from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.rulebook.own_units import entered
 from ebbwell.rulebook.typed import check_typed, read_line, read_quantity
 from ebbwell.science.catalogue import formulas_digest
@@ -174,6 +174,7 @@ def measure(
     device: str = "",
     lot: str = "",
     expiry: str = "",
+    control: str = "",
     instead_of: tuple[str, ...] = (),
     sure: tuple[str, ...] = (),
     at: datetime | None = None,
@@ -182,7 +183,8 @@ def measure(
 
     Asks once outside the usual range, again in other words outside the last one; then it is kept with a finding.
     Refuses what can't be read as the quantity, what can't be physically true, a value whose step isn't open, and a
-    machine setting (``set_machine`` takes those).
+    machine setting (``set_machine`` takes those); of a chlorine test also what ``goes_with`` refuses.
+    control: what the reagent did in water from before the carbon, one of ``CONTROLS``, where no colour showed.
     instead_of: ids of earlier values that the person saw and measured again; a value not named stands beside it.
     """
     if place == SETTING:
@@ -206,6 +208,7 @@ def measure(
         desk.add(body, at=when, replaces=replaces, reason=reason)
         return
     value, below, in_unit = read_quantity(desk.rulebook, quantity, typed, unit)
+    common |= goes_with(desk, quantity, place, value, below=below, method=method, control=control)
     fact = f"{quantity}@{place}" if place else quantity
     asked_about = check_typed(
         desk.rulebook,
@@ -214,10 +217,11 @@ def measure(
         own=recent(desk.past, fact, before=desk.now.at),
         expected=expected_value(desk, quantity),
         others=_others(desk),
+        below=below,
     )
     questions = without_suggestions(asked_about, past_limit(desk, fact, value, in_unit))
     questions += bleeding_question(desk, quantity, value, when or desk.now.at)
-    questions += tenfold_question(desk, quantity, place, value)
+    questions += tenfold_question(desk, quantity, place, value, below=below)
     asked = ask_first(questions, sure)
     if any(q.level == 2 for q in questions):
         desk.findings.append(
@@ -235,19 +239,7 @@ def measure(
         **common,
     )
     desk.add(body, at=when, replaces=replaces, reason=reason)
-    _say(desk, body)
-
-
-def _say(desk: Desk, body: Measured) -> None:
-    """What the rulebook says of a value just measured."""
-    key = f"{body.quantity}@{body.place}" if body.place else body.quantity
-    facts = {**desk.scene.facts, key: Quantity(Decimal(body.value), body.unit, body.below)}
-    if body.method:
-        facts[f"{body.quantity}_method@{body.place}" if body.place else f"{body.quantity}_method"] = (
-            body.method
-        )
-    findings = evaluate(desk.scene.rulebook, facts, only=[key])
-    desk.findings.extend(f for f in findings if f.grade is not Grade.UNKNOWN)
+    judge_alone(desk, body)
 
 
 def expected_value(desk: Desk, quantity: str) -> Decimal | None:

@@ -10,8 +10,12 @@ from ebbwell.rulebook.typed import Question
 from ebbwell.state.own_past import TESTED, tests_of
 
 
-def tenfold_question(desk: Desk, quantity: str, place: str, value: Decimal) -> tuple[Question, ...]:
+def tenfold_question(
+    desk: Desk, quantity: str, place: str, value: Decimal, *, below: bool = False
+) -> tuple[Question, ...]:
     """Asked where a test of tonight at the same place was exactly ten times more or less. No number is offered.
+
+    below: "less than" the value.
 
     Source: fluids:1.3, practice:e (H8).
     """
@@ -25,7 +29,7 @@ def tenfold_question(desk: Desk, quantity: str, place: str, value: Decimal) -> t
             shown = (
                 ("before", f"{plain(before)} mg/L"),
                 ("quantity", quantity),
-                ("value", f"{plain(value)} mg/L"),
+                ("value", f"{'<' if below else ''}{plain(value)} mg/L"),
             )
             return (Question("tenfold", 1, shown),)
     return ()

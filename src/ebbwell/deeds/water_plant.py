@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from decimal import Decimal
 
 from ebbwell.core.errors import EbbwellError, InputError
-from ebbwell.core.numbers import parse_limit, plain
+from ebbwell.core.numbers import parse_decimal, parse_limit, plain
 from ebbwell.core.units import convert
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.water import FLUIDS, keep
@@ -22,6 +23,7 @@ from ebbwell.journal.kinds.water import (
     WaterSet,
 )
 from ebbwell.rulebook.model import Rulebook
+from ebbwell.state.chlorine_test import BETWEEN
 from ebbwell.state.night import Phase
 from ebbwell.state.water import chemical_lists, today
 
@@ -142,7 +144,7 @@ def enter_notice(
 
 def read_filter(desk: Desk, typed: Mapping[str, str]) -> tuple[FilterPressure, Form]:
     """Gauges as typed: ``filter``, ``pressure_in``, ``pressure_out``, ``unit``, ``changed``, ``product_l_min``,
-    ``water_c``, ``hardness_after`` with its unit, ``words``."""
+    ``reject_l_min``, ``water_c``, ``hardness_after`` with its unit, ``words``."""
     form = Form(typed, today(desk.now))
     unit = form.pick("unit", GAUGE_UNITS)
     most = plain((MOST_BAR / TO_BAR[unit]).quantize(Decimal(1))) if unit else "2000"
@@ -153,6 +155,7 @@ def read_filter(desk: Desk, typed: Mapping[str, str]) -> tuple[FilterPressure, F
         unit=unit,
         changed=form.pick("changed", ("yes", "no")) == "yes",
         product_l_min=form.number("product_l_min", "L/min", "0.01", "1000"),
+        reject_l_min=form.number("reject_l_min", "L/min", "0", "1000"),
         water_c=form.number("water_c", "C", "1", "45"),
         hardness_after=_hardness(form),
         words=form.text("words"),
@@ -186,7 +189,10 @@ def enter_filter(
 
 
 def read_plant(desk: Desk, typed: Mapping[str, str]) -> tuple[WaterSet, Form]:
-    """The plant as typed: the names of ``PLANT``, ``list``, ``fluid``, ``schedule``. Hardness needs its unit."""
+    """The plant as typed: the names of ``PLANT``, ``list``, ``fluid``, ``schedule``, ``chlorine_steps``.
+
+    Hardness needs its unit.
+    """
     form = Form(typed, today(desk.now))
     values = {}
     for name, unit in PLANT.items():
@@ -203,9 +209,14 @@ def read_plant(desk: Desk, typed: Mapping[str, str]) -> tuple[WaterSet, Form]:
         list=form.pick("list", chemical_lists(), needed=False),
         fluid=form.pick("fluid", FLUIDS, needed=False),
         schedule=form.text("schedule"),
+        chlorine_steps=_steps(form),
     )
     held = desk.standing.of("water_set")
-    if not form.wrong and not held and not (values or body.list or body.fluid or body.schedule):
+    if (
+        not form.wrong
+        and not held
+        and not (values or body.list or body.fluid or body.schedule or body.chlorine_steps)
+    ):
         form.wrong["feed_flow"] = InputError("water.no_plant")
     _ask_feed(desk, form, values.get("feed_flow", ""))
     least, most = values.get("feed_chlorine_least", ""), values.get("feed_chlorine_most", "")
@@ -218,6 +229,21 @@ def _with_unit(typed: Mapping[str, str], name: str) -> str:
     """A number with the unit that was picked beside it, where none was typed behind it."""
     value, unit = typed.get(name, "").strip(), typed.get(f"{name}_unit", "").strip()
     return f"{value} {unit}" if value and unit and value[-1].isdigit() else value
+
+
+def _steps(form: Form) -> str:
+    """The steps of the strip for total chlorine, as ``0 / 0.1 / 0.5``; blanks, ``;`` or ``/`` may stand between."""
+    name = "chlorine_steps"
+    typed = form.typed.get(name, "").replace("mg/L", " ")
+    parts = re.split(r"[\s;/]+", typed.strip(" ;/,")) if typed.strip() else []
+    try:
+        steps = sorted({parse_decimal(part.rstrip(","), places=3) for part in parts})
+        if parts and (len(steps) < 2 or steps[0] < 0 or steps[-1] > Decimal(RANGES["feed_chlorine_most"][1])):
+            raise InputError("water.steps_needed")
+    except EbbwellError:
+        form.wrong[name] = InputError("water.steps_needed", label=form.label(name), typed=typed.strip()[:60])
+        return ""
+    return BETWEEN.join(plain(step) for step in steps)
 
 
 def _chlorine(form: Form, name: str) -> str:

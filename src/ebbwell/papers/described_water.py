@@ -109,6 +109,7 @@ def _filter(body: FilterPressure) -> str:
         ),
         say("said.filter_new") if body.changed else "",
         say("said.product_flow", flow=body.product_l_min) if body.product_l_min else "",
+        say("said.reject_flow", flow=body.reject_l_min) if body.reject_l_min else "",
         say("said.water_warmth", warmth=body.water_c) if body.water_c else "",
         say("said.hardness_after", hardness=body.hardness_after) if body.hardness_after else "",
         body.words,
@@ -134,6 +135,7 @@ def _set(body: WaterSet) -> str:
     )
     return _with(
         say("said.water_set", values=values or say("water.not_known")),
+        say("said.chlorine_steps", steps=body.chlorine_steps) if body.chlorine_steps else "",
         say("said.water_schedule", words=body.schedule) if body.schedule else "",
     )
 

@@ -37,6 +37,7 @@ from ebbwell.papers.words import (
     day,
     figure_value,
     figure_words,
+    how_tested,
     item_words,
     measured_words,
     named,
@@ -281,7 +282,7 @@ def _measured(desk: Desk, ordered: Ordered) -> list[str]:
         for fact in facts:
             if isinstance(fact.body, Measured):
                 at = sheet_clock(desk, fact.at)
-                method = f" ({fact.body.method})" if fact.body.method else ""
+                method = how_tested(fact.body, method=True)
                 words = place_words(fact.body.quantity, fact.body.place)
                 line = fact.body.quantity if fact.body.quantity == "heparin_strength" else ""
                 said = f"{measured_words(fact.body)}{ordered.beside(line, fact.body.unit)}"

@@ -121,6 +121,7 @@ def gauges(_desk: Desk, _typed: Mapping[str, str]) -> list[Ask]:
         ask("pressure_out", "number"),
         ask("changed", "pick", options=(("yes", say("web.entry.yes")), ("no", say("web.entry.no")))),
         ask("product_l_min", "number", "L/min"),
+        ask("reject_l_min", "number", "L/min"),
         ask("water_c", "number", "C"),
         ask("hardness_after", "number"),
         ask("hardness_after_unit", "pick", options=_plain(HARDNESS_UNITS)),
@@ -140,6 +141,7 @@ def plant(_desk: Desk, _typed: Mapping[str, str]) -> list[Ask]:
         *out,
         ask("fluid", "pick", options=_words("fluid", FLUIDS)),
         ask("list", "pick", options=_words("list", chemical_lists())),
+        ask("chlorine_steps", "text", "mg/L"),
         ask("schedule", "area"),
     ]
 

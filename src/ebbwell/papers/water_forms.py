@@ -83,4 +83,5 @@ def _of_plant(body: WaterSet) -> dict[str, str]:
     values = dict(body.values)
     if "hardness" in values:
         values["hardness"] = f"{values['hardness']} mg/L CaCO3"
-    return {**values, "list": body.list, "fluid": body.fluid, "schedule": body.schedule}
+    named = ("list", "fluid", "schedule", "chlorine_steps")
+    return {**values, **{name: getattr(body, name) for name in named}}

@@ -151,6 +151,20 @@ def measured_words(body: Measured) -> str:
     )
 
 
+def how_tested(body: Measured, *, method: bool = False) -> str:
+    """Behind a tested value in brackets: the steps of its test, and what the control did; "" where none is on record.
+
+    method: whether the way it was measured stands first.
+    """
+    parts = [body.method] if method and body.method else []
+    if body.steps:
+        parts.append(say("said.steps", steps=body.steps, unit=body.unit))
+    if body.control:
+        key = f"said.control.{body.control}"
+        parts.append(say(key) if has_text(key) else body.control)
+    return f" ({'; '.join(parts)})" if parts else ""
+
+
 def _with_entered(kept: str, entered: str) -> str:
     """A kept value with the one that was typed in another unit; "" where none was."""
     if not entered:

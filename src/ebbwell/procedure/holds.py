@@ -18,7 +18,7 @@ from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.procedure.conditions import needed
 from ebbwell.procedure.evidence import accepted, find, same_refused
 from ebbwell.procedure.model import Evidence, Step, split_bound
-from ebbwell.procedure.retest import again_from, failed_at
+from ebbwell.procedure.retest import again_from, failed_at, stayed_blank
 from ebbwell.procedure.scene import Scene, allowing
 from ebbwell.procedure.two_readings import FIRSTS, found_otherwise
 from ebbwell.rulebook.evaluate import evaluate
@@ -209,7 +209,7 @@ def _accepted(scene: Scene, step: Step, counted: Held, until: datetime | None) -
             soon = again_from(scene, step, fact)
             if soon is not None:
                 why, again = why or "hold.retest_soon", soon
-            elif why and step.retest is not None:
+            elif why and step.retest is not None and not stayed_blank(fact):
                 again = fact.at + step.retest
     if why and not scene.allowed(step, every):
         return StepView(step, Status.BARRED, ids, until=again or until, why=why, findings=findings)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from ebbwell.core.clock import Moment
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.rulebook.model import Rulebook
+from ebbwell.state.chlorine_test import no_colour
 from ebbwell.state.facts import Fact
 from ebbwell.state.own_past import Past, Tested, tests_of
 
@@ -61,6 +62,17 @@ def again_from(scene: Scene, step: Step, fact: Fact) -> datetime | None:
         and _between(test, fact.moment) < step.retest
     ]
     return max(ends, default=None)
+
+
+def stayed_blank(fact: Fact) -> bool:
+    """Whether a test showed no colour: what bars it then isn't the water, and no run of water is waited for."""
+    body = fact.body
+    if not isinstance(body, Measured) or not body.value or body.quantity not in LIMITS:
+        return False
+    try:
+        return no_colour(Decimal(body.value), below=body.below)
+    except InvalidOperation:
+        return False
 
 
 def failed_at(scene: Scene, step: Step, fact: Fact) -> datetime | None:

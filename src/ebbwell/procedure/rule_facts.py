@@ -23,6 +23,7 @@ from ebbwell.rulebook.model import Rulebook
 from ebbwell.rulebook.pressure_tables import load_pressure_tables
 from ebbwell.science.catalogue import work
 from ebbwell.state.alone import for_night
+from ebbwell.state.chlorine_test import CONTROLLED_AT, QUANTITY, by_steps, control_coloured
 from ebbwell.state.facts import Facts
 from ebbwell.state.membrane import NOT_SETTLED, PRESSURE, form_now, name_of
 from ebbwell.state.night import first_blood
@@ -34,6 +35,9 @@ Found = dict[str, RuleFact]
 
 JUDGED_CHOICES = {"machine_tests": ("machine_test_passed", "passed")}
 """Name of a choice that a rule judges: the fact's key, and the option that makes it true."""
+
+CONTROL = "chlorine_control_coloured"
+"""Key of whether tonight's chlorine test is known to colour where there is chlorine."""
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
@@ -140,7 +144,9 @@ def _measured(found: Found, treatment: Facts, rulebook: Rulebook) -> None:
             found[key] = body.value
         else:
             value = decimal_of(body.value)
-            found[key] = None if value is None else Quantity(value, body.unit, body.below)
+            found[key] = None if value is None else by_steps(body, value)
+            if value is not None and (body.quantity, body.place) == (QUANTITY, CONTROLLED_AT):
+                found[CONTROL] = control_coloured(body, value)
         if body.method:
             found[f"{body.quantity}_method@{body.place}" if body.place else f"{body.quantity}_method"] = (
                 body.method

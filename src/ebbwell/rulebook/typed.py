@@ -109,25 +109,28 @@ def check_typed(
     own: Sequence[Decimal] = (),
     expected: Decimal | None = None,
     others: Mapping[str, Decimal] | None = None,
+    below: bool = False,
 ) -> tuple[Question, ...]:
     """What to ask about a typed value before it is kept: nothing, one question, or two.
 
     value, own, expected: in the quantity's unit. own: this person's values of the last nights, newest last.
     expected: what tonight's working awaits. others: other fields by key (``diastolic``,
-    ``weight_after@last``, ``days_since_last``).
+    ``weight_after@last``, ``days_since_last``). below: "less than" the value; then where it usually lies is not asked
+    about, since it may lie there, and the question says what was typed.
     Raises InputError for what can't be physically true, and for a value that isn't finite.
     Source: practice:a0, practice:e (H5, H6, H39, H40, H41).
     """
     quantity = rulebook.quantity(quantity_id)
     _refuse_impossible(quantity, value)
     with localcontext(CONTEXT):
-        asked = _Check(
-            rulebook, quantity, value, tuple(own)[-OWN_NIGHTS:], expected, dict(others or {})
-        ).ask()
+        check = _Check(rulebook, quantity, value, tuple(own)[-OWN_NIGHTS:], expected, dict(others or {}))
+        asked = None if below else check.ask()
     outside = _outside(value, quantity.last_low, quantity.last_high)
     out = [asked] if asked else []
     if outside:
-        out.append(Question("outside_last", 2, _params(rulebook, quantity, value)))
+        params = dict(_params(rulebook, quantity, value))
+        shown = f"<{params['value']}" if below else params["value"]
+        out.append(Question("outside_last", 2, tuple(sorted({**params, "value": shown}.items()))))
     return tuple(out)
 
 

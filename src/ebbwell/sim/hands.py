@@ -54,7 +54,7 @@ def for_evidence(desk: Desk, step: Step, evidence: Evidence, values: Mapping[str
     if form == "measured":
         inputs = {"quantity": name, "place": evidence.place, "typed": values[key]}
         if name == "total_chlorine":
-            inputs |= {"method": "meter", "lot": LOTS["chlorine_test"][1]}
+            inputs |= {"method": "meter", "lot": LOTS["chlorine_test"][1], "control": "coloured"}
         return Move(setup.measure, {**inputs, **_seen(desk, "measured", name, evidence.place)}, step=step.id)
     if form == "setting":
         value = planned(desk.scene, name)

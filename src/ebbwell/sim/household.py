@@ -60,6 +60,14 @@ PRESCRIPTION: Final = {
 }
 """Prescription 3, as the paper of the invented clinic has it."""
 
+OTHER_TESTS: Final = {
+    "strip": {"typed": "0.1", "method": "strip"},
+    "no colour, coloured": {"typed": "<0.02", "control": "coloured"},
+    "no colour, blank": {"typed": "<0.02", "control": "blank"},
+    "no colour, not_done": {"typed": "<0.02", "control": "not_done"},
+}
+"""Chlorine tests that go otherwise than on a usual night: a strip at the limit, and tests without colour."""
+
 USUAL: Final = {
     "total_chlorine@tank1": "0.03",
     "total_chlorine@tank2": "0.02",

@@ -37,6 +37,7 @@ _ASIDE = frozenset(
     {
         "typed",
         "entered",
+        "steps",
         "asked",
         "device",
         "step",

@@ -302,6 +302,13 @@ def flows(standing: Facts) -> tuple[tuple[Fact, FilterPressure], ...]:
     return tuple(sorted(both, key=lambda row: (row[0].at, row[0].id)))
 
 
+def both_flows(standing: Facts) -> tuple[Fact, FilterPressure] | None:
+    """The newest look at the water unit with the flow of the product and of the reject; None for none."""
+    rows = [(f, f.body) for f in standing.of("filter_pressure") if isinstance(f.body, FilterPressure)]
+    both = [(f, b) for f, b in rows if b.product_l_min and b.reject_l_min]
+    return max(both, key=lambda row: (row[0].at, row[0].id), default=None)
+
+
 def plant(standing: Facts) -> tuple[Fact | None, WaterSet]:
     """The plant as last entered, with the entry that says so; an empty one where nobody entered it.
 
@@ -319,7 +326,10 @@ def plant(standing: Facts) -> tuple[Fact | None, WaterSet]:
     }
     same = all((b.list, b.fluid, b.schedule) == (first.list, first.fluid, first.schedule) for b in bodies)
     words = (first.list, first.fluid, first.schedule) if same else ("", "", "")
-    return held[-1][0], WaterSet(values=agreed, list=words[0], fluid=words[1], schedule=words[2])
+    steps = first.chlorine_steps if all(b.chlorine_steps == first.chlorine_steps for b in bodies) else ""
+    return held[-1][0], WaterSet(
+        values=agreed, list=words[0], fluid=words[1], schedule=words[2], chlorine_steps=steps
+    )
 
 
 def plant_number(standing: Facts, name: str) -> Decimal | None:

@@ -18,11 +18,12 @@ from ebbwell.core.typed_times import label_date
 from ebbwell.deeds import night, setup, upkeep
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.kit import last_lot
-from ebbwell.journal.kinds.marks import LotUsed, Measured
+from ebbwell.journal.kinds.marks import CONTROLS, LotUsed, Measured
 from ebbwell.papers.words import UNSHOWN, given_words, item_words, option_words, place_words
 from ebbwell.procedure.evidence import SETTING, TESTS_FAILED
 from ebbwell.procedure.model import Evidence, Step
 from ebbwell.rulebook.own_units import field_unit, typed_unit
+from ebbwell.state.chlorine_test import CONTROLLED_AT, QUANTITY
 from ebbwell.state.packs import LastLot
 from ebbwell.web.once import KEPT, LEFT, once, refuse, same, sent
 from ebbwell.web.scan import read_scan
@@ -47,6 +48,7 @@ class Field:
     """One field. seen: ids of the earlier entries that it shows or asks anew; again: there are such.
 
     kind: ``pick``, ``number``, ``lot``, ``tick``, ``wait``, ``clean`` or ``link``. method: offered from the last time.
+    controls: what the reagent may have done in water from before the carbon, asked beside a test that may show nothing.
     lettered: a number that its unit is typed with.
     follows: a wait that begins by itself once what stands before it is kept; it asks only since when.
     """
@@ -60,6 +62,7 @@ class Field:
     seen: tuple[str, ...] = ()
     methods: tuple[tuple[str, str], ...] = ()
     method: str = ""
+    controls: tuple[tuple[str, str], ...] = ()
     offered: LastLot | None = None
     measured: bool = False
     worded: bool = False
@@ -153,6 +156,7 @@ def _measured(desk: Desk, step: Step, evidence: Evidence, seen: tuple[str, ...])
         words = next((f.words for f in desk.rulebook.facts() if f.id == "total_chlorine_method"), ())
         methods = tuple((word, say(f"method.{word}")) for word in words)
         method = last_method(desk)
+    first = (evidence.name, evidence.place) == (QUANTITY, CONTROLLED_AT)
     return Field(
         step.id,
         evidence,
@@ -163,6 +167,7 @@ def _measured(desk: Desk, step: Step, evidence: Evidence, seen: tuple[str, ...])
         seen=seen,
         methods=methods,
         method=method,
+        controls=tuple((word, say(f"control.{word}")) for word in CONTROLS) if first else (),
         measured=True,
     )
 
@@ -293,6 +298,8 @@ def _number(visit: Visit, f: Field) -> tuple[Callable[..., None], dict[str, Any]
         if method not in dict(f.methods):
             raise InputError("web.marks.method")
         inputs |= {"method": method, **_test_pack(visit.desk)}
+    if f.controls:
+        inputs["control"] = sent(visit, f.name, "control")
     return setup.measure, {**inputs, "typed": typed, "sure": as_typed(visit, f.name)}
 
 

@@ -20,7 +20,7 @@ from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.dose_typed import READY_DOSE
 from ebbwell.deeds.kit import last_lot
-from ebbwell.journal.kinds.marks import LotUsed
+from ebbwell.journal.kinds.marks import CONTROLS, LotUsed
 from ebbwell.journal.kinds.orders import LineAmended
 from ebbwell.papers.standing_now import findings
 from ebbwell.papers.words import clock, day, given_words, item_words, option_words
@@ -28,6 +28,8 @@ from ebbwell.procedure.evidence import SETTING
 from ebbwell.procedure.holds import StepView
 from ebbwell.procedure.model import Evidence
 from ebbwell.rulebook.own_units import typed_unit
+from ebbwell.rulebook.typed import read_quantity
+from ebbwell.state.chlorine_test import needs_control
 from ebbwell.state.night_thinner import FIRST_DOSE
 from ebbwell.state.standing import Order
 
@@ -93,6 +95,7 @@ def _measured(walk: Walk, view: StepView, evidence: Evidence) -> bool:
                 walk.say("walk.one_at_a_time", upper=pair[1], lower=pair[2])
                 return False
         inputs |= _how_measured(walk, quantity)
+        inputs |= _control(walk, quantity, place, typed)
     except NotMeasured:
         reason = walk.ask(say("walk.why_not_measured"))
         return walk.do(setup.measure, not_measured=reason, **inputs) is not None
@@ -115,6 +118,17 @@ def _how_measured(walk: Walk, quantity: str) -> dict[str, Any]:
     tests = [f.body for f in desk.treatment.of("lot_used") if isinstance(f.body, LotUsed)]
     lots = [b.lot for b in tests if b.item == "chlorine_test"]
     return {"method": method, "lot": lots[-1] if lots else ""}
+
+
+def _control(walk: Walk, quantity: str, place: str, typed: str) -> dict[str, Any]:
+    """What the reagent did in water from before the carbon, where the test showed no colour."""
+    try:
+        value, below, _ = read_quantity(walk.desk().rulebook, quantity, typed, None)
+    except EbbwellError:
+        return {}  # the deed says what is wrong with it
+    if not needs_control(quantity, place, value, below=below):
+        return {}
+    return {"control": walk.pick(say("walk.control"), [(w, say(f"control.{w}")) for w in CONTROLS])}
 
 
 def _setting(walk: Walk, view: StepView, evidence: Evidence) -> bool:

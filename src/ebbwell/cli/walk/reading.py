@@ -182,9 +182,10 @@ def _take(row: Row, quantity: str, typed: str, names: Sequence[str]) -> None:
 def echo(walk: Walk, quantity: str, typed: str) -> None:
     """Say a value back in the unit it is kept in, where that isn't what was typed."""
     book = walk.desk().rulebook
-    value, _, unit = read_quantity(book, quantity, typed, None)
-    if plain(value) != typed.strip():
-        kept, before = f"{plain(value)} {unit}".strip(), entered(book, quantity, typed)
+    value, below, unit = read_quantity(book, quantity, typed, None)
+    shown = f"{'<' if below else ''}{plain(value)}"
+    if shown != typed.strip():
+        kept, before = f"{shown} {unit}".strip(), entered(book, quantity, typed)
         walk.say("walk.taken", value=f"{before} = {kept}" if before else kept)
 
 

@@ -23,7 +23,8 @@ class Measured(Body, frozen=True, kw_only=True):
 
     value: decimal string; below: "less than". not_measured: the reason, value then empty. asked: the
     questions that were asked before it was kept. method, device, lot, expiry: how it was measured. entered: what was
-    typed with the unit it was read in, where that is another one than ``unit``: ``142.2 lb``.
+    typed with the unit it was read in, where that is another one than ``unit``: ``142.2 lb``. steps: of the strip or
+    colour card, in ``unit``: ``0 / 0.1 / 0.5``. control: one of ``CONTROLS``, where the test showed no colour.
     """
 
     KIND = "measured"
@@ -41,6 +42,12 @@ class Measured(Body, frozen=True, kw_only=True):
     asked: tuple[str, ...] = ()
     step: str = ""
     entered: str = ""
+    steps: str = ""
+    control: str = ""
+
+
+CONTROLS = ("coloured", "blank", "not_done")
+"""What the reagent did in water from before the carbon, where it stayed without colour behind it. Source: fluids:1.3."""
 
 
 @register

@@ -116,9 +116,9 @@ NOTICES = (
 class FilterPressure(Body, frozen=True, kw_only=True):
     """Gauges of the water unit. filter: one of ``FILTERS``. pressures are decimal strings in ``unit``.
 
-    changed: the filter was new, so that this drop is its clean one. product_l_min [L/min], water_c [C]: flow of the
-    product and temperature of the water at the same look; hardness_after [mg/L CaCO3]: behind the softener, "<" kept.
-    "" for not read.
+    changed: the filter was new, so that this drop is its clean one. product_l_min, reject_l_min [L/min], water_c [C]:
+    flow of product and reject and temperature of the water at the same look; hardness_after [mg/L CaCO3]: behind the
+    softener, "<" kept. "" for not read.
     """
 
     KIND = "filter_pressure"
@@ -132,6 +132,7 @@ class FilterPressure(Body, frozen=True, kw_only=True):
     hardness_after: str = ""
     words: str = ""
     asked: tuple[str, ...] = ()
+    reject_l_min: str = ""
 
 
 FILTERS = ("sediment", "carbon", "endotoxin", "other")
@@ -143,6 +144,7 @@ class WaterSet(Body, frozen=True, kw_only=True):
     """The household's own plant and habits. values: name to decimal string, in the unit of ``PLANT``.
 
     fluid, list: what results are held against. schedule: the unit's own words on samples; "" where it gave none.
+    chlorine_steps: steps of the strip or colour card for total chlorine [mg/L], lowest first: ``0 / 0.1 / 0.5``.
     """
 
     KIND = "water_set"
@@ -151,6 +153,7 @@ class WaterSet(Body, frozen=True, kw_only=True):
     fluid: str = ""
     schedule: str = ""
     asked: tuple[str, ...] = ()
+    chlorine_steps: str = ""
 
 
 @register

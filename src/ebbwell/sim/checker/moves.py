@@ -18,7 +18,7 @@ from ebbwell.rulebook.load import load_rulebook
 from ebbwell.sim import hands
 from ebbwell.sim.checker.twice import do, second, until_it_fits
 from ebbwell.sim.checker.world import World
-from ebbwell.sim.household import BRAM, ILKA, PRESCRIPTION, TOVE, UNIT, USUAL, on_paper
+from ebbwell.sim.household import BRAM, ILKA, OTHER_TESTS, PRESCRIPTION, TOVE, UNIT, USUAL, on_paper
 
 WRONG = {
     "total_chlorine@tank1": "0.13",
@@ -220,8 +220,8 @@ def of_step(procedure: Procedure, step: Step) -> Iterator[Try]:
             yield Try(f"correct {at} {how}", step.id, _correct(step, evidence, how))
         yield Try(f"elsewhere {at}", step.id, _elsewhere(step, evidence))
         if evidence.name == "total_chlorine":
-            strip = {"typed": "0.1", "method": "strip"}
-            yield Try(f"strip {at}", step.id, _instead(step, evidence, strip), gives)
+            for name, test in OTHER_TESTS.items():
+                yield Try(f"{name} {at}", step.id, _instead(step, evidence, test), gives)
         if step.unit_after_fail and evidence.form == "measured":
             yield Try(
                 f"failed, allowed, at once again {at}", step.id, _allowed_at_once(step, evidence), gives

@@ -74,7 +74,10 @@ class Record:
             if word.kind == "measured":
                 about = ("m", s["quantity"], s.get("place", ""))
                 what = repr(
-                    (number(s.get("value")), *map(s.get, ("below", "not_measured", "method", "unit")))
+                    (
+                        number(s.get("value")),
+                        *map(s.get, ("below", "not_measured", "method", "unit", "control")),
+                    )
                 )
             elif word.kind == "answer":
                 about, what = ("a", s["question"]), s["answer"]

@@ -100,10 +100,19 @@ class Wanted(InForce):
     def bound(self, text: str) -> bool:
         """Whether a bound holds; no value means no."""
         rule = text.removeprefix("rule:")
+        if rule == "chlorine_control_blank":
+            tested = self.value("total_chlorine", "tank1")
+            if tested is None:
+                return False
+            colourless = bool(tested[1].get("below")) or not tested[0]
+            return not colourless or tested[1].get("control") == "coloured"
         if rule.startswith("chlorine_tank"):
             found = self.value("total_chlorine", rule[9:14])
             if found is None:
                 return False
+            scale = [Decimal(one) for one in found[1].get("steps", "").split("/") if one.strip()]
+            if scale and not found[0] and found[1].get("method") != "meter":
+                return min(one for one in scale if one) <= Decimal("0.10")
             strip = found[1].get("method") == "strip" and not found[1].get("below")
             if rule.endswith("strip"):
                 return not (strip and found[0] >= Decimal("0.1"))

@@ -26,6 +26,7 @@ from ebbwell.papers.words import (
 )
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.rulebook.own_units import choice_of, field_unit, typed_unit
+from ebbwell.state.chlorine_test import CONTROLLED_AT, QUANTITY
 from ebbwell.state.facts import Fact, instant
 
 CLOCK = re.compile(r"([01]?\d|2[0-3]):[0-5]\d")
@@ -67,12 +68,20 @@ def fields_of(desk: Desk, fact: Fact) -> list[Field]:
     out: list[Field] = []
     for head in sorted(FIELDS.get(fact.kind, ()), key=_place):
         value = getattr(fact.body, head, None)
+        if head == "control" and not _controlled(fact):
+            continue
         if head in INSIDE:
             inner: dict[str, str] = value if isinstance(value, dict) else {}
             out += [_inside(desk, head, name, str(held)) for name, held in inner.items()]
         else:
             out.append(_plain(desk, fact, head, value))
     return [*out, _time(desk, "at", say("web.entry.field.at"), fact.at)]
+
+
+def _controlled(fact: Fact) -> bool:
+    """Whether this is a test that may need a look at what the reagent does before the carbon."""
+    body = fact.body
+    return isinstance(body, Measured) and (body.quantity, body.place) == (QUANTITY, CONTROLLED_AT)
 
 
 def _time(desk: Desk, name: str, label: str, at: datetime | None) -> Field:

@@ -31,8 +31,8 @@ from ebbwell.journal.kinds.water import FilterPressure
 from ebbwell.papers.own_figures import both_text
 from ebbwell.science.catalogue import formula_named
 from ebbwell.science.supply import flow_at_25_least, flow_at_25_most
-from ebbwell.science.water import contact_time, reject_concentration
-from ebbwell.state.water import FilterView, filters, flows, plant, plant_number, today
+from ebbwell.science.water import contact_time, recovery, reject_concentration
+from ebbwell.state.water import FilterView, both_flows, filters, flows, plant, plant_number, today
 
 TANKS = ("tank1", "tank2")
 
@@ -111,7 +111,14 @@ def chlorine(desk: Desk) -> Part:
             )
     if carbon_to_order(desk):
         care.append(say("web.water.chlorine_rising", limit=f"{plain(rising)} mg/L"))
-    why = (say("web.water.chlorine_limit", limit=f"{plain(limit)} mg/L"), say("web.water.chlorine_strip"))
+    steps = plant(desk.standing)[1].chlorine_steps
+    why = (
+        say("web.water.chlorine_limit", limit=f"{plain(limit)} mg/L"),
+        say("web.water.chlorine_strip"),
+        say("web.water.chlorine_steps", steps=f"{steps} mg/L")
+        if steps
+        else say("web.water.chlorine_steps_none"),
+    )
     return Part("chlorine", tuple(lines), tuple(care), why)
 
 
@@ -131,11 +138,11 @@ def held_back(desk: Desk) -> Part:
                 night=day(product.night),
             )
         )
-        recovery = plant_number(desk.standing, "recovery")
-        if recovery is not None:
-            times = reject_concentration(recovery_percent=recovery, rejection_percent=share)
+        used = plant_number(desk.standing, "recovery")
+        if used is not None:
+            times = reject_concentration(recovery_percent=used, rejection_percent=share)
             salty = shown("reject_concentration", times)
-            lines.append(say("web.water.reject_salt", times=salty, recovery=f"{plain(recovery)} %"))
+            lines.append(say("web.water.reject_salt", times=salty, recovery=f"{plain(used)} %"))
         middle = median([row[2] for row in rows])
         if len(rows) > 1:
             lines.append(say("web.water.rejection_own", count=len(rows), middle=shown("rejection", middle)))
@@ -149,6 +156,7 @@ def held_back(desk: Desk) -> Part:
     else:
         lines.append(say("web.water.rejection_none"))
     lines += _flow(desk)
+    lines += _recovery(desk)
     return Part("rejection", tuple(lines), tuple(care), (say("web.water.rejection_blind"),), "/water/filter")
 
 
@@ -175,6 +183,32 @@ def _flow(desk: Desk) -> list[str]:
             )
         )
     return out
+
+
+def _recovery(desk: Desk) -> list[str]:
+    """How much of the feed becomes product by two flows read at one look, with the working. Source: fluids:W15."""
+    read = both_flows(desk.standing)
+    if read is None:
+        return [say("web.water.recovery_none")]
+    fact, body = read
+    share = recovery(
+        product_flow_l_min=Decimal(body.product_l_min), reject_flow_l_min=Decimal(body.reject_l_min)
+    )
+    used = plant_number(desk.standing, "recovery")
+    return [
+        say(
+            "web.water.recovery",
+            day=day(home_day(desk, fact.at)),
+            product=f"{body.product_l_min} L/min",
+            reject=f"{body.reject_l_min} L/min",
+            share=shown("recovery", share),
+            product_bare=body.product_l_min,
+            reject_bare=body.reject_l_min,
+        ),
+        say("web.water.recovery_unused")
+        if used is None
+        else say("web.water.recovery_apart", used=f"{plain(used)} %"),
+    ]
 
 
 def contact(desk: Desk) -> Part:
