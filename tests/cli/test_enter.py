@@ -179,7 +179,7 @@ SHORT: dict[str, tuple[Sequence[str], type[Body]]] = {
         ),
         WaterLineSet,
     ),
-    "filter": (("1", "1", "3.1", "2.9", "no", "", "", "", ""), FilterPressure),
+    "filter": (("1", "1", "3.1", "2.9", "no", "", "", "", "", ""), FilterPressure),
 }
 
 

@@ -131,7 +131,7 @@ def test_micrograms_typed_as_milligrams_are_asked_about(home: Home) -> None:
         ("line.lead", "-1"),
         ("line.lead", "<0"),
         ("line.lead", "5 uS/cm"),
-        ("line.lead", "5 ppm"),
+        ("line.lead", "5 grains"),
         ("unit", "ppm"),
     ],
 )

@@ -24,6 +24,13 @@ _GROUPED = re.compile(rf"[+-]?[1-9][0-9]{{0,2}}(?:[{_BLANKS}][0-9]{{3}})+(?:[.,]
 NUMBER_PART = rf"<?\s*[+-]?[0-9.,]+(?:[{_BLANKS}][0-9]{{3}}(?![0-9]))*(?:[.,][0-9]+)?"
 """What may be a number in a text with a unit behind it."""
 
+_ONE = r"[<>]?\s*[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
+_TWO = re.compile(
+    rf"({_ONE})[{_BLANKS}]*(?:-|\bto\b|\.\.+)[{_BLANKS}]*({_ONE})(?![0-9:/.-])(?:[{_BLANKS}].*)?",
+    re.IGNORECASE,
+)
+_MORE = re.compile(r"(?:>=?|\N{GREATER-THAN OR EQUAL TO})\s*(.*)", re.DOTALL)
+
 _MINUS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-", "\N{ARABIC DECIMAL SEPARATOR}": "."})
 
 
@@ -36,6 +43,19 @@ def plain_digits(typed: str) -> str:
     return "".join(out)
 
 
+def refuse_two_numbers(typed: str) -> None:
+    """Raise InputError for two numbers where one is asked for, such as ``0.1-0.2`` or ``0.1 to 0.2``."""
+    found = _TWO.fullmatch(plain_digits(typed).strip()) if len(typed) <= MAX_TYPED else None
+    if found:
+        raise InputError("number.two", first=found[1], second=found[2], typed=typed.strip())
+
+
+def _refuse_more_than(text: str, typed: str) -> None:
+    found = _MORE.fullmatch(text)
+    if found:
+        raise InputError("number.more_than", number=found[1].strip() or "2", typed=typed.strip())
+
+
 def parse_decimal(typed: str, *, places: int | None = None) -> Decimal:
     """Read a typed number.
 
@@ -44,7 +64,7 @@ def parse_decimal(typed: str, *, places: int | None = None) -> Decimal:
         places is one and a half; without it the text is ambiguous.
     ``11 250`` is 11250, with any blank of one width; not in a field of three places, whose mark may have been missed.
     A mark with nothing before it is read as with a nought: ``.03`` is 0.03.
-    Raises InputError (empty, too long, not a plain number) and AmbiguousNumber (two readings).
+    Raises InputError (empty, too long, not a plain number, two numbers, "more than") and AmbiguousNumber (two readings).
     Source: design rule "one parser" (hazard practice:H7).
 
     >>> parse_decimal(" 4,3 ")
@@ -55,6 +75,8 @@ def parse_decimal(typed: str, *, places: int | None = None) -> Decimal:
         raise InputError("number.empty")
     if len(text) > MAX_TYPED:
         raise InputError("number.too_long", length=len(typed))
+    refuse_two_numbers(text)
+    _refuse_more_than(text, typed)
     if _GROUPED.fullmatch(text) and (places is None or places < 3):
         text = re.sub(f"[{_BLANKS}]", "", text)
     if text.count(",") + text.count(".") > 1:
@@ -75,7 +97,13 @@ def parse_limit(typed: str, *, places: int | None = None) -> tuple[Decimal, bool
     """
     text = plain_digits(typed).strip()
     if text.startswith("<"):
-        return parse_decimal(text[1:], places=places), True
+        refuse_two_numbers(text)
+        try:
+            return parse_decimal(text[1:], places=places), True
+        except InputError as why:
+            if why.key in ("number.not_plain", "number.two_marks"):
+                raise InputError(why.key, typed=typed.strip()) from why
+            raise
     return parse_decimal(text, places=places), False
 
 

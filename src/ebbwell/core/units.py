@@ -163,6 +163,18 @@ def _spellings() -> dict[str, str]:
 _SPELLINGS = _spellings()
 
 
+IN_WATER = {"ppm": "mg/L", "ppb": "ug/L"}
+"""Parts by mass, as a kit or a report may have them, to the unit they are in dilute water. Source: fluids 0."""
+
+
+def in_water(unit: str) -> str:
+    """The unit for one typed behind a figure of water: ppm is mg/L there. Any other stays as it is typed.
+
+    Source: arithmetic (fluids 0: 1 mg/L in water is 1 ppm by mass, dilute).
+    """
+    return IN_WATER.get(unit.strip().casefold(), unit)
+
+
 def parse_unit(typed: str) -> str:
     """The stored spelling of a typed unit: ``" ML / min "`` is ``mL/min``.
 

@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from typing import Any, TypeVar
 
 from ebbwell.core.errors import EbbwellError, InputError
-from ebbwell.core.numbers import parse_limit, plain
+from ebbwell.core.numbers import parse_limit, plain, refuse_two_numbers
 from ebbwell.core.quantity import Quantity
-from ebbwell.core.text import say
-from ebbwell.core.units import parse_unit
+from ebbwell.core.text import has_text, say
+from ebbwell.core.units import in_water, parse_unit
 from ebbwell.deeds.desk import Desk, ask_first
 from ebbwell.deeds.water_typed import Form, split, why_words
 from ebbwell.journal.kinds import Body
@@ -90,9 +90,11 @@ def _line(form: Form, limit: WaterLimit, default: str) -> ReportLine | None:
         return None
     label = item_words(limit.item)
     number, unit = split(typed)
+    unit = in_water(unit)
     options = forms_of(limit)
     counts = form.typed.get(f"form.{limit.item}", "") if options else ""
     try:
+        refuse_two_numbers(typed)
         if options and counts not in options:
             raise InputError("water.form_needed", label=label)
         if not unit and not default:
@@ -111,7 +113,9 @@ def _line(form: Form, limit: WaterLimit, default: str) -> ReportLine | None:
         quantity = Quantity(value, line.unit, below)
         compare_report((limit,), (LabLine(limit.item, quantity, counts),))
     except EbbwellError as why:
-        form.wrong[name] = InputError("water.wrong", label=label, why=why_words(why))
+        on_line = f"water.line.{why.key}"
+        said = say(on_line, "", **why.params) if has_text(on_line) else why_words(why)
+        form.wrong[name] = InputError("water.wrong", label=label, why=said)
         return None
     return line
 

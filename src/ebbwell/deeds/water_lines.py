@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 from ebbwell.core.errors import EbbwellError, InputError
-from ebbwell.core.numbers import parse_limit, plain
-from ebbwell.core.units import convert, parse_unit
+from ebbwell.core.numbers import parse_limit, plain, refuse_two_numbers
+from ebbwell.core.units import convert, in_water, parse_unit
 from ebbwell.deeds.desk import Desk, ask_first
 from ebbwell.deeds.water_typed import Form, split, why_words
 from ebbwell.journal.kinds.house import HEARD
@@ -96,7 +96,9 @@ def _figure(form: Form, name: str, unit: str) -> Decimal | None:
         form.wrong[name] = InputError("water.number_needed", label=form.label(name), unit=unit or "mg/L")
         return None
     number, behind = split(typed)
+    behind = in_water(behind)
     try:
+        refuse_two_numbers(typed)
         value, below = parse_limit(number, places=PLACES)
         if below:
             raise InputError("water.no_less_than")

@@ -9,9 +9,9 @@ from datetime import date
 from decimal import ROUND_HALF_UP, Decimal, localcontext
 
 from ebbwell.core.errors import EbbwellError, InputError, UnitError
-from ebbwell.core.numbers import NUMBER_PART, parse_limit, plain, plain_digits
+from ebbwell.core.numbers import NUMBER_PART, parse_limit, plain, plain_digits, refuse_two_numbers
 from ebbwell.core.text import say
-from ebbwell.core.units import CONTEXT, convert, parse_unit
+from ebbwell.core.units import CONTEXT, convert, in_water, parse_unit
 from ebbwell.rulebook.typed import Question
 from ebbwell.state.water import as_day
 
@@ -125,7 +125,9 @@ def split(typed: str) -> tuple[str, str]:
 
 def read_number(typed: str, unit: str, *, places: int = 3, unit_needed: bool = False) -> Decimal:
     """A typed number in ``unit``. Raises InputError and UnitError as the other readers do, also for "less than"."""
+    refuse_two_numbers(typed)
     number, typed_unit = split(typed)
+    typed_unit = in_water(typed_unit) if unit == "mg/L" else typed_unit
     if unit_needed and not typed_unit:
         raise UnitError("unit.needed", units="mg/L CaCO3 / dH / fH / grain/gal")
     value, below = parse_limit(number, places=places)

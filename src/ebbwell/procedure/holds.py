@@ -212,7 +212,8 @@ def _accepted(scene: Scene, step: Step, counted: Held, until: datetime | None) -
             elif why and step.retest is not None and not stayed_blank(fact):
                 again = fact.at + step.retest
     if why and not scene.allowed(step, every):
-        return StepView(step, Status.BARRED, ids, until=again or until, why=why, findings=findings)
+        ends = until if step.retest is None else None
+        return StepView(step, Status.BARRED, ids, until=again or ends, why=why, findings=findings)
     failed = [at for fact in every for at in [failed_at(scene, step, fact)] if at is not None]
     if failed and not any(said.at >= max(failed) for said in allowing(scene.treatment, step.id)):
         return StepView(step, Status.BARRED, ids, why=AFTER_FAIL, findings=findings)

@@ -13,9 +13,9 @@ from decimal import Decimal, localcontext
 from statistics import median
 
 from ebbwell.core.errors import InputError, UnitError
-from ebbwell.core.numbers import parse_decimal, parse_limit, plain, plain_digits
+from ebbwell.core.numbers import parse_decimal, parse_limit, plain, plain_digits, refuse_two_numbers
 from ebbwell.core.text import say
-from ebbwell.core.units import CONTEXT, LB_KG, convert, parse_unit
+from ebbwell.core.units import CONTEXT, LB_KG, convert, in_water, parse_unit
 from ebbwell.core.when import when_words
 from ebbwell.rulebook.dilution import read_parts
 from ebbwell.rulebook.model import QuantityDef, Rulebook
@@ -75,7 +75,9 @@ def read_quantity(
     (unknown unit, another kind, none where one is needed). Source: practice:a0, practice:e (H7).
     """
     quantity = rulebook.quantity(quantity_id)
+    refuse_two_numbers(typed)
     number, named = split_unit(typed)
+    named = in_water(named) if "mg/L" in quantity.units else named
     if named and unit and parse_unit(named) != parse_unit(unit):
         raise UnitError("unit.two_units", typed=named, picked=unit)
     found = named or unit
