@@ -382,3 +382,26 @@ def test_a_locked_record_asks_for_its_passphrase(clock: SetClock, home: str) -> 
     assert main(["tonight"], right) == 0
     assert "Saltmarsh Row" in typist.out.getvalue()
     assert not (Path(home) / "prescription.draft").exists()
+
+
+@pytest.mark.hazard("H8")
+@pytest.mark.source("fluids:1.3", detail="rule 5: no colour counts only where tap before carbon coloured")
+def test_no_colour_asks_what_tap_water_did_and_not_done_keeps_the_step_shut(
+    clock: SetClock, home: str
+) -> None:
+    answers = usual_answers(clock)
+    answers[TANK1] = ["TNTC", ">2", "0.1-0.2", "<0.1 ppm", "<0.1"]
+    answers[say("walk.control")] = [say("control.not_done"), say("control.coloured")]
+    answers[say("walk.barred")] = "1"
+    typist = night(clock, answers, home)
+    text = " ".join(typist.out.getvalue().split())
+    assert "Enter the number that the test shows." in text
+    assert "Is 2 itself over your limit? Then enter 2." in text
+    assert "Between two steps of the test, enter the higher one. You typed 0.1-0.2" in text
+    assert "<0.1 mg/L" in text
+    house, desk = look(home, clock)
+    with house:
+        tests = [e.body for e in desk.treatment if getattr(e.body, "quantity", "") == "total_chlorine"]
+        first = [(b.typed, b.value, b.below, b.control) for b in tests if b.place == "tank1"]
+        assert first == [("<0.1 ppm", "0.1", True, "not_done"), ("<0.1", "0.1", True, "coloured")]
+        assert desk.phase is Phase.CLOSED

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from decimal import Decimal as D
+from decimal import Decimal
 
 import pytest
 
@@ -42,13 +42,11 @@ def test_more_than_is_refused_and_the_sign_named(typed: str, number: str) -> Non
     assert (caught.value.key, caught.value.params["number"]) == ("number.more_than", number)
 
 
-@pytest.mark.parametrize("typed", ["-5", "-0.1", "+3", "11 250", ".03", "1e3"])
-def test_a_single_number_is_never_taken_for_two(typed: str) -> None:
-    try:
-        parse_decimal(typed)
-    except InputError as why:
-        assert why.key == "number.not_plain"
-        assert typed == "1e3"
+@pytest.mark.parametrize(
+    ("typed", "value"), [("-5", "-5"), ("-0.1", "-0.1"), ("+3", "3"), ("11 250", "11250"), (".03", "0.03")]
+)
+def test_a_single_number_is_never_taken_for_two(typed: str, value: str) -> None:
+    assert parse_decimal(typed) == Decimal(value)
 
 
 def test_less_than_that_cannot_be_read_is_told_as_it_was_typed() -> None:
@@ -61,13 +59,17 @@ def test_less_than_that_cannot_be_read_is_told_as_it_was_typed() -> None:
 @pytest.mark.source("fluids:1.1", detail="keep the sign for less than")
 @pytest.mark.parametrize("typed", ["<0.1", "< 0.1", "<0,1 mg/L", "<0.1 ppm"])
 def test_chlorine_less_than_keeps_its_sign(typed: str) -> None:
-    assert read_quantity(BOOK, "total_chlorine", typed) == (D("0.1"), True, "mg/L")
+    assert read_quantity(BOOK, "total_chlorine", typed) == (Decimal("0.1"), True, "mg/L")
 
 
 @pytest.mark.source("arithmetic", detail="fluids 0: 1 mg/L in water is 1 ppm, 1 ug/L is 1 ppb")
 def test_parts_by_mass_in_water() -> None:
-    assert read_quantity(BOOK, "total_chlorine", "0.1 ppm") == (D("0.1"), False, "mg/L")
-    assert read_quantity(BOOK, "total_chlorine", "100 PPB")[0] == convert(D(100), "ug/L", "mg/L") == D("0.1")
+    assert read_quantity(BOOK, "total_chlorine", "0.1 ppm") == (Decimal("0.1"), False, "mg/L")
+    assert (
+        read_quantity(BOOK, "total_chlorine", "100 PPB")[0]
+        == convert(Decimal(100), "ug/L", "mg/L")
+        == Decimal("0.1")
+    )
     assert in_water("mmol/L") == "mmol/L"
 
 

@@ -58,7 +58,7 @@ def test_one_parser_for_every_field() -> None:
     assert (caught.value.params["first"], caught.value.params["second"]) == ("1.5", "1500")
 
 
-CHLORINE = {"quantity": "total_chlorine", "place": "tank1"}
+CHLORINE = {"quantity": "total_chlorine", "place": "tank1", "control": "coloured"}
 TWICE = ("outside_asked", "outside_asked_high", "outside_own", "outside_last", "decimal", "digits")
 
 
