@@ -283,3 +283,19 @@ def test_help_and_stop_work_in_a_form(moved: str, clock: SetClock) -> None:
     text = enter(moved, clock, BRAM_IS_HERE, "?", "stop", what="carbon")
     assert say("walk.stop_words") in text
     assert say("word.leave") in text
+
+
+def test_a_line_of_a_report_that_is_no_number_says_what_to_do_at_the_keyboard(
+    moved: str, clock: SetClock
+) -> None:
+    wrong = [*REPORT[:-1], ">0.001", "0.001-0.002", "TNTC", "1 ppb"]
+    text = enter(moved, clock, *wrong, *[""] * 40, what="report")
+    assert in_order(
+        text,
+        "more than 0.001 can't be held against the limit. Ask the laboratory for the number.",
+        "Of two, enter the higher one. You typed 0.001 and 0.002",
+        "Enter the number on the paper, with < before it where the paper says less than. You typed TNTC",
+    )
+    (fact,) = now(moved, clock).standing.of("water_report")
+    assert isinstance(fact.body, WaterReport)
+    assert [(line.value, line.unit, line.typed) for line in fact.body.lines] == [("1", "ug/L", "1 ppb")]

@@ -17,6 +17,7 @@ from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.house import House
 from ebbwell.journal.errors import DiskFull
+from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import AlreadyRunning, Reading
 from ebbwell.state.night import Phase
 from tests.cli.typist import Answer, Typist, session, usual_answers, words
@@ -401,7 +402,8 @@ def test_no_colour_asks_what_tap_water_did_and_not_done_keeps_the_step_shut(
     assert "<0.1 mg/L" in text
     house, desk = look(home, clock)
     with house:
-        tests = [e.body for e in desk.treatment if getattr(e.body, "quantity", "") == "total_chlorine"]
+        tests = [e.body for e in desk.treatment if isinstance(e.body, Measured)]
+        tests = [b for b in tests if b.quantity == "total_chlorine"]
         first = [(b.typed, b.value, b.below, b.control) for b in tests if b.place == "tank1"]
         assert first == [("<0.1 ppm", "0.1", True, "not_done"), ("<0.1", "0.1", True, "coloured")]
         assert desk.phase is Phase.CLOSED

@@ -12,6 +12,7 @@ from ebbwell.deeds.water_plant import set_plant
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.papers.describe import describe
 from ebbwell.procedure.holds import Status
+from ebbwell.sim import hands
 from ebbwell.sim.household import TOVE
 from tests.deeds.homes import wrong
 from tests.hazards.home import Home, night_open, rules
@@ -149,3 +150,23 @@ def test_nothing_on_a_strip_too_coarse_for_the_limit_does_not_pass(home: Home) -
 def test_set_plant_refuses_steps_that_are_none(home: Home, typed: str) -> None:
     with wrong("water.steps_needed"):
         home.do(set_plant, typed={"chlorine_steps": typed})
+
+
+def test_the_sheet_says_what_less_than_meant_and_what_tap_water_did(home: Home) -> None:
+    home.do(set_plant, typed={"chlorine_steps": STEPS})
+    try_it(home, "<0.1", control="blank")
+    text = home.sheet()
+    said = (
+        "(strip; steps 0 / 0.1 / 0.5 mg/L; the same test did not colour in tap water from before the carbon)"
+    )
+    assert f"total chlorine, after tank 1: <0.1 mg/L {said}" in text
+
+
+def test_hands_answer_for_tap_water_where_a_home_reads_no_colour() -> None:
+    home = night_open()
+    home.until("S5")
+    step = home.look().procedure.step("S5")
+    for typed, control in (("<0.02", "coloured"), ("0.00", "coloured"), ("0.03", "")):
+        move = hands.for_evidence(home.look(), step, step.evidence[0], {"total_chlorine@tank1": typed})
+        home.do(move.deed, **move.inputs)
+        assert (body(home).typed, body(home).control) == (typed, control)

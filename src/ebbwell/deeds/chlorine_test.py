@@ -36,9 +36,7 @@ def goes_with(
     steps = steps_of(desk, value, below=below, method=method)
     if control and control not in CONTROLS:
         raise InputError("enter.option", question="control", options=", ".join(CONTROLS))
-    if not needs_control(quantity, place, value, below=below):
-        return {"steps": steps}
-    if not control:
+    if not control and needs_control(quantity, place, value, below=below):
         raise InputError("enter.control")
     return {"steps": steps, "control": control}
 

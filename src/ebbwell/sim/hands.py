@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from decimal import Decimal
 from typing import Any
 
 from ebbwell.core.clock import SetClock
@@ -54,7 +55,9 @@ def for_evidence(desk: Desk, step: Step, evidence: Evidence, values: Mapping[str
     if form == "measured":
         inputs = {"quantity": name, "place": evidence.place, "typed": values[key]}
         if name == "total_chlorine":
-            inputs |= {"method": "meter", "lot": LOTS["chlorine_test"][1], "control": "coloured"}
+            inputs |= {"method": "meter", "lot": LOTS["chlorine_test"][1]}
+            if values[key].startswith("<") or not Decimal(values[key]):
+                inputs["control"] = "coloured"
         return Move(setup.measure, {**inputs, **_seen(desk, "measured", name, evidence.place)}, step=step.id)
     if form == "setting":
         value = planned(desk.scene, name)
