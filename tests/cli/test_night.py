@@ -82,7 +82,8 @@ def test_a_whole_night_with_a_break_a_failed_test_and_a_phone_order(clock: SetCl
         assert house.store.count() > kept
         assert house.store.verify().holds
         assert desk.phase is Phase.CLOSED
-        chlorine = [e.body for e in desk.treatment if getattr(e.body, "quantity", "") == "total_chlorine"]
+        measured = [e.body for e in desk.treatment if isinstance(e.body, Measured)]
+        chlorine = [b for b in measured if b.quantity == "total_chlorine"]
         assert [b.value for b in chlorine if b.place == "tank1"] == ["0.15", "0.03"]
         assert len(desk.treatment.of("connected")) == 1
         shown = desk.treatment.of("connected")[0].body.shown  # type: ignore[attr-defined]

@@ -167,3 +167,15 @@ def test_steps_of_the_strip_stand_on_the_water_page_and_in_its_form(site: Site) 
     page = enter(site, "set", chlorine_steps="0.1")
     assert page.status == 409
     assert page.form("/water/set").fields["chlorine_steps"] == ["0.1"]
+
+
+def test_what_tap_water_did_can_be_put_right_on_a_chlorine_test_alone(testing: Site) -> None:
+    label = "The same test with tap water from before the carbon"
+    send(testing, "/setup/chlorine", {WATER: "<0.1", **STRIP, f"{WATER}.control": "not_done"})
+    fact = testing.desk.treatment.at_slot("measured", "total_chlorine", "tank1")[0]
+    page = testing.get(f"/entry/{fact.id}")
+    assert label in page.text
+    assert "No colour there either" in page.text
+    other = testing.desk.treatment.at_slot("measured", "weight_before", "")
+    assert other
+    assert label not in testing.get(f"/entry/{other[0].id}").text

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from ebbwell.core.errors import InputError
-from ebbwell.core.findings import Grade
+from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import plain
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.marks import CONTROLS, Measured
@@ -55,8 +55,8 @@ def steps_of(desk: Desk, value: Decimal, *, below: bool, method: str) -> str:
     return steps
 
 
-def judge_alone(desk: Desk, body: Measured) -> None:
-    """Add what the rulebook says of a value just measured."""
+def judged_alone(desk: Desk, body: Measured) -> list[Finding]:
+    """What the rulebook says of a value just measured; nothing of what isn't known."""
     key = f"{body.quantity}@{body.place}" if body.place else body.quantity
     value = Decimal(body.value)
     facts: dict[str, Fact] = {**desk.scene.facts, key: by_steps(body, value)}
@@ -69,4 +69,4 @@ def judge_alone(desk: Desk, body: Measured) -> None:
         facts[CONTROL] = control_coloured(body, value)
         only.append(CONTROL)
     findings = evaluate(desk.scene.rulebook, facts, only=only)
-    desk.findings.extend(f for f in findings if f.grade is not Grade.UNKNOWN)
+    return [f for f in findings if f.grade is not Grade.UNKNOWN]

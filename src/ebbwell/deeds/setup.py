@@ -15,7 +15,7 @@ from ebbwell.core.numbers import plain
 from ebbwell.core.quantity import Quantity
 from ebbwell.deeds.after_stop import bleeding_question
 from ebbwell.deeds.another_night import run_lately
-from ebbwell.deeds.chlorine_test import goes_with, judge_alone
+from ebbwell.deeds.chlorine_test import goes_with, judged_alone
 from ebbwell.deeds.desk import LATE, Desk, ask_first
 from ebbwell.deeds.tenfold import tenfold_question
 from ebbwell.deeds.turn import need_open
@@ -239,7 +239,7 @@ def measure(
         **common,
     )
     desk.add(body, at=when, replaces=replaces, reason=reason)
-    judge_alone(desk, body)
+    desk.findings.extend(judged_alone(desk, body))
 
 
 def expected_value(desk: Desk, quantity: str) -> Decimal | None:
