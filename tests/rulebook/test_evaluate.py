@@ -141,13 +141,25 @@ def test_removal_rates_of_the_studies() -> None:
 
 @pytest.mark.source("practice:e", detail="H29: 1,000, 5,000 and 25,000 units in a mL are sold")
 @pytest.mark.hazard("H29")
-@pytest.mark.parametrize(
-    ("vial", "factor"), [("5000", True), ("25000", True), ("200", True), ("2000", False)]
-)
-def test_heparin_strength(vial: str, factor: bool) -> None:
+@pytest.mark.parametrize("vial", ["5000", "25000", "200", "2000"])
+def test_heparin_strength(vial: str) -> None:
     facts = {"heparin_strength": q(vial, "units/mL"), "heparin_strength@prescribed": q("1000", "units/mL")}
+    assert grades(facts) == {"heparin_strength_differs": Grade.STOP}
+
+
+@pytest.mark.source("practice:e", detail="H29: compare with the last 10 nights; factor 5, 10, 25: stop")
+@pytest.mark.hazard("H29")
+@pytest.mark.parametrize(
+    ("own", "factor"), [("1000", True), ("25000", True), ("500", True), ("2000", False), ("5000", False)]
+)
+def test_a_strength_that_is_ordered_is_held_against_earlier_nights(own: str, factor: bool) -> None:
+    facts = {
+        "heparin_strength": q("5000", "units/mL"),
+        "heparin_strength@prescribed": q("5000", "units/mL"),
+        "heparin_strength@own": q(own, "units/mL"),
+    }
     found = grades(facts)
-    assert found["heparin_strength_differs"] is Grade.STOP
+    assert "heparin_strength_differs" not in found
     assert ("heparin_strength_factor" in found) is factor
 
 

@@ -36,9 +36,33 @@ def test_another_strength_says_what_the_same_millilitres_would_hold(site: Site) 
     site.until("S18")
     send(site, "/setup/S18", {"S18.heparin_strength": "5000"})
     text = site.get("/setup/S18").text
-    assert "The order is for 1000. The same mL from it would hold 5 times the heparin." in text
-    assert "At 0.9 mL/h that would be 4500 units an hour, and not 900." in text
+    told = (
+        "Not yet: The heparin in hand is 5000 units/mL. The prescription says 1000 units/mL."
+        " Don't use this heparin. Read the vial again. If it still says so, call your unit."
+        " The same mL from that vial would hold 5 times the heparin."
+        " At 0.9 mL/h that would be 4500 units an hour, and not 900."
+    )
+    assert told in text
     assert status(site, "S18") is Status.BARRED
+
+
+@pytest.mark.hazard("H29")
+@pytest.mark.source("practice:e", detail="H29: the strength of the vial and the ordered one, side by side")
+@pytest.mark.parametrize("page", ["/setup/S18", "/", "/plan", "/connect"])
+@pytest.mark.parametrize(("vial", "times"), [("5000", "5"), ("25000", "25")])
+def test_each_page_tells_another_strength_once_and_before_the_sum(
+    site: Site, page: str, vial: str, times: str
+) -> None:
+    site.until("S18")
+    assert send(site, "/setup/S18", {"S18.heparin_strength": vial}).status == 303
+    text = site.get(page).text.replace("25 000", "25000")
+    strength = f"The heparin in hand is {vial} units/mL. The prescription says 1000 units/mL."
+    assert text.count(strength) == 1
+    assert "The vial in your hand has" not in text
+    assert "1000 units/mL was expected" not in text
+    assert text.count("Read the vial again. If it still says so, call your unit.") == 1
+    assert text.count(f"would hold {times} times the heparin") == 1
+    assert text.index(strength) < text.index(f"would hold {times} times the heparin")
 
 
 @pytest.mark.hazard("H29")

@@ -93,12 +93,33 @@ def bar_words(bar: Bar, desk: Desk | None = None, told: Collection[Finding] = ()
     if desk is None or not bar.step:
         return words
     view = desk.views.get(bar.step)
-    more = [finding_words(f, desk) for f in view.findings if f not in told] if view is not None else []
-    return " ".join([words, *apart_words(desk, bar.step), *more])
+    found = [f for f in view.findings if f not in told] if view is not None else []
+    return " ".join([words, *step_said(desk, bar.step, found, told)])
 
 
-def apart_words(desk: Desk, step_id: str) -> list[str]:
-    """What of a step isn't as planned, ordered or asked for: with units, and each pick."""
+def step_said(
+    desk: Desk, step_id: str, found: Collection[Finding], told: Collection[Finding] = ()
+) -> list[str]:
+    """What of a step isn't as wanted, and what the rules say of it. A strength is told once, and first: by the rule
+    where it speaks, with what to do; the sum of its millilitres comes after it.
+
+    found: findings to be said here; told: those that the page says already.
+    """
+    said = [finding_words(f, desk) for f in found]
+    if any(f.rule == STRENGTH_DIFFERS for f in (*found, *told)):
+        return [*said, *apart_words(desk, step_id, strengths_told=True)]
+    return [*apart_words(desk, step_id), *said]
+
+
+STRENGTH_DIFFERS = "heparin_strength_differs"
+"""The rule that tells the strength of the vial beside the ordered one."""
+
+
+def apart_words(desk: Desk, step_id: str, *, strengths_told: bool = False) -> list[str]:
+    """What of a step isn't as planned, ordered or asked for: with units, and each pick.
+
+    strengths_told: the strengths of vial and order stand beside already, and only the sum is said.
+    """
     from ebbwell.core.numbers import plain
     from ebbwell.papers.own_figures import both_text
     from ebbwell.papers.strength_apart import strength_apart
@@ -116,7 +137,7 @@ def apart_words(desk: Desk, step_id: str) -> list[str]:
         for name, read, wanted, unit in settings_apart(desk.scene, desk.procedure.step(step_id))
     ]
     step = desk.procedure.step(step_id)
-    return [*settings, *strength_apart(desk, step), *picks_apart(desk, step_id)]
+    return [*settings, *strength_apart(desk, step, told=strengths_told), *picks_apart(desk, step_id)]
 
 
 def picks_apart(desk: Desk, step_id: str) -> list[str]:

@@ -9,7 +9,7 @@ from ebbwell.core.findings import Grade, say_grade
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.marks import LotUsed
-from ebbwell.papers.spoken import apart_words, finding_words
+from ebbwell.papers.spoken import step_said
 from ebbwell.papers.words import item_words, step_words
 from ebbwell.procedure.evidence import CODE_LINES, find, lot_refused
 from ebbwell.procedure.holds import StepView
@@ -60,10 +60,9 @@ def _words(desk: Desk, view: StepView) -> Iterator[str]:
         for fact in find(scene, step, evidence):
             if isinstance(fact.body, LotUsed):
                 yield from _pack(desk, fact.body)
-    yield from apart_words(desk, step.id)
-    for finding in view.findings:
-        if finding.grade is Grade.STOP:
-            yield finding_words(finding, desk).partition(": ")[2]
+    grade = say_grade(Grade.STOP, connected=first_blood(desk.treatment) is not None)
+    for words in step_said(desk, step.id, [f for f in view.findings if f.grade is Grade.STOP]):
+        yield words.removeprefix(f"{grade}: ")
 
 
 def _pack(desk: Desk, body: LotUsed) -> Iterator[str]:

@@ -166,7 +166,7 @@ def _round(desk: Desk, name: str) -> dict[str, Any]:
     """What every screen of the set-up has at its foot."""
     return {
         "elsewhere": elsewhere(desk, name),
-        "bars": bars(desk),
+        "bars": bars(desk, name),
         "barred": [
             (step_words(desk.procedure, v.step.id), address_of(v.step))
             for v in desk.views.values()

@@ -15,7 +15,7 @@ from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.papers.describe import describe
 from ebbwell.papers.shown_beside import shown_beside
-from ebbwell.papers.spoken import apart_words, bar_words, finding_words
+from ebbwell.papers.spoken import bar_words, step_said
 from ebbwell.procedure.evidence import TESTS_FAILED, accepted, find, planned
 from ebbwell.procedure.gate import Bar, step_bar
 from ebbwell.procedure.holds import Status, StepView
@@ -195,7 +195,7 @@ def _why_barred(desk: Desk, view: StepView) -> tuple[str, ...]:
     keys += [JUDGED_CHOICES[e.name][0] for e in view.step.evidence if e.name in JUDGED_CHOICES]
     found = evaluate(desk.scene.rulebook, desk.scene.facts, only=keys) if keys else ()
     every = dict.fromkeys([*(f for f in found if f.grade is not Grade.UNKNOWN), *view.findings])
-    return (*apart_words(desk, view.step.id), *(finding_words(f, desk) for f in every))
+    return tuple(step_said(desk, view.step.id, every))
 
 
 def _barred(desk: Desk, view: StepView, why: str) -> tuple[str, ...]:
@@ -297,9 +297,13 @@ def any_hold(desk: Desk, name: str) -> bool:
     return any(step.kind == "hold" and not desk.views[step.id].passed for step in steps_on(desk, name))
 
 
-def bars(desk: Desk) -> list[tuple[str, str]]:
-    """What keeps connecting shut, each with the address where it is dealt with."""
-    return [(bar_words(bar, desk), bar_address(desk, bar)) for bar in desk.bars]
+def bars(desk: Desk, here: str = "") -> list[tuple[str, str]]:
+    """What keeps connecting shut, each with the address where it is dealt with.
+
+    here: the screen that is shown. What it says of its own steps already isn't said again.
+    """
+    own = {step.id for step in steps_on(desk, here)} if here else set()
+    return [(bar_words(bar, None if bar.step in own else desk), bar_address(desk, bar)) for bar in desk.bars]
 
 
 def bar_address(desk: Desk, bar: Bar) -> str:
