@@ -7,11 +7,12 @@ import pytest
 from ebbwell.core.text import say
 from ebbwell.deeds import orders, record
 from ebbwell.deeds.desk import Asked
-from ebbwell.deeds.dose_typed import READY_DOSE, read_ready_dose
+from ebbwell.deeds.dose_typed import read_ready_dose
 from ebbwell.deeds.night import give
 from ebbwell.journal.kinds.night import Given
 from ebbwell.rulebook.typed import say_question
 from ebbwell.sim.household import PRESCRIPTION
+from ebbwell.state.night_thinner import READY_DOSE
 from tests.deeds.homes import wrong
 from tests.hazards.home import Home, night_open, rules
 

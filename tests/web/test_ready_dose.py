@@ -18,6 +18,11 @@ NONE = "fistula, no heparin, liquid, a chemical used"
 LOW = "catheter, low molecular heparin"
 SAID = "4000 IU at the start"
 FIELD = "S33c.low_molecular_dose"
+BOTH = (
+    "Call now: Heparin and low molecular heparin are both on record for tonight."
+    " They must not both go in on one night."
+    " Call your unit now and do as they say. Tell them what went in, how much and when."
+)
 
 
 def _connected(site: Site, name: str, **lines: str) -> None:
@@ -114,3 +119,20 @@ def test_without_heparin_no_page_asks_for_a_vial_a_fill_a_pump_or_a_dose(site: S
     assert heparin <= {"S18b.no_heparin", "S18b.no_heparin.key"}
     site.do(night.read, values={"venous_pressure": "120"})
     assert "eparin" not in site.get("/night").text.replace("No heparin", "")
+
+
+@pytest.mark.source("fluids:A7", detail="never both kinds in one night")
+def test_the_pages_tell_it_when_it_is_kept_and_after(site: Site) -> None:
+    site.connect()
+    page = site.fill(
+        site.get("/happened/given"),
+        "/happened/given",
+        what="medicine",
+        name="enoxaparin",
+        amount="40",
+        unit="mg",
+        ordered_by="Nurse Ro",
+    )
+    assert page.status == 303
+    for address in (page.to, "/night", "/"):
+        assert site.get(address).text.count(BOTH) == 1

@@ -12,10 +12,7 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.deeds.desk import Desk
 from ebbwell.rulebook.typed import Question, read_quantity
-from ebbwell.state.night_thinner import FIRST_DOSE
-
-READY_DOSE = "low_molecular_dose"
-"""What goes in, and the line of the order that says how much; the first dose of heparin beside it."""
+from ebbwell.state.night_thinner import FIRST_DOSE, READY_DOSE
 
 SPELLINGS = {"iu": "IU", "i.u.": "IU", "units": "units", "unit": "units", "mg": "mg"}
 """How the label of a ready dose gives it. One is never made into another. Source: fluids:3.4."""

@@ -15,7 +15,7 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.deeds.chlorine_test import steps_of
 from ebbwell.deeds.desk import Desk, ask_first
-from ebbwell.deeds.dose_typed import READY_DOSE, dose_question, read_given, read_ready_dose
+from ebbwell.deeds.dose_typed import dose_question, read_given, read_ready_dose
 from ebbwell.deeds.night import _spelled, row_questions
 from ebbwell.deeds.orders import odd_lines
 from ebbwell.deeds.readings_due import known_names, time_question
@@ -32,6 +32,7 @@ from ebbwell.rulebook.typed import Question, check_typed, read_line, read_quanti
 from ebbwell.state.chlorine_test import QUANTITY
 from ebbwell.state.facts import Fact
 from ebbwell.state.membrane import PRESSURE, form_now
+from ebbwell.state.night_thinner import READY_DOSE
 from ebbwell.state.own_past import recent
 
 FIELDS: Mapping[str, frozenset[str]] = {

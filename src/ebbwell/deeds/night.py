@@ -13,7 +13,7 @@ from ebbwell.core.units import parse_unit
 from ebbwell.deeds.after_stop import pump_question
 from ebbwell.deeds.again import open_findings
 from ebbwell.deeds.desk import Desk, ask_first
-from ebbwell.deeds.dose_typed import READY_DOSE, dose_question, giver, read_given, read_ready_dose
+from ebbwell.deeds.dose_typed import dose_question, giver, read_given, read_ready_dose
 from ebbwell.deeds.readings_due import time_question
 from ebbwell.deeds.setup import _when
 from ebbwell.deeds.typed_limits import without_suggestions
@@ -37,6 +37,7 @@ from ebbwell.rulebook.own_units import entered
 from ebbwell.rulebook.typed import Question, check_typed, read_quantity
 from ebbwell.state.membrane import PRESSURE, form_now, name_of
 from ebbwell.state.night import Phase, first_blood
+from ebbwell.state.night_thinner import HEPARIN, LOW, READY_DOSE, kind_of, kinds_given
 from ebbwell.state.own_past import recent
 
 EXPECTED = {"fluid_removed": removed_by, "heparin_given": heparin_by}
@@ -216,6 +217,17 @@ def give(
     pumped = pump_question(desk, taken or desk.now.at) if given.what in PUMPED else ()
     ask_first((*pumped, *dose_question(desk, given.what, amount, given.unit)), sure)
     desk.findings.extend(without_order(given, desk.add(given, at=taken)))
+    desk.findings.extend(both_heparins(desk, given))
+
+
+def both_heparins(desk: Desk, given: Given) -> tuple[Finding, ...]:
+    """The finding that with what was given both kinds of heparin are on record for tonight; () for anything else.
+
+    Source: fluids:A7 (never both kinds in one night).
+    """
+    if not kind_of(given.what) or not kinds_given(desk.treatment, (given,)) >= {HEPARIN, LOW}:
+        return ()
+    return evaluate(desk.scene.rulebook, {"both_heparins": True}, only={"both_heparins"})
 
 
 def without_order(given: Given, *entries: str) -> tuple[Finding, ...]:

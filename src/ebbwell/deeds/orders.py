@@ -12,7 +12,6 @@ from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
-from ebbwell.deeds.dose_typed import READY_DOSE
 from ebbwell.deeds.turn import independent, need_open
 from ebbwell.journal.kinds.orders import (
     OUTCOMES,
@@ -28,6 +27,7 @@ from ebbwell.rulebook.own_units import said
 from ebbwell.rulebook.typed import Question, check_typed, read_line
 from ebbwell.state.alone import GOES_ON, for_next, for_one_night
 from ebbwell.state.facts import Fact
+from ebbwell.state.night_thinner import READY_DOSE
 
 READ_STEP = "S2"
 """The step at which the prescription is read fresh."""

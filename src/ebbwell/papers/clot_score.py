@@ -9,7 +9,6 @@ from decimal import Decimal
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
-from ebbwell.deeds.dose_typed import READY_DOSE
 from ebbwell.journal.kinds.marks import Choice
 from ebbwell.journal.kinds.night import Given
 from ebbwell.papers.heparin_now import first_dose
@@ -20,7 +19,7 @@ from ebbwell.procedure.heparin_facts import heparin_hours
 from ebbwell.science.catalogue import work
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import pump_stopped
-from ebbwell.state.night_thinner import FIRST_DOSE, score_of, scores_of
+from ebbwell.state.night_thinner import FIRST_DOSE, READY_DOSE, score_of, scores_of
 
 INTO = "given_into"
 """The pick of where a ready dose went in."""

@@ -28,6 +28,7 @@ from ebbwell.state.facts import Facts
 from ebbwell.state.membrane import NOT_SETTLED, PRESSURE, form_now, name_of
 from ebbwell.state.night import first_blood
 from ebbwell.state.night_fluid import decimal_of, last_reading, weight_after_expected
+from ebbwell.state.night_thinner import HEPARIN, LOW, kinds_given
 from ebbwell.state.own_past import NightSummary, latest, values_of
 from ebbwell.state.standing import order, recalled
 
@@ -59,6 +60,8 @@ def rule_facts(
     _membrane(found, treatment, standing, past, now)
     _counted(found, treatment)
     _worked(found, treatment, rulebook)
+    if kinds_given(treatment) >= {HEPARIN, LOW}:
+        found["both_heparins"] = True
     if treatment.of("pinned"):
         found["clock_trusted"] = clock_trusted(treatment, now)
     return found

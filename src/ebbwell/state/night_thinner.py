@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
+from decimal import Decimal
 
 import msgspec
 
 from ebbwell.core.clock import elapsed
 from ebbwell.journal.kinds.marks import Choice
-from ebbwell.journal.kinds.night import Connected, Event, Given, NewSet
+from ebbwell.journal.kinds.night import Connected, Event, Given, NewSet, Reading
 from ebbwell.state.facts import Facts
 from ebbwell.state.night import first_blood, pauses, start_known
+from ebbwell.state.night_fluid import decimal_of
 
 LINES = (
     "anticoagulant",
@@ -27,6 +30,15 @@ LOOKS = ("blood_return", "rinse_back_line")
 """What is picked at coming off that tells of clots. Source: practice:c (C6, C7)."""
 
 FIRST_DOSE = "heparin_first_dose"
+
+HEPARIN, LOW = "heparin", "low_molecular"
+"""The two kinds, by the words of the order's line."""
+
+READY_DOSE = "low_molecular_dose"
+
+_LOW = re.compile(r"\blow[\s-]*mol|\blmwh\b|\b(?!heparin\b)[a-z]+parin\b", re.IGNORECASE)
+_HEPARIN = re.compile(r"\bheparin\b", re.IGNORECASE)
+_LOCK = re.compile(r"\block\b", re.IGNORECASE)
 
 SCORE = "clot_score"
 SCORES = ("clean", "streaks", "clots", "clotted")
@@ -80,6 +92,42 @@ def night_thinner(treatment: Facts) -> NightThinner:
         ),
         scores=scores_of(treatment),
     )
+
+
+def kinds_given(treatment: Facts, more: tuple[Given, ...] = ()) -> frozenset[str]:
+    """Which kinds of heparin went in tonight by what is on record: ``heparin``, ``low_molecular``, both or none.
+
+    By doses written down as given, by mL that the heparin pump shows, and by the pump that the order at connecting set.
+    A medicine is known by its name: substances of this group end in "-parin" (from memory), and heparin alone is the
+    other kind. A lock stays in the catheter, so it counts for none; nor does an amount of 0.
+    more: what is being written down now.
+    """
+    given = [f.body for f in treatment.of("given") if isinstance(f.body, Given)]
+    found = {kind for body in (*given, *more) if decimal_of(body.amount) and (kind := kind_of(body.what))}
+    pumped = (
+        decimal_of(fact.body.values.get("heparin_given", ""))
+        for fact in treatment.of("reading")
+        if isinstance(fact.body, Reading)
+    )
+    ordered = (
+        fact.body.shown.get("anticoagulant") == HEPARIN
+        for fact in treatment.of("connected")
+        if isinstance(fact.body, Connected)
+    )
+    if any(ordered) or any(ml is not None and ml > Decimal(0) for ml in pumped):
+        found.add(HEPARIN)
+    return frozenset(found)
+
+
+def kind_of(what: str) -> str:
+    """The kind of heparin that a name of something given speaks of: ``heparin``, ``low_molecular`` or ""."""
+    if what in (FIRST_DOSE, READY_DOSE):
+        return HEPARIN if what == FIRST_DOSE else LOW
+    if _LOCK.search(what):
+        return ""
+    if _LOW.search(what):
+        return LOW
+    return HEPARIN if _HEPARIN.search(what) else ""
 
 
 def scores_of(treatment: Facts) -> tuple[tuple[str, str], ...]:

@@ -18,7 +18,6 @@ from ebbwell.core.typed_times import label_date
 from ebbwell.deeds import comeoff, night, orders, setup, upkeep
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.desk import Desk
-from ebbwell.deeds.dose_typed import READY_DOSE
 from ebbwell.deeds.kit import last_lot
 from ebbwell.journal.kinds.marks import CONTROLS, LotUsed
 from ebbwell.journal.kinds.orders import LineAmended
@@ -30,7 +29,7 @@ from ebbwell.procedure.model import Evidence
 from ebbwell.rulebook.own_units import typed_unit
 from ebbwell.rulebook.typed import read_quantity
 from ebbwell.state.chlorine_test import needs_control
-from ebbwell.state.night_thinner import FIRST_DOSE
+from ebbwell.state.night_thinner import FIRST_DOSE, READY_DOSE
 from ebbwell.state.standing import Order
 
 BLOOD = ("all", "part", "none")

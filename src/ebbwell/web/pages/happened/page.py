@@ -7,7 +7,7 @@ from starlette.responses import PlainTextResponse, Response
 from ebbwell.core.findings import Finding
 from ebbwell.core.text import say
 from ebbwell.deeds.again import open_findings
-from ebbwell.deeds.night import clotted_returned, without_order
+from ebbwell.deeds.night import both_heparins, clotted_returned, without_order
 from ebbwell.deeds.person import call_for
 from ebbwell.journal.kinds.night import Event, Given, NewSet, On
 from ebbwell.papers.describe import describe
@@ -92,7 +92,7 @@ def found_of(visit: Visit, fact: Fact) -> tuple[Finding, ...]:
     if isinstance(body, Event):
         return call_for(body.symptom)
     if isinstance(body, Given):
-        return without_order(body)
+        return (*without_order(body), *both_heparins(visit.desk, body))
     if isinstance(body, On):
         return open_findings(visit.desk, "on_again")
     return clotted_returned(body) if isinstance(body, NewSet) else ()
