@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 
 import pytest
 
-from ebbwell.deeds import night, setup
+from ebbwell.deeds import night, record, setup
 from ebbwell.procedure.load import load_procedure
+from ebbwell.review.heparin import curve, thinner_nights
 from ebbwell.sim.household import PRESCRIPTION
 from ebbwell.state.night_thinner import SCORES
 from tests.hazards.home import Home, night_open
@@ -95,3 +97,23 @@ def test_without_one_pick_that_holds_there_is_no_score() -> None:
     other = night_open()
     other.connected()
     assert "clotting score" not in closed(other), "nobody looked"
+
+
+@pytest.mark.hazard("H29")
+@pytest.mark.source(
+    "practice:e", detail="H29: the pump gives mL; from another vial the units of the order are not true"
+)
+def test_a_vial_of_another_strength_leaves_no_sum_by_the_order_on_sheet_and_review() -> None:
+    home = night_open()
+    home.connected()
+    home.do(night.give, what="heparin_first_dose", typed="1500", unit="units")
+    (read,) = home.look().treatment.at_slot("measured", "heparin_strength", "")
+    home.do(record.correct, of=read.id, changes={"value": "5000"}, reason="the vial in the bin says 5000")
+    sheet = " ".join(closed(home, "clean").split())
+    assert "first heparin dose: 1500 units (ordered 1500); pump by plan not known, clotting score 0" in sheet
+    assert "5850 units" not in sheet
+    assert "7350 units" not in sheet
+    assert "heparin strength: 5000 units/mL (ordered 1000)" in sheet
+    (one,) = thinner_nights(home.look().past.values())
+    assert (one.first, one.pumped, one.total, one.per_kg) == (Decimal(1500), None, None, None)
+    assert curve(one) == ()

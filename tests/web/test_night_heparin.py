@@ -6,9 +6,10 @@ from datetime import timedelta
 
 import pytest
 
-from ebbwell.deeds import night, record
+from ebbwell.deeds import night, setup
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.texts import order_fields
+from ebbwell.papers.heparin_now import heparin_lines
 from ebbwell.sim import hands
 from ebbwell.sim.homes import HOMES
 from ebbwell.sim.household import READING
@@ -102,16 +103,91 @@ def test_nights_without_a_heparin_pump_show_no_sum_and_no_stop(site: Site, name:
     assert "Heparin by the plan" not in text
 
 
+def _found(site: Site, vial: str, **also: str) -> None:
+    """The carer goes from the night page to the strength that was read, and types what the vial in the bin says."""
+    fact = site.desk.treatment.at_slot("measured", "heparin_strength", "")[-1]
+    there = f"/entry/{fact.id}"
+    assert there in site.get("/night").links
+    sent = {"change.value": vial, "reason": "the vial in the bin says so", **also}
+    assert site.fill(site.get(there), there, **sent).status == 303
+
+
+def _told(site: Site, *words: str) -> None:
+    """That these stand on the night page and at the keyboard."""
+    keyboard = " ".join(heparin_lines(site.desk)).replace("\u00a0", " ")
+    page = site.get("/night").text
+    for said in words:
+        assert page.count(said) == 1, said
+        assert keyboard.count(said) == 1, said
+
+
 @pytest.mark.hazard("H29")
-def test_a_vial_of_another_strength_found_in_the_night_ends_the_count_of_units(site: Site) -> None:
+@pytest.mark.source(
+    "arithmetic",
+    detail="5 h: 0.9 mL/h x 5 h = 4.5 mL; x 5,000 = 22,500 units; 1,500 / 1,000 = 1.5 mL, x 5,000 = 7,500;"
+    " 22,500 + 7,500 = 30,000; by the order 4,500 + 1,500 = 6,000",
+)
+def test_a_vial_of_another_strength_found_in_the_night_is_counted_as_it_was_read(site: Site) -> None:
     site.connect()
     site.do(night.give, what="heparin_first_dose", typed="1500", unit="units")
-    site.clock.pass_time(60 * MINUTES)
-    fact = site.desk.treatment.at_slot("measured", "heparin_strength", "")[-1]
-    site.do(record.correct, of=fact.id, changes={"value": "5000"}, reason="the vial in the bin says 5000")
+    site.clock.pass_time(timedelta(hours=5))
+    _found(site, "5000")
+    _told(
+        site,
+        "Counted with 5000 units/mL, as the vial was read. The order is for 1000.",
+        "By now the pump should have given 4.50 mL, which is 22 500 units. 1.35 mL are still to come.",
+        "The first dose was written down as 1500 units. If it was 1.5 mL of that vial, it was 7500 units."
+        " Then it makes 30 000 units in all by now. By the order it would be 6000 units.",
+        "Nobody measured these units. Call your unit now. Tell them these figures and what the heparin pump shows.",
+        "The pump stops at",
+    )
     text = site.get("/night").text
-    assert "The vial was read as 5000 units/mL. The order is for 1000 units/mL." in text
-    assert "How many units went in is not counted here. Call your unit." in text
-    assert "which is 900 units" not in text
-    assert "that makes" not in text
-    assert "The pump stops at" in text
+    assert "Call now: The heparin in hand is 5000 units/mL. The prescription says 1000 units/mL." in text
+    assert "which is 4500 units" not in text
+
+
+@pytest.mark.hazard("H29")
+@pytest.mark.source(
+    "arithmetic", detail="2 h: 0.9 x 2 = 1.8 mL; x 25,000 = 45,000; 1.5 x 25,000 = 37,500; 82,500 in all"
+)
+def test_a_vial_of_twenty_five_times_the_strength_is_counted_too(site: Site) -> None:
+    site.connect()
+    site.clock.pass_time(timedelta(hours=2))
+    _found(site, "25000")
+    _told(
+        site,
+        "given 1.80 mL, which is 45 000 units",
+        "The first dose is not written down",
+        "Call your unit now.",
+    )
+    site.do(night.give, what="heparin_first_dose", typed="1500", unit="units")
+    _told(
+        site, "it was 37 500 units. Then it makes 82 500 units in all by now. By the order it would be 3300"
+    )
+
+
+@pytest.mark.hazard("H29")
+def test_where_two_strengths_stand_no_units_are_counted(site: Site) -> None:
+    site.connect()
+    site.do(night.give, what="heparin_first_dose", typed="1500", unit="units")
+    site.clock.pass_time(timedelta(hours=1))
+    site.do(setup.measure, quantity="heparin_strength", typed="5000")
+    _told(
+        site,
+        "The vial was read as 1000 / 5000 units/mL. The order is for 1000 units/mL."
+        " How many units went in is not counted here. Call your unit.",
+    )
+    assert "which is 900 units" not in site.get("/night").text
+
+
+@pytest.mark.hazard("H29")
+def test_a_strength_that_was_read_rightly_after_all_is_counted_as_ordered(site: Site) -> None:
+    site.connect()
+    site.do(night.give, what="heparin_first_dose", typed="1500", unit="units")
+    site.clock.pass_time(timedelta(hours=1))
+    _found(site, "5000")
+    _found(site, "1000")
+    _told(
+        site, "given 0.90 mL, which is 900 units", "With the first dose of 1500 units that makes 2400 units."
+    )
+    assert "as the vial was read" not in site.get("/night").text

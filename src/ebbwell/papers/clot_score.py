@@ -15,11 +15,11 @@ from ebbwell.papers.heparin_now import first_dose
 from ebbwell.papers.night_now import ordered_line
 from ebbwell.papers.words import given_words, option_words
 from ebbwell.procedure.evidence import number_in
-from ebbwell.procedure.heparin_facts import heparin_hours
+from ebbwell.procedure.heparin_facts import heparin_hours, vial_times
 from ebbwell.science.catalogue import work
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import pump_stopped
-from ebbwell.state.night_thinner import FIRST_DOSE, READY_DOSE, score_of, scores_of
+from ebbwell.state.night_thinner import FIRST_DOSE, READY_DOSE, STRENGTH, score_of, scores_of
 
 INTO = "given_into"
 """The pick of where a ready dose went in."""
@@ -104,10 +104,15 @@ def _medicines(desk: Desk, kind: str) -> list[str]:
 def _pumped(desk: Desk, end: datetime) -> Decimal | None:
     """Units that the pump gave by the plan until it stopped, or the person came off. Source: fluids:3.3."""
     run, rate = heparin_hours(desk.treatment, end), number_in(ordered_line(desk, "heparin_rate"))
-    if run is None or rate is None:
+    if run is None or rate is None or _other_vial(desk):
         return None
     counted = {"first_dose_units": Decimal(0), "rate_units_h": rate, "run_time_h": min(run)}
     return work("heparin_total", counted).value
+
+
+def _other_vial(desk: Desk) -> bool:
+    """Whether a vial was read as another strength than the ordered one: the units of the order aren't what went in."""
+    return vial_times(desk.treatment, number_in(ordered_line(desk, STRENGTH))) != 1
 
 
 def _units(value: Decimal | None) -> str:

@@ -13,8 +13,7 @@ from ebbwell.journal.kinds.marks import Measured
 from ebbwell.procedure.evidence import find
 from ebbwell.procedure.model import Step
 from ebbwell.science.catalogue import work
-
-STRENGTH = "heparin_strength"
+from ebbwell.state.night_thinner import STRENGTH
 
 
 def strength_apart(desk: Desk, step: Step, *, told: bool = False) -> Iterator[str]:

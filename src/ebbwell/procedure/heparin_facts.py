@@ -12,6 +12,7 @@ from ebbwell.procedure.evidence import number_in
 from ebbwell.science.catalogue import work
 from ebbwell.state.facts import Facts
 from ebbwell.state.night import first_blood, paused_for
+from ebbwell.state.night_thinner import vials_read
 
 
 def heparin_by(treatment: Facts, at: datetime) -> Decimal | None:
@@ -41,6 +42,20 @@ def heparin_hours(treatment: Facts, at: datetime) -> tuple[Decimal, Decimal] | N
     ran = elapsed(start, max(at, start)) - paused_for(treatment, at)
     whole = work("heparin_run_time", {"treatment_min": minutes, "stop_before_end_min": before_end}).value
     return None if whole is None else (Decimal(round(ran.total_seconds())) / 3600, whole)
+
+
+def vial_times(treatment: Facts, ordered: Decimal | None) -> Decimal | None:
+    """How many times the ordered strength the vial holds that was read; 1 where it is the ordered one or none is on
+    record, None where two readings stand. The pump gives mL, so it gives that many times the units.
+
+    ordered: units/mL; None where none is ordered. Source: fluids:3.3 (a 5 or 25-fold error), practice:H29.
+    """
+    read = vials_read(treatment)
+    if ordered is None or read <= {ordered}:
+        return Decimal(1)
+    if len(read) != 1:
+        return None
+    return work("strength_ratio", {"vial_units_ml": next(iter(read)), "prescribed_units_ml": ordered}).value
 
 
 def _shown(treatment: Facts) -> list[Mapping[str, str]]:

@@ -32,7 +32,8 @@ class ThinnerNight:
     """One night; None or "" for what isn't known.
 
     kind: ``heparin``, ``low_molecular``, ``none``. first: units of the first dose as written down. pumped: units that
-    the pump gave by the plan until stop or coming off; total: both. stop_at: when the pump was to stop. pump_ml: the
+    the pump gave by the plan until stop or coming off; total: both; None where a vial was read as another strength, for
+    then nobody knows. stop_at: when the pump was to stop. pump_ml: the
     last reading of the pump. ordered: the low molecular dose in the unit's words; medicines: what was written down as
     given, in words. looks: as picked at coming off. clots: events that speak of clots. bleeding: minutes by site.
     per_kg: total for each kg of the target weight [units/kg]. score: how dialyser and drip chamber looked, 0 clean to
@@ -75,6 +76,8 @@ def _night(one: NightSummary, start: datetime) -> ThinnerNight:
     rate, first = _number(thinner, "heparin_rate"), _first_dose(thinner)
     pieces = _pieces(one, start) if kind == "heparin" else None
     pumped = total = None
+    if thinner.other_vials:
+        rate = None
     if pieces is not None and rate is not None:
         run = sum((until - begin for begin, until in pieces), Decimal(0))
         pumped = heparin_total(first_dose_units=Decimal(0), rate_units_h=rate, run_time_h=run)
@@ -106,7 +109,7 @@ def _night(one: NightSummary, start: datetime) -> ThinnerNight:
             for site in SITES
             if (minutes := decimal_of(one.values.get(f"bleeding_minutes@{site}", ""))) is not None
         },
-        given=tuple(given) if first is not None and pieces else (),
+        given=tuple(given) if first is not None and pieces and rate is not None else (),
         hours=end,
         per_kg=None if total is None else _per_kg(total, _number(thinner, "target_weight")),
         score=score_of(thinner.scores),

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from datetime import datetime
 from decimal import Decimal
 
 import msgspec
 
 from ebbwell.core.clock import elapsed
-from ebbwell.journal.kinds.marks import Choice
+from ebbwell.journal.kinds.marks import Choice, Measured
 from ebbwell.journal.kinds.night import Connected, Event, Given, NewSet, Reading
 from ebbwell.state.facts import Facts
 from ebbwell.state.night import first_blood, pauses, start_known
@@ -18,6 +19,7 @@ from ebbwell.state.night_fluid import decimal_of
 LINES = (
     "anticoagulant",
     "heparin_first_dose",
+    "heparin_strength",
     "heparin_rate",
     "heparin_stop_before_end",
     "low_molecular_dose",
@@ -36,6 +38,8 @@ HEPARIN, LOW = "heparin", "low_molecular"
 
 READY_DOSE = "low_molecular_dose"
 
+STRENGTH = "heparin_strength"
+
 _LOW = re.compile(r"\blow[\s-]*mol|\blmwh\b|\b(?!heparin\b)[a-z]+parin\b", re.IGNORECASE)
 _HEPARIN = re.compile(r"\bheparin\b", re.IGNORECASE)
 _LOCK = re.compile(r"\block\b", re.IGNORECASE)
@@ -53,6 +57,7 @@ class NightThinner(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     of each medicine. looks: name to what was picked; a name with two answers is left out. events: what was noted while
     blood ran, as picked. clotted_sets: sets changed because they clotted. off: each time off, in minutes after first
     blood, None for an end that isn't known. scores: how dialyser and drip chamber looked, as picked, and who picked it.
+    other_vials: strengths read off a vial that aren't the ordered one, in units/mL.
     """
 
     shown: dict[str, str] = {}
@@ -62,6 +67,7 @@ class NightThinner(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     clotted_sets: int = 0
     off: tuple[tuple[int, int | None], ...] = ()
     scores: tuple[tuple[str, str], ...] = ()
+    other_vials: tuple[str, ...] = ()
 
 
 def night_thinner(treatment: Facts) -> NightThinner:
@@ -91,7 +97,23 @@ def night_thinner(treatment: Facts) -> NightThinner:
             for out, back in pauses(treatment)
         ),
         scores=scores_of(treatment),
+        other_vials=_other_vials(treatment, shown),
     )
+
+
+def vials_read(treatment: Facts) -> frozenset[Decimal]:
+    """Each strength that stands as read off the vial [units/mL]; two where two readings stand."""
+    return frozenset(
+        read
+        for fact in treatment.at_slot("measured", STRENGTH, "")
+        if isinstance(fact.body, Measured) and (read := decimal_of(fact.body.value)) is not None
+    )
+
+
+def _other_vials(treatment: Facts, shown: Mapping[str, str]) -> tuple[str, ...]:
+    """Strengths that were read and aren't the one shown at connecting; () where none was shown."""
+    ordered = decimal_of(shown.get(STRENGTH, ""))
+    return () if ordered is None else tuple(str(one) for one in sorted(vials_read(treatment) - {ordered}))
 
 
 def kinds_given(treatment: Facts, more: tuple[Given, ...] = ()) -> frozenset[str]:

@@ -28,6 +28,7 @@ from ebbwell.papers.warned import warnings
 from ebbwell.papers.words import reading_words, span
 from ebbwell.state.facts import Fact
 from ebbwell.state.night import Phase
+from ebbwell.state.night_thinner import STRENGTH
 from ebbwell.state.reminders import Reminding, reminders
 from ebbwell.web.pages.off.steps import keep_steps, open_steps
 from ebbwell.web.visit import ALL, HOME, Visit, Way
@@ -73,6 +74,7 @@ def _page(visit: Visit) -> Response:
         found=warnings(desk),
         unchecked=unchecked_steps(desk),
         heparin=heparin_lines(desk),
+        vial=next(iter(desk.treatment.at_slot("measured", STRENGTH, "")), None),
         concentrates=concentrate_lines(desk, left),
         by_hour=concentrate_hours(desk, left),
         arm=any(f.next_step == ARM for f in reading_findings(desk)),
