@@ -565,6 +565,28 @@ def test_so_few_units_that_they_are_likely_millilitres_are_asked_about(clock: Se
         assert order.lines["heparin_rate"] == "900"
 
 
+@pytest.mark.source("fluids:3.3", detail="1,000, 5,000 and 25,000 are all sold: second look if different")
+@pytest.mark.hazard("H29")
+def test_another_heparin_strength_by_phone_is_asked_about(clock: SetClock, home: str) -> None:
+    answers = up_to(clock, home, GAUGES)
+    answers[GAUGES] = ["phone", "leave"]
+    answers[say("walk.phone")] = "1"
+    answers[say("walk.phone_which")] = "Heparin strength"
+    answers[say("walk.phone_giver")] = "Nurse at the home team"
+    answers[say("walk.phone_lasts")] = "For tonight only"
+    answers["Heparin strength [units/mL]"] = ["5000", "1000", "1000"]
+    answers[say("walk.type_again")] = "1000"
+    answers[say("walk.paper_number")] = "leave"
+    text = on_screen(night(clock, answers, home).out.getvalue())
+    assert "The order in force says 1000 units/mL." in text
+    assert "would hold 5 times the heparin. Look at the paper." in text
+    house, desk = look(home, clock)
+    with house:
+        order = desk.scene.order
+        assert order is not None
+        assert order.lines["heparin_strength"] == "1000"
+
+
 @pytest.mark.hazard("H2")
 def test_a_line_for_tonight_only_at_the_keyboard(clock: SetClock, home: str) -> None:
     answers = up_to(clock, home, GAUGES)

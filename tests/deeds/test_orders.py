@@ -14,7 +14,7 @@ from ebbwell.procedure.holds import Status
 from ebbwell.rulebook.typed import say_question
 from ebbwell.sim.household import BRAM, ILKA, PRESCRIPTION, UNIT
 from tests.deeds.homes import wrong
-from tests.hazards.home import Home, asked, refused, rules
+from tests.hazards.home import Home, asked, moved_in, refused, rules
 
 PAPER = {"number": "4", "giver": UNIT, "valid_from": "2026-04-29", "lines": PRESCRIPTION}
 
@@ -396,3 +396,42 @@ def test_advise_later_without_allowing_takes_back_what_was_allowed(night: Home) 
     night.do(orders.advise, who="", words="", about=("S0",), allows=False, outcome="no_answer")
     night.do(orders.advise, words="now you may", allows=True, **said)
     assert night.look().views["S0"].passed
+
+
+@pytest.mark.hazard("H29")
+@pytest.mark.source(
+    "fluids:3.3", detail="1,000, 5,000 and 25,000 units/mL are all sold; a 5 or 25-fold error"
+)
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("1000", ""),
+        ("5000", "5000 units/mL for heparin strength. The order in force says 1000 units/mL."),
+        ("25000", "would hold 25 times the heparin. Look at the paper. Is 25\u00a0000 units/mL right?"),
+        ("500", "would hold 0.5 times the heparin."),
+    ],
+)
+def test_odd_lines_asks_about_a_strength_that_is_not_the_one_in_force(
+    home: Home, typed: str, told: str
+) -> None:
+    found = orders.odd_lines(home.look(), {"heparin_strength": typed})
+    assert [(line, question.key) for line, question in found] == (
+        [("heparin_strength", "strength_apart")] if told else []
+    )
+    assert all(told in say_question(question) for _, question in found)
+
+
+@pytest.mark.hazard("H29")
+def test_a_strength_put_right_in_the_order_is_asked_about_like_a_fresh_one(home: Home) -> None:
+    order = home.look().scene.order
+    assert order is not None
+    changes = {"lines.heparin_strength": "5000"}
+    with asked("strength_apart"):
+        home.do(record.correct, of=order.prescription.id, changes=changes, reason="read again")
+
+
+def test_without_an_order_in_force_a_strength_is_held_against_none() -> None:
+    home = moved_in()
+    (order,) = home.look().standing.of("prescription")
+    home.do(record.withdraw, of=order.id, reason="of another person")
+    assert orders.odd_lines(home.look(), {"heparin_strength": "5000"}) == ()

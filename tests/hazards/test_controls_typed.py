@@ -10,6 +10,7 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.numbers import AmbiguousNumber
 from ebbwell.deeds import night, plan, record, setup
 from ebbwell.journal.kinds.night import Reading
+from ebbwell.papers.spoken import apart_words
 from ebbwell.procedure.holds import Status
 from ebbwell.sim.household import READING
 from tests.hazards.home import Home, asked, night_open, refused, rules
@@ -167,6 +168,21 @@ def test_another_heparin_strength_shuts() -> None:
     assert "heparin_strength_differs" in rules(done.findings)
     assert home.status("S18") is Status.BARRED
     assert "S18" in home.bars()
+
+
+@pytest.mark.hazard("H29")
+@pytest.mark.source("fluids:3.3", detail="a strength or units typed for mL/h; 0.9 mL/h is the plan")
+@pytest.mark.parametrize("typed", ["1000", "5000", "25000", "900"])
+def test_a_strength_typed_for_the_rate_of_the_pump_shuts(typed: str) -> None:
+    home = night_open()
+    home.until("S26b")
+    home.pass_step("S26")
+    home.do(setup.set_machine, line="heparin_rate_ml", typed=typed)
+    home.do(setup.set_machine, line="heparin_stop_before_end", typed="60")
+    assert home.why("S26b") == "hold.setting_differs"
+    (words,) = apart_words(home.look(), "S26b")
+    read = f"{int(typed):,}".replace(",", "\u00a0") if len(typed) > 4 else typed
+    assert words == f"Heparin rate: machine {read} mL/h, plan 0.9 mL/h."
 
 
 @pytest.mark.hazard("H29")

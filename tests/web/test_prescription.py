@@ -262,6 +262,32 @@ def test_so_few_units_that_they_are_likely_millilitres_are_asked_about(home: Sit
     assert home.desk.standing.last("line_amended") is not None
 
 
+@pytest.mark.source("fluids:3.3", detail="1,000, 5,000 and 25,000 are all sold: second look if different")
+@pytest.mark.hazard("H29")
+@pytest.mark.parametrize(("typed", "shown", "times"), [("5000", "5000", 5), ("25 000", "25 000", 25)])
+def test_another_heparin_strength_than_the_one_in_force_is_asked_about(
+    home: Site, typed: str, shown: str, times: int
+) -> None:
+    words = (
+        f"You typed {shown} units/mL for heparin strength. The order in force says 1000 units/mL."
+        f" The same mL from such a vial would hold {times} times the heparin."
+    )
+    page = home.get("/prescription/amend?line=heparin_strength")
+    fields = {"by": "phone", "giver": "Sister Aun", "value": typed, "read_back": typed, "lasts": "on"}
+    asked = home.fill(page, "/prescription/amend", **fields)
+    assert asked.status == 409
+    assert words in asked.text
+    assert home.desk.standing.last("line_amended") is None
+    assert home.fill(asked, "/prescription/amend", as_typed="yes").status == 303
+    anew = home.fill(
+        home.get("/prescription/new"),
+        "/prescription/new",
+        **{**HEAD, **LINES, "line__heparin_strength": typed},
+    )
+    assert anew.status == 409
+    assert words in anew.text
+
+
 def by_phone(
     home: Site, line: str = "potassium", value: str = "3", back: str = "3.0", lasts: str = "on", **more: str
 ) -> Seen:

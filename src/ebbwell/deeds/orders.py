@@ -11,6 +11,7 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
+from ebbwell.core.thousands import thousands
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.turn import independent, need_open
 from ebbwell.journal.kinds.orders import (
@@ -25,9 +26,10 @@ from ebbwell.journal.kinds.orders import (
 from ebbwell.procedure.evidence import same_value
 from ebbwell.rulebook.own_units import said
 from ebbwell.rulebook.typed import Question, check_typed, read_line
+from ebbwell.science.catalogue import work
 from ebbwell.state.alone import GOES_ON, for_next, for_one_night
 from ebbwell.state.facts import Fact
-from ebbwell.state.night_thinner import READY_DOSE
+from ebbwell.state.night_thinner import READY_DOSE, STRENGTH
 
 READ_STEP = "S2"
 """The step at which the prescription is read fresh."""
@@ -219,9 +221,10 @@ def odd_lines(desk: Desk, lines: Mapping[str, str]) -> tuple[tuple[str, Question
     """What to ask about typed lines before they are kept: line and question.
 
     lines: in their plain form. A line is held against its usual range, and against the order in force: a target
-    weight that moves by over 1.0 kg or 2 % is asked about. So is a line in units whose figure would be a usual one in
-    mL, a stop whose minutes would be a usual number of hours, and a ready dose that says nothing but mL. The pages and
-    the keyboard ask what is found here. Sources: practice:a0, fluids:3.1, fluids:3.4.
+    weight that moves by over 1.0 kg or 2 % is asked about, and a heparin strength that is another. So is a line in
+    units whose figure would be a usual one in mL, a stop whose minutes would be a usual number of hours, and a ready
+    dose that says nothing but mL. The pages and the keyboard ask what is found here.
+    Sources: practice:a0, fluids:3.1, fluids:3.3, fluids:3.4.
     """
     order = desk.scene.order
     known = {quantity.id for quantity in desk.rulebook.quantities()}
@@ -234,6 +237,7 @@ def odd_lines(desk: Desk, lines: Mapping[str, str]) -> tuple[tuple[str, Question
         others = {f"{line}@last": Decimal(before)} if before else {}
         found += [(line, q) for q in check_typed(desk.rulebook, line, Decimal(text), others=others)]
         found += [(line, q) for q in _as_ml(desk, line, Decimal(text))]
+        found += [(line, q) for q in _strength_apart(desk, line, Decimal(text), before)]
     return tuple(found)
 
 
@@ -252,6 +256,25 @@ def _as_ml(desk: Desk, line: str, value: Decimal) -> tuple[Question, ...]:
     shown = f"{plain(value)} {desk.rulebook.line(line).unit}"
     params = {"quantity": line, "value": shown, "number": plain(value), "other": IN_UNITS[line]}
     return (Question("as_ml", 1, tuple(sorted(params.items()))),)
+
+
+def _strength_apart(desk: Desk, line: str, value: Decimal, before: str) -> tuple[Question, ...]:
+    """Asks about a strength that isn't the one in force, whatever it is: 1,000, 5,000 and 25,000 are all sold.
+
+    Sources: fluids:3.3 (a 5 or 25-fold error), fluids:3.1 (differs by any amount: show both).
+    """
+    if line != STRENGTH or not before or value == Decimal(before):
+        return ()
+    inputs = {"vial_units_ml": value, "prescribed_units_ml": Decimal(before)}
+    times = work("strength_ratio", inputs).value or value / Decimal(before)
+    unit = desk.rulebook.line(line).unit
+    params = {
+        "quantity": line,
+        "value": thousands(f"{plain(value)} {unit}"),
+        "other": thousands(f"{plain(Decimal(before))} {unit}"),
+        "times": plain(times.quantize(Decimal("0.001")).normalize() + 0),
+    }
+    return (Question("strength_apart", 1, tuple(sorted(params.items()))),)
 
 
 def _heparin_units(line: str, text: str) -> tuple[Question, ...]:
