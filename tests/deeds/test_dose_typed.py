@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 
 from ebbwell.core.text import say
 from ebbwell.deeds import orders, record
 from ebbwell.deeds.desk import Asked
-from ebbwell.deeds.dose_typed import read_ready_dose
+from ebbwell.deeds.dose_typed import ordered_dose, read_ready_dose
 from ebbwell.deeds.night import give
 from ebbwell.journal.kinds.night import Given
 from ebbwell.rulebook.typed import say_question
@@ -42,6 +44,7 @@ def doubted(home: Home, **inputs: str) -> str:
     [
         ("4000 IU", ("4000", "IU")),
         ("4000iu", ("4000", "IU")),
+        ("4 000 IU", ("4 000", "IU")),
         (" 3500 I.U. ", ("3500", "IU")),
         ("3500 IU anti-Xa", ("3500", "IU")),
         ("40 mg", ("40", "mg")),
@@ -162,3 +165,36 @@ def test_give_asks_nothing_of_a_dose_while_the_order_waits_for_a_check(running: 
     running.do(orders.transcribe, number="4", giver="unit", valid_from="2026-04-29", lines=dict(PRESCRIPTION))
     running.do(give, what="heparin_first_dose", typed="7500", unit="units")
     assert running.look().treatment.of("given")
+
+
+@pytest.mark.source("fluids:3.4", detail="units differ between products, IU anti-Xa or mg: never convert")
+@pytest.mark.parametrize(
+    ("said", "dose"),
+    [
+        ("4000 IU at the start", ("4000", "IU")),
+        ("one dose of 4 000 i.u., arterial line", ("4000", "IU")),
+        ("12 500 units", ("12500", "units")),
+        ("40 mg", ("40", "mg")),
+        ("as on the paper", None),
+        ("4000 IU/mL", None),
+        ("4000 IU, later 2000 IU", None),
+        ("4,000 IU", None),
+    ],
+)
+def test_an_order_in_words_names_one_dose_or_none(said: str, dose: tuple[str, str] | None) -> None:
+    assert ordered_dose(said) == (None if dose is None else (Decimal(dose[0]), dose[1]))
+
+
+def test_give_takes_a_ready_dose_with_a_blank_between_thousands() -> None:
+    home = low("4 000 IU at the start")
+    home.do(give, what=READY_DOSE, typed="4 000 IU", unit="")
+    (fact,) = home.look().treatment.of("given")
+    assert getattr(fact.body, "amount", "") == "4000"
+    assert "You typed 400 IU. The order says: 4 000 IU at the start." in doubted_after(home, "400 IU")
+
+
+def doubted_after(home: Home, typed: str) -> str:
+    """What is asked about a further dose."""
+    with pytest.raises(Asked) as caught:
+        home.do(give, what=READY_DOSE, typed=typed, unit="")
+    return say_question(caught.value.questions[0])

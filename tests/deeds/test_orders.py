@@ -343,9 +343,14 @@ def test_odd_lines_asks_about_units_that_are_likely_millilitres(
         ("heparin_stop_before_end", "0", []),
         ("low_molecular_dose", "0.4 mL at the start", ["ready_dose_in_ml"]),
         ("low_molecular_dose", "0.4ml", ["ready_dose_in_ml"]),
+        ("low_molecular_dose", "as on the paper", ["ready_dose_no_amount"]),
+        ("low_molecular_dose", "4000", ["ready_dose_no_amount"]),
+        ("low_molecular_dose", "4000 IU/mL", ["ready_dose_no_amount"]),
+        ("low_molecular_dose", "4000 IU or 5000 IU", ["ready_dose_no_amount"]),
+        ("low_molecular_dose", "4 000 IU at the start", []),
+        ("low_molecular_dose", "4,000 IU at the start", ["ready_dose_no_amount"]),
         ("low_molecular_dose", "4000 IU in 0.4 mL", []),
         ("low_molecular_dose", "40 mg (0.4 mL)", []),
-        ("low_molecular_dose", "as on the paper", []),
     ],
 )
 def test_odd_lines_asks_about_hours_for_minutes_and_a_ready_dose_in_ml(

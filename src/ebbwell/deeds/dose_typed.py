@@ -17,8 +17,8 @@ from ebbwell.state.night_thinner import FIRST_DOSE, READY_DOSE
 SPELLINGS = {"iu": "IU", "i.u.": "IU", "units": "units", "unit": "units", "mg": "mg"}
 """How the label of a ready dose gives it. One is never made into another. Source: fluids:3.4."""
 
-_DOSE = re.compile(r"(\d[\d.,]*)\s*(I\.U\.|IU|units?|mg)(?![\w/])", re.IGNORECASE)
-_TYPED = re.compile(r"(\S*\d)\s*([A-Za-z.]+)(?:\s+anti-xa)?", re.IGNORECASE)
+_DOSE = re.compile(r"(\d{1,3}(?:\s\d{3})+|\d[\d.,]*)\s*(I\.U\.|IU|units?|mg)(?![\w/])", re.IGNORECASE)
+_TYPED = re.compile(r"(\d{1,3}(?:\s\d{3})+|\S*\d)\s*([A-Za-z.]+)(?:\s+anti-xa)?", re.IGNORECASE)
 
 
 def read_ready_dose(typed: str) -> tuple[str, str]:
@@ -31,6 +31,16 @@ def read_ready_dose(typed: str) -> tuple[str, str]:
     if found is None or unit is None:
         raise InputError("enter.ready_dose", typed=typed.strip())
     return found[1], unit
+
+
+def ordered_dose(said: str) -> tuple[Decimal, str] | None:
+    """Number and unit of the ready dose in an order's words: ``4000 IU at the start``; None where they name none, or
+    more than one. Only such an order can be held against what goes in.
+    """
+    doses = [(_amount(number), SPELLINGS[spelled.casefold()]) for number, spelled in _DOSE.findall(said)]
+    if len(doses) != 1 or doses[0][0] is None:
+        return None
+    return doses[0][0], doses[0][1]
 
 
 def read_given(desk: Desk, what: str, typed: str) -> Decimal:
@@ -58,8 +68,8 @@ def dose_question(desk: Desk, what: str, amount: Decimal, unit: str) -> tuple[Qu
     said = order.lines.get(what, "")
     if what == FIRST_DOSE:
         return _first_dose(order.lines, said, amount)
-    doses = [(_number(number), SPELLINGS[spelled.casefold()]) for number, spelled in _DOSE.findall(said)]
-    if len(doses) != 1 or doses[0] == (amount, unit) or doses[0][0] is None:
+    ordered = ordered_dose(said)
+    if ordered in (None, (amount, unit)):
         return ()
     return (Question("ready_dose_apart", 1, (("ordered", said), ("value", f"{plain(amount)} {unit}"))),)
 
@@ -76,7 +86,12 @@ def _first_dose(lines: dict[str, str], said: str, amount: Decimal) -> tuple[Ques
 
 
 def _number(text: str) -> Decimal | None:
+    """The number that a line begins with."""
+    return _amount(text.split(" ")[0])
+
+
+def _amount(text: str) -> Decimal | None:
     try:
-        return parse_decimal(text.split(" ")[0])
+        return parse_decimal(text)
     except InputError:
         return None

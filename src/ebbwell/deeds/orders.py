@@ -13,6 +13,7 @@ from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
 from ebbwell.core.thousands import thousands
 from ebbwell.deeds.desk import Desk
+from ebbwell.deeds.dose_typed import ordered_dose
 from ebbwell.deeds.turn import independent, need_open
 from ebbwell.journal.kinds.orders import (
     OUTCOMES,
@@ -223,7 +224,7 @@ def odd_lines(desk: Desk, lines: Mapping[str, str]) -> tuple[tuple[str, Question
     lines: in their plain form. A line is held against its usual range, and against the order in force: a target
     weight that moves by over 1.0 kg or 2 % is asked about, and a heparin strength that is another. So is a line in
     units whose figure would be a usual one in mL, a stop whose minutes would be a usual number of hours, and a ready
-    dose that says nothing but mL. The pages and the keyboard ask what is found here.
+    dose that says nothing but mL, or not one number with its unit. The pages and the keyboard ask what is found here.
     Sources: practice:a0, fluids:3.1, fluids:3.3, fluids:3.4.
     """
     order = desk.scene.order
@@ -278,7 +279,7 @@ def _strength_apart(desk: Desk, line: str, value: Decimal, before: str) -> tuple
 
 
 def _heparin_units(line: str, text: str) -> tuple[Question, ...]:
-    """Asks about minutes that are likely hours, and about a ready dose in mL alone.
+    """Asks about minutes that are likely hours, about a ready dose in mL alone, and about one without one amount.
 
     1 to 4: common practice, no source; the range of the line ends at 4 h. Source: fluids:3.4 (a dose in IU or mg).
     """
@@ -287,6 +288,8 @@ def _heparin_units(line: str, text: str) -> tuple[Question, ...]:
         return (Question("as_hours", 1, tuple(sorted(said.items()))),)
     if line == READY_DOSE and _IN_ML.search(text) and not _STRONG.search(text):
         return (Question("ready_dose_in_ml", 1, (("value", text),)),)
+    if line == READY_DOSE and text and ordered_dose(text) is None:
+        return (Question("ready_dose_no_amount", 1, (("value", text),)),)
     return ()
 
 
