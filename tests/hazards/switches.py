@@ -328,7 +328,11 @@ SWITCHES: Mapping[str, tuple[Off, ...]] = {
     "H24": (("ebbwell.procedure.evidence:lot_refused", gives("")),),
     "H26": (("ebbwell.deeds.plan:Draughted.refused", holds(())),),
     "H27": (("ebbwell.procedure.rule_facts:weight_after_expected", _rinse_twice),),
-    "H29": (("ebbwell.rulebook.evaluate:evaluate", rules_of("H29")),),
+    "H29": (
+        ("ebbwell.rulebook.evaluate:evaluate", rules_of("H29")),
+        ("ebbwell.procedure.heparin_facts:vial_times", gives(Decimal(1))),
+        ("ebbwell.deeds.orders:odd_lines", gives(())),
+    ),
     "H30": (("ebbwell.procedure.evidence:accepted", gives("")),),
     "H32": (("ebbwell.core.text:say", _says("grade.note", text="Everything is fine.")),),
     "H34": (("ebbwell.web.visit:Visit.needles_in", holds(False)),),
