@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import timedelta
+from decimal import Decimal
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -227,3 +228,41 @@ def test_a_strength_that_is_none_is_asked_for_again_at_the_keyboard(clock: SetCl
     house, desk = look(home, clock)
     with house:
         assert not desk.treatment.at_slot("measured", "heparin_strength", "")
+
+
+@pytest.mark.hazard("H29")
+@pytest.mark.source(
+    "arithmetic",
+    detail="5 h and a little: 0.9 mL/h x 5 h = 4.5 mL; mL x 5,000 = units; 1.5 mL x 5,000 = 7,500; both together",
+)
+def test_another_strength_found_in_the_night_is_typed_with_fix_and_counted(
+    clock: SetClock, home: str
+) -> None:
+    _running_with(clock, home, USUAL_HOME)
+    with House.open(Path(home) / "record.ebbwell", clock, SeededIds(6), create=False) as house:
+        house.do(deeds.give, by=BRAM, what="heparin_first_dose", typed="1500", unit="units")
+    clock.pass_time(timedelta(hours=5))
+
+    def which(asked: str) -> str:
+        found = re.search(r"(\d+) \d\d:\d\d heparin strength: 1000", asked)
+        more = re.search(r"(\d+) " + say("walk.fix_more", count=0).partition("0")[0].strip(), asked)
+        chosen = found or more
+        assert chosen is not None, asked
+        return chosen[1]
+
+    answers = usual_answers(clock)
+    answers[say("walk.night_running")] = ["fix", "leave"]
+    answers[say("walk.fix_which")] = which
+    answers[say("walk.fix_how")] = "1"
+    answers[say("walk.fix_new")] = "5000"
+    answers[say("walk.fix_reason")] = "the vial in the bin says 5000"
+    text = " ".join(night(clock, answers, home).out.getvalue().replace("\u00a0", " ").split())
+    assert "Counted with 5000 units/mL, as the vial was read. The order is for 1000." in text
+    pumped = re.search(r"given (4\.5\d) mL, which is (\d\d) (\d{3}) units", text)
+    summed = re.search(r"it was 7500 units\. Then it makes (\d\d) (\d{3}) units in all by now", text)
+    assert pumped is not None, text
+    assert summed is not None, text
+    units = int(pumped[2] + pumped[3])
+    assert abs(Decimal(pumped[1]) * 5000 - units) <= 25, "the mL are shown with two places"
+    assert int(summed[1] + summed[2]) == units + 7500
+    assert "Nobody measured these units. Call your unit now." in text
