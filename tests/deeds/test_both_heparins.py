@@ -72,7 +72,7 @@ def test_a_heparin_pump_that_shows_millilitres_counts_as_heparin() -> None:
     assert told(home)
 
 
-@pytest.mark.source("common practice, no source", detail="a lock fills the catheter and stays in it")
+@pytest.mark.source("common practice", detail="no source: a lock fills the catheter and stays in it")
 @pytest.mark.parametrize(
     ("what", "amount"), [("heparin lock", "2"), ("saline", "200"), ("heparin", "0"), ("enoxaparin", "40")]
 )
