@@ -198,7 +198,9 @@ class House:
         elif chosen in open_ones:
             opened = next(iter(facts.of("pinned")), None)
             rulebook = tightened(rulebook, self.rulebook, self.state.standing, opened)
-        rulebook = in_units(rulebook, chosen_units(self.state.standing))
+        units = chosen_units(self.state.standing)
+        rulebook = in_units(rulebook, units)
+        present = in_units(with_own_limits(self.rulebook, self.state.standing), units)
         now = self.clock.now()
         desk = Desk(
             household=self.household,
@@ -213,7 +215,7 @@ class House:
             writer=self.store.writer,
             ids=self.ids,
             key=key,
-            present=(self._present_steps(), with_own_limits(self.rulebook, self.state.standing)),
+            present=(self._present_steps(), present),
         )
         self._reuse(desk, (self.state.row, chosen, now, procedure.digest, rulebook.digest))
         return desk

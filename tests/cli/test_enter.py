@@ -29,6 +29,7 @@ from ebbwell.journal.kinds.water import (
     WaterNotice,
     WaterReport,
 )
+from ebbwell.papers.limit_themes import themed
 from ebbwell.sim.household import BRAM, TOVE, move_in
 from ebbwell.state.units import chosen_units
 from ebbwell.state.water import plant
@@ -214,6 +215,24 @@ def test_the_second_typing_of_a_limit_sees_nothing_of_the_first(moved: str, cloc
     text = enter(moved, clock, BRAM_IS_HERE, *first, "back", "", what="limit")
     assert say("form.stands_enter", value="0.05") not in text
     assert text.count(say("web.limits.again")) == 3
+
+
+@pytest.mark.hazard("H6")
+@pytest.mark.source("arithmetic", detail="(100.4 - 32) x 5 / 9 = 38.0 C; 38.5 x 9 / 5 + 32 = 101.3 F")
+def test_a_limit_is_asked_and_typed_in_the_unit_of_the_home(moved: str, clock: SetClock) -> None:
+    enter(moved, clock, "1", "2", "2", "3", what="measures")
+    theme, place = next(
+        (str(n), str(m))
+        for n, (_, found) in enumerate(themed(now(moved, clock).rulebook), 1)
+        for m, one in enumerate([one for one in found if one.owner != "fixed"], 1)
+        if one.id == "fluid_temperature_stop"
+    )
+    answers = ("1", theme, place, "38 mmHg", "100.4", "100.4", "seen on paper", "Sister Quill", "1")
+    seen = enter(moved, clock, *answers, what="limit")
+    assert "New figure [F]" in seen
+    assert "101.3 F (38.5 C)" in seen
+    assert "mmHg can't be changed to F" in seen
+    assert now(moved, clock).rulebook.limit("fluid_temperature_stop").value == D("38.0")
 
 
 def test_a_limit_of_the_household_asks_for_no_name(moved: str, clock: SetClock) -> None:

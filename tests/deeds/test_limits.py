@@ -6,9 +6,11 @@ from decimal import Decimal
 
 import pytest
 
+from ebbwell.core.errors import UnitError
 from ebbwell.deeds import record, setup
 from ebbwell.deeds.another_night import NIGHT_WAS_RUN
 from ebbwell.deeds.limits import change_limit, disagreeing
+from ebbwell.deeds.units import choose_units
 from ebbwell.journal.kinds.house import LimitChanged
 from ebbwell.journal.kinds.marks import Withdrawn
 from ebbwell.journal.kinds.orders import Pinned
@@ -71,6 +73,52 @@ def test_change_limit_refuses_half_of_what_it_needs(home: Home, change: dict[str
         home.do(
             change_limit, **{"limit": "chlorine", "typed": "0.05", "again": "0.05 mg/L", **UNIT, **change}
         )
+
+
+YARD = {"weight": "lb", "temperature": "F", "glucose": "mg/dL"}
+
+
+@pytest.mark.hazard("H6")
+@pytest.mark.source(
+    "arithmetic",
+    detail="(100.4 - 32) x 5 / 9 = 38.0 C; a difference of 0.9 F x 5 / 9 = 0.5 C, of 0.54 F 0.3 C; 1.1 lb x 0.45359237 "
+    "= 0.499 kg; 81 mg/dL / 18.016 = 4.496 mmol/L",
+)
+@pytest.mark.parametrize(
+    ("limit", "typed", "again", "kept"),
+    [
+        ("fluid_temperature_stop", "100.4", "38.0 C", "38"),
+        ("fluid_temperature_off", "0.54", "0.54 F", "0.3"),
+        ("weight_loss_between", "1.5", "1.5 lb", "0.7"),
+        ("weight_under_target", "1.1", "0.5 kg", "0.5"),
+        ("gain_per_day", "2 lb/day", "2", "0.9"),
+        ("glucose_low", "81", "4.5 mmol/L", "4.5"),
+        ("chlorine", "50 ug/L", "0.05", "0.05"),
+    ],
+)
+def test_a_bare_figure_of_a_limit_stands_in_the_unit_of_the_home(
+    home: Home, limit: str, typed: str, again: str, kept: str
+) -> None:
+    home.do(choose_units, **YARD)
+    if limit == "glucose_low":
+        set_to(home, limit, "90")
+    home.do(change_limit, limit=limit, typed=typed, again=again, **UNIT)
+    body = home.look().standing.of("limit_changed")[-1].body
+    assert isinstance(body, LimitChanged)
+    assert D(body.value) == D(kept)
+    assert body.unit == load_rulebook().limit(limit).unit
+
+
+@pytest.mark.hazard("H6")
+def test_change_limit_refuses_a_unit_of_another_kind_and_names_its_bounds_in_both(home: Home) -> None:
+    home.do(choose_units, **YARD)
+    for limit, typed in (("chlorine", "0.05 mmHg"), ("gain_per_day", "2 lb"), ("chlorine", "0.05 spoons")):
+        with pytest.raises(UnitError):
+            set_to(home, limit, typed)
+    with pytest.raises(LimitRefused) as why:
+        set_to(home, "fluid_temperature_stop", "38")
+    assert why.value.params["highest"] == "101.3 F (38.5 C)"
+    assert not home.look().standing.of("limit_changed")
 
 
 def test_a_limit_of_the_household_needs_no_name(home: Home) -> None:

@@ -7,6 +7,7 @@ import pytest
 from ebbwell.core.text import say
 from ebbwell.deeds import setup
 from ebbwell.deeds.limits import change_limit
+from ebbwell.deeds.units import choose_units
 from ebbwell.journal.kinds.house import LimitChanged
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.sim.elsewhere import written_elsewhere
@@ -69,6 +70,21 @@ def test_what_cannot_be_taken_is_said_and_stays_typed(site: Site, typed: dict[st
     assert {name: again[name][0] for name in ("typed", "again", "reason", "allowed_by")} == {
         name: value for name, value in {**GOOD, **typed}.items() if name != "how"
     }
+
+
+@pytest.mark.hazard("H6")
+@pytest.mark.source("arithmetic", detail="(100.4 - 32) x 5 / 9 = 38.0 C; 38.5 x 9 / 5 + 32 = 101.3 F")
+def test_the_form_takes_a_figure_in_the_unit_of_the_home_and_says_both(site: Site) -> None:
+    site.move_in()
+    site.do(choose_units, weight="lb", temperature="F", glucose="mg/dL")
+    page = site.get("/limits/fluid_temperature_stop")
+    assert '<span id="typed-unit">F</span>' in page.html
+    low = keep(site, "fluid_temperature_stop", typed="38", again="38")
+    assert low.status == 409
+    assert "99.5 F (37.5 C) to 101.3 F (38.5 C)" in low.text
+    assert keep(site, "fluid_temperature_stop", typed="100.4", again="100.4").status == 303
+    assert "Set to 100.4 F (38.0 C) by Bram Venn" in row(site, "fluid_temperature_stop")
+    assert '<span id="typed-unit">mg/dL</span>' in site.get("/limits/glucose_low").html
 
 
 def test_the_same_form_twice_makes_one_entry(site: Site) -> None:

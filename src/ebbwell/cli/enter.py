@@ -11,6 +11,7 @@ from ebbwell.cli.walk.form_kinds import CARERS, KINDS, title_of
 from ebbwell.cli.walk.forms import walk_form
 from ebbwell.cli.walk.prescribe import Draft
 from ebbwell.cli.walk.prompt import TURNS, Leave, Walk
+from ebbwell.core.reader import read_by
 from ebbwell.core.text import say
 from ebbwell.papers.heading import heading
 from ebbwell.state.standing import household, people
@@ -22,7 +23,7 @@ HERE = ("?", "help", "stop", "stop now", "running", "call")
 def run(session: Session, args: argparse.Namespace) -> int:
     """Fill in one form. Leaving keeps what was typed, for the next time, and gives 0."""
     house = session.open_house()
-    with house:
+    with house, read_by(house.look().rulebook.units):
         walk = Walk(
             session,
             house,

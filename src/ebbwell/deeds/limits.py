@@ -5,12 +5,12 @@ from __future__ import annotations
 from decimal import Decimal
 
 from ebbwell.core.errors import InputError
-from ebbwell.core.numbers import parse_decimal, plain
+from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.house import HEARD, LimitChanged
-from ebbwell.rulebook.model import Limit
-from ebbwell.rulebook.own_units import both
+from ebbwell.rulebook.model import Limit, LimitRefused, Rulebook
+from ebbwell.rulebook.own_units import both, limit_apart, limit_substance, read_limit
 from ebbwell.state.limits import changes_of, own_values
 
 PLACES = 3
@@ -29,23 +29,24 @@ def change_limit(
 ) -> None:
     """Set a limit to another figure, for nights opened from here on; a stricter one holds for tonight at once.
 
-    typed: the figure, with or without the limit's unit. again: the same, typed a second time. reason: why.
+    typed: the figure, in the household's unit or with another one. again: the same, typed a second time. reason: why.
     allowed_by, how: who of the unit allowed it, and one of ``HEARD``; asked for where the clinic owns the limit.
-    Refuses a limit that nobody moves and a figure outside its bounds (LimitRefused), two figures that differ, the
-    figure that holds already, no reason, and for the clinic's limits no name or way.
+    Refuses a limit that nobody moves and a figure outside its bounds (LimitRefused), a unit of another kind
+    (UnitError), two figures that differ, the figure that holds already, no reason, and for the clinic's limits no name
+    or way.
     Source: design sections 5 and 6, practice hazard H67.
     """
     book = (desk.present or (desk.procedure, desk.rulebook))[1]
     held = book.limit(limit)
-    value = _read(held, typed)
-    book.with_limits({limit: value})
-    if _read(held, again) != value:
+    value = read_limit(book, held, typed, PLACES)
+    _inside(book, held, value)
+    if read_limit(book, held, again, PLACES) != value:
         raise InputError("enter.limit_again", first=typed.strip(), second=again.strip())
     label = say(f"limit.{limit}")
     older = changes_of(desk.standing, limit)
     disagree = len({fact.says for fact in older}) > 1
     if value == held.value and not disagree:
-        raise InputError("enter.limit_same", label=label, value=both(book.units, value, held.unit))
+        raise InputError("enter.limit_same", label=label, value=_shown(book, held, value))
     if not reason.strip():
         raise InputError("enter.limit_reason")
     clinic = held.owner == "clinic"
@@ -68,9 +69,20 @@ def change_limit(
     )
 
 
-def _read(limit: Limit, typed: str) -> Decimal:
-    number = typed.strip().removesuffix(limit.unit).strip()
-    return parse_decimal(number, places=PLACES)
+def _inside(book: Rulebook, limit: Limit, value: Decimal) -> None:
+    """Raise LimitRefused for a figure that the limit can't have, its bounds in the household's unit."""
+    try:
+        book.with_limits({limit.id: value})
+    except LimitRefused as why:
+        if why.key != "limit.outside_bounds":
+            raise
+        ends = {"lowest": _shown(book, limit, limit.lowest), "highest": _shown(book, limit, limit.highest)}
+        raise LimitRefused(why.key, label=say(f"limit.{limit.id}"), **ends) from why
+
+
+def _shown(book: Rulebook, limit: Limit, value: Decimal) -> str:
+    substance, apart = limit_substance(book, limit.id), limit_apart(book, limit.id)
+    return both(book.units, value, limit.unit, substance, apart=apart)
 
 
 def disagreeing(desk: Desk) -> tuple[str, ...]:

@@ -19,7 +19,7 @@ from ebbwell.plan.clock_times import clock as clock
 from ebbwell.procedure.model import Procedure
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.model import Rulebook
-from ebbwell.rulebook.own_units import said
+from ebbwell.rulebook.own_units import limit_apart, limit_substance, said
 from ebbwell.state.fields import READING_ORDER as READING_ORDER
 from ebbwell.state.membrane import PRESSURE, parts_of
 
@@ -132,8 +132,9 @@ def line_value(line: str, value: str, rulebook: Rulebook | None = None) -> str:
 
 def limit_value(limit: str, value: str, unit: str) -> str:
     """A figure of a limit with its unit; one that says how far two values may lie apart is a difference."""
-    apart = any(limit in rule.limit and rule.other for rule in load_rulebook().rules())
-    return both_text(f"{value} {unit}".rstrip(), apart=apart)
+    book = load_rulebook()
+    apart, substance = limit_apart(book, limit), limit_substance(book, limit)
+    return both_text(f"{value} {unit}".rstrip(), substance, apart=apart)
 
 
 def measured_words(body: Measured) -> str:

@@ -12,10 +12,11 @@ from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal, localcontext
 from functools import lru_cache
 
-from ebbwell.core.numbers import NUMBER_PART, plain, plain_digits
+from ebbwell.core.errors import UnitError
+from ebbwell.core.numbers import NUMBER_PART, parse_decimal, plain, plain_digits
 from ebbwell.core.reader import reader
 from ebbwell.core.units import CONTEXT, convert, parse_unit
-from ebbwell.rulebook.model import LineDef, QuantityDef, Rulebook
+from ebbwell.rulebook.model import Limit, LineDef, QuantityDef, Rulebook
 
 CHOICES: Mapping[str, tuple[str, ...]] = {
     "weight": ("kg", "lb"),
@@ -151,6 +152,62 @@ def changed_exactly(
         with localcontext(CONTEXT):
             return there - convert(Decimal(0), old, new)
     return there
+
+
+def kept_from(
+    value: Decimal, unit: str, to: str, places: int, substance: str = "", *, apart: bool = False
+) -> Decimal:
+    """A typed value in the unit it is kept in, as ``changed_to``. apart: a difference, so that 0.9 F is 0.5 C.
+
+    Raises UnitError as ``convert`` does.
+    """
+    if not apart or {unit, to} != {"C", "F"}:
+        return changed_to(value, unit, to, places, substance or None)
+    with localcontext(CONTEXT):
+        exact = convert(value, unit, to) - convert(Decimal(0), unit, to)
+    return rounded(exact, places + ROOM).normalize()
+
+
+def limit_apart(book: Rulebook, limit: str) -> bool:
+    """Whether a limit says how far two values may lie from each other, rather than where one of them lies."""
+    return any(limit in rule.limit and rule.other for rule in book.rules())
+
+
+def limit_substance(book: Rulebook, limit: str) -> str:
+    """What an amount in a litre is of, by the quantities that a limit is for; "" where that says nothing."""
+    known = {quantity.id: quantity.substance for quantity in book.quantities()}
+    facts = (rule.fact.partition("@")[0] for rule in book.rules() if limit in rule.limit)
+    return next((known[fact] for fact in facts if known.get(fact)), "")
+
+
+def limit_unit(book: Rulebook, limit: Limit) -> str:
+    """The unit that a bare figure of a limit is typed in: the household's own, where it chose one."""
+    return read_in(book.units, limit.unit, limit_substance(book, limit.id))
+
+
+def read_limit(book: Rulebook, limit: Limit, typed: str, places: int) -> Decimal:
+    """A typed figure of a limit in the limit's unit; a bare number stands in the household's.
+
+    places: decimals that it is typed with at most. Raises InputError for what is no number, and UnitError for a unit
+    that isn't known or is of another kind. Source: practice:a0.
+    """
+    number, named = split_unit(typed)
+    if limit.unit and typed.strip().endswith(limit.unit):
+        number, named = typed.strip().removesuffix(limit.unit).strip(), limit.unit
+    value = parse_decimal(number, places=places)
+    unit = named or limit_unit(book, limit)
+    if unit == limit.unit:
+        return value
+    day = OF_A_DAY if limit.unit.endswith(OF_A_DAY) else ""
+    if day and not unit.endswith(day):
+        raise UnitError("unit.other_kind", unit=unit, to=limit_unit(book, limit))
+    symbol, kept = parse_unit(unit.removesuffix(day)), limit.unit.removesuffix(day)
+    shown = PLACES.get(kept, places)
+    substance = limit_substance(book, limit.id)
+    try:
+        return kept_from(value, symbol, kept, shown, substance, apart=limit_apart(book, limit.id))
+    except UnitError as why:
+        raise UnitError("unit.other_kind", unit=unit, to=limit_unit(book, limit)) from why
 
 
 def places_of(unit: str) -> int:

@@ -20,7 +20,8 @@ from ebbwell.journal.kinds.house import HEARD
 from ebbwell.papers.limit_themes import themed
 from ebbwell.papers.water_asks import Ask, ask
 from ebbwell.papers.water_forms import FORMS, held_values
-from ebbwell.rulebook.own_units import CHOICES
+from ebbwell.papers.words import limit_value
+from ebbwell.rulebook.own_units import CHOICES, limit_unit
 from ebbwell.rulebook.water_lists import OWN_ITEM
 from ebbwell.state.labels import labels
 from ebbwell.state.standing import people
@@ -105,8 +106,11 @@ def _limit(walk: Walk) -> KeyForm:
 
     def fields(typed: Typed) -> list[Ask]:
         chosen = next((one for one in book.limits() if one.id == typed.get("limit")), None)
-        unit = chosen.unit if chosen is not None else ""
-        holds = say("form.limit_now", value=f"{plain(chosen.value)} {unit}") if chosen is not None else ""
+        unit, holds = "", ""
+        if chosen is not None:
+            unit = limit_unit(book, chosen)
+            value = limit_value(chosen.id, plain(chosen.value), chosen.unit)
+            holds = say("form.limit_now", value=value)
         options = by_theme.get(typed.get("theme", ""), ())
         found = [
             Ask("theme", say("form.which_theme"), "pick", options=themes),

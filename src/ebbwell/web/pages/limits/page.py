@@ -16,6 +16,7 @@ from ebbwell.papers.limit_themes import themed
 from ebbwell.papers.words import day, limit_value
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.model import Limit, Rulebook, Source
+from ebbwell.rulebook.own_units import limit_unit
 from ebbwell.state.limits import changes_of, own_values
 from ebbwell.state.standing import people
 from ebbwell.web.pages.limits.pressures import usual_rows
@@ -166,7 +167,7 @@ def show_one(visit: Visit) -> Response:
         "pages/limits/one.html",
         l=_shown(desk, book, limit, ours, used),
         clinic=limit.owner == "clinic",
-        unit=limit.unit,
+        unit=limit_unit(book, limit),
         heard=HEARD,
         may_act=bool(visit.roles & WRITERS),
     )
