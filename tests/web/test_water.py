@@ -188,7 +188,7 @@ def test_litres_softener_and_cost_of_a_night(home: Site) -> None:
             "hardness",
             "Type the unit with the number: mg/L CaCO3 / dH / fH / grain/gal.",
         ),
-        ("set", {"hardness": "250 ppm"}, "hardness", "ppm is not a unit that is used here."),
+        ("set", {"hardness": "250 ppm"}, "hardness", "250 ppm does not say what is counted."),
         ("set", {"recovery": "105"}, "recovery", "enter a number from 5 to 95 %."),
         ("set", {"feed_flow": "0.6 bar"}, "feed_flow", "bar can't be changed to L/min"),
         ("set", {"feed_chlorine_most": "<0.1"}, "feed_chlorine_most", "without the sign for less than"),

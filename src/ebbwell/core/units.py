@@ -146,6 +146,10 @@ of one urea, so that mmol/L is mmol of urea. Citric acid is without water. Sourc
 E17.7, fluids 0 (salts); citric acid from memory."""
 
 
+PARTS = ("ppm", "ppb", "ppt")
+"""Parts in a million, or in more: said of what water holds, of hardness and of a meter's guess at salt alike."""
+
+
 def _spelling(typed: str) -> str:
     folded = " ".join(typed.casefold().split())
     return folded.replace(" /", "/").replace("/ ", "/")
@@ -180,9 +184,11 @@ def parse_unit(typed: str) -> str:
 
     Raises UnitError for a unit that isn't in the table (so also for mL/kg/min, a slip seen in print).
     """
-    symbol = _SPELLINGS.get(_spelling(typed[: MAX_TYPED * 2]))
+    spelled = _spelling(typed[: MAX_TYPED * 2])
+    symbol = _SPELLINGS.get(spelled)
     if symbol is None:
-        raise UnitError("unit.unknown", unit=typed.strip()[:MAX_TYPED])
+        key = "unit.parts" if spelled in PARTS else "unit.unknown"
+        raise UnitError(key, unit=typed.strip()[:MAX_TYPED])
     return symbol
 
 

@@ -14,7 +14,7 @@ from ebbwell.rulebook.typed import Question
 PAST_LIMIT = "past_limit"
 """What is asked instead of naming another number: what the limit is, and what to do first."""
 
-OTHER_FIELD = ("minus", "swapped", "fahrenheit", "pounds", "other_unit")
+OTHER_FIELD = ("minus", "swapped", "fahrenheit", "pounds", "other_unit", "meter_in_mS", "meter_in_uS")
 """Questions about a sign, a field or a unit: the number named is the same one, read as it was meant."""
 
 LIMITS = ("above", "at_or_above", "below", "at_or_below", "outside", "not_word_nor_under")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, TypeVar
 
-from ebbwell.core.errors import EbbwellError, InputError
+from ebbwell.core.errors import EbbwellError, InputError, UnitError
 from ebbwell.core.numbers import parse_limit, plain, refuse_two_numbers
 from ebbwell.core.quantity import Quantity
 from ebbwell.core.text import has_text, say
@@ -206,7 +206,7 @@ def _count(form: Form, body: MicrobeResult, name: str, what: str, typed: str) ->
     """Note a figure that can't be read, or that no limit of the list is for."""
     try:
         number, unit = split(typed.removeprefix(">").strip())
-        if unit and parse_unit(unit) != UNITS[what]:
+        if unit and not _counts_in(unit, UNITS[what]):
             raise InputError("water.count_unit", unit=UNITS[what])
         if unit:
             raise InputError("water.count_bare", number=number)
@@ -220,6 +220,14 @@ def _count(form: Form, body: MicrobeResult, name: str, what: str, typed: str) ->
         none = why.key == "water_list.unknown"
         words = say("water.no_limit", list=say(f"water.list.{body.list}")) if none else why_words(why)
         form.wrong[name] = InputError("water.wrong", label=form.label(name), why=words)
+
+
+def _counts_in(unit: str, wanted: str) -> bool:
+    """Whether a unit typed behind a count is the one that it has to be in."""
+    try:
+        return parse_unit(unit) == wanted
+    except UnitError:
+        return False
 
 
 def enter_microbes(

@@ -11,7 +11,7 @@ from decimal import ROUND_HALF_UP, Decimal, localcontext
 from ebbwell.core.errors import EbbwellError, InputError, UnitError
 from ebbwell.core.numbers import NUMBER_PART, parse_limit, plain, plain_digits, refuse_two_numbers
 from ebbwell.core.text import say
-from ebbwell.core.units import CONTEXT, convert, in_water, parse_unit
+from ebbwell.core.units import CONTEXT, convert, in_water, kind_of_unit, parse_unit
 from ebbwell.rulebook.typed import Question
 from ebbwell.state.water import as_day
 
@@ -123,6 +123,13 @@ def split(typed: str) -> tuple[str, str]:
     return (parts[1].strip(), (parts[2] or "").strip()) if parts else (typed, "")
 
 
+def _is_hardness(unit: str) -> bool:
+    try:
+        return kind_of_unit(unit) == "hardness"
+    except UnitError:
+        return False
+
+
 def read_number(typed: str, unit: str, *, places: int = 3, unit_needed: bool = False) -> Decimal:
     """A typed number in ``unit``. Raises InputError and UnitError as the other readers do, also for "less than"."""
     refuse_two_numbers(typed)
@@ -133,6 +140,8 @@ def read_number(typed: str, unit: str, *, places: int = 3, unit_needed: bool = F
     value, below = parse_limit(number, places=places)
     if below:
         raise InputError("water.no_less_than")
+    if unit_needed and typed_unit and not _is_hardness(typed_unit):
+        raise UnitError("unit.of.hardness", typed=" ".join(typed.split()))
     if typed_unit and parse_unit(typed_unit) != unit:
         if not unit:
             raise UnitError("water.no_unit", unit=typed_unit[:20])

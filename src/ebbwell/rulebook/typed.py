@@ -296,7 +296,7 @@ class _Check:
             return pounds
         reference = self._reference()
         candidates = [("digits", c) for c in self._digit_swaps()] if reference is not None else []
-        candidates += [("decimal", self._rounded(self.value * factor)) for factor in q.slips]
+        candidates += [(_slip_of(q, factor), self._rounded(self.value * factor)) for factor in q.slips]
         fitting = [(key, c) for key, c in candidates if self._why_odd(c) is None and self._possible(c)]
         if reference is None:
             bounded = q.ask_low is not None or q.ask_high is not None
@@ -348,6 +348,13 @@ class _Check:
 
     def _rounded(self, value: Decimal) -> Decimal:
         return _trim(value) if value == rounded(value, self.quantity.places) else value
+
+
+def _slip_of(quantity: QuantityDef, factor: Decimal) -> str:
+    """What a slip by a factor is asked as: another unit where a meter shows both, else the place of the mark."""
+    other = {Decimal(1000): ("uS/cm", "mS/cm"), Decimal("0.001"): ("mS/cm", "uS/cm")}.get(factor, ("", ""))
+    found = quantity.unit == other[0] and other[1] in quantity.units
+    return f"meter_in_{other[1].partition('/')[0]}" if found else "decimal"
 
 
 def _trim(value: Decimal) -> Decimal:

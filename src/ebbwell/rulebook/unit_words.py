@@ -13,7 +13,7 @@ from ebbwell.rulebook.model import Rulebook
 P = ParamSpec("P")
 R = TypeVar("R")
 
-OTHER_KIND = ("unit.other_kind", "unit.unknown")
+OTHER_KIND = ("unit.other_kind", "unit.unknown", "unit.parts")
 """Errors of a unit that is another kind of thing, or none that is known."""
 
 OF_NUMBER = ("number.not_plain", "number.two", "number.more_than")
