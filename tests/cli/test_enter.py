@@ -116,6 +116,22 @@ def test_a_report_is_typed_field_by_field_and_a_slip_is_asked_again_at_its_own_f
     assert lines == {"aluminium": ("0.001", True), "total_chlorine": ("0.05", False)}
 
 
+def test_an_older_report_is_typed_again_in_its_own_place(moved: str, clock: SetClock) -> None:
+    assert say("form.nothing_again") in enter(moved, clock, BRAM_IS_HERE, what="again")
+    enter(moved, clock, *REPORT, "0.5", *[""] * 40, what="report")
+    (first,) = now(moved, clock).standing.of("water_report")
+    text = enter(moved, clock, BRAM_IS_HERE, "1", *[""] * 7, "0.05", *[""] * 40, what="again")
+    assert say("form.stands_enter", value="County laboratory") in text
+    assert say("walk.kept") in text
+    (fact,) = now(moved, clock).standing.of("water_report")
+    assert fact.id != first.id
+    assert isinstance(fact.body, WaterReport)
+    assert {line.item: line.value for line in fact.body.lines} == {
+        "aluminium": "0.001",
+        "total_chlorine": "0.05",
+    }
+
+
 def test_leaving_in_the_middle_keeps_what_was_typed_for_the_next_time(moved: str, clock: SetClock) -> None:
     text = enter(moved, clock, *REPORT, what="report")
     assert say("form.left") in text

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 
+from ebbwell.papers.night_now import reading_fields
 from ebbwell.sim import lantern
 from tests.lantern.site import LanternSite
 from tests.web.site import Site
@@ -41,6 +42,18 @@ def test_the_plan_shows_the_bags_and_no_concentrates(site: LanternSite) -> None:
         working = site.get(f"/working/{name}")
         assert working.status == 200
         assert "120 mL/min" in working.text or "25.2 L" in working.text
+
+
+@pytest.mark.source(
+    "common practice",
+    detail="fluid that comes ready in bags is not mixed, so no machine shows how it conducts",
+)
+def test_no_reading_asks_for_the_conductivity_of_a_fluid_that_nobody_mixes(site: LanternSite) -> None:
+    site.connect()
+    page = site.get("/night/reading")
+    assert page.status == 200
+    assert "fluid_conductivity" not in page.html
+    assert "fluid_conductivity" not in reading_fields(site.desk)
 
 
 @pytest.mark.parametrize(

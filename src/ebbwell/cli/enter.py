@@ -53,4 +53,4 @@ def _enter(walk: Walk, what: str, *, locked: bool) -> None:
         return
     form = KINDS[name](walk)
     if form is not None:
-        walk_form(walk, form, Draft(None if locked else walk.session.home / f"{name}.draft"))
+        walk_form(walk, form, Draft(None if locked else walk.session.home / f"{name}{form.draft}.draft"))

@@ -32,6 +32,7 @@ FORMS = (
     "label",
     "label-check",
     "measures",
+    "again",
 )
 """What ``enter`` takes, as in ``cli.walk.form_kinds``, which is loaded only when it runs."""
 

@@ -143,11 +143,20 @@ def night_clock(desk: Desk, at: datetime) -> str:
     return local_text(at, desk.now.zone, beside=first_blood(desk.treatment) or desk.now.at)
 
 
+MIXED = "fluid_conductivity"
+"""What only a machine that mixes the fluid shows; bags come ready made."""
+
+
 def reading_fields(desk: Desk) -> tuple[str, ...]:
-    """Fields of a reading that the household types, in its order; the heparin pump's only where one was ordered."""
+    """Fields of a reading that the household types, in its order; the heparin pump's only where one was ordered.
+
+    A home with fluid in bags isn't asked for the conductivity of a fluid that nobody mixes.
+    """
     known = {quantity.id for quantity in desk.rulebook.quantities()}
     if ordered_line(desk, "anticoagulant") not in ("", "heparin"):
         known -= {PUMP_COUNTER}
+    if ordered_line(desk, "fluid_from") == "bags":
+        known -= {MIXED}
     return tuple(name for name in field_order(desk.standing) if name in known)
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import partial
+from textwrap import shorten
 from typing import Any
 
 from ebbwell.cli.walk.forms import KeyForm, tried
@@ -17,9 +19,10 @@ from ebbwell.deeds.limits import change_limit
 from ebbwell.deeds.units import choose_units
 from ebbwell.deeds.water_lines import ANOTHER
 from ebbwell.journal.kinds.house import HEARD
+from ebbwell.papers.describe import describe
 from ebbwell.papers.limit_themes import themed
 from ebbwell.papers.water_asks import Ask, ask
-from ebbwell.papers.water_forms import FORMS, held_values
+from ebbwell.papers.water_forms import FORMS, OUTRIGHT, held_values
 from ebbwell.papers.words import limit_value
 from ebbwell.rulebook.own_units import CHOICES, limit_unit
 from ebbwell.rulebook.water_lists import OWN_ITEM
@@ -29,6 +32,9 @@ from ebbwell.state.units import chosen_units
 from ebbwell.state.water import chemical_lists, plant
 
 Typed = Mapping[str, str]
+
+LONGEST_TOLD = 110
+"""Letters by which an entry is told apart from others in a list."""
 
 SAME_PERSON = "reread"
 
@@ -70,6 +76,31 @@ def _water(walk: Walk, name: str) -> KeyForm:
         inputs=lambda typed: {"typed": typed},
         held={n: text for n, text in held.items() if text},
         blind=frozenset({"again"}),
+    )
+
+
+def _again(walk: Walk) -> KeyForm | None:
+    """An entry about the water, typed anew in the place of the one that stands; None where there is none."""
+    desk = walk.desk()
+    rows = [
+        (fact, name)
+        for name, form in FORMS.items()
+        if name not in OUTRIGHT
+        for fact in desk.standing.of(form.kind)
+    ]
+    rows.sort(key=lambda row: (row[0].at, row[0].id), reverse=True)
+    if not rows:
+        walk.say("form.nothing_again")
+        return None
+    told = [(fact.id, shorten(describe(fact.body), LONGEST_TOLD)) for fact, _ in rows]
+    chosen = walk.pick(say("form.which_again"), told)
+    name = next(name for fact, name in rows if fact.id == chosen)
+    held = held_values(desk, FORMS[name], chosen)
+    return replace(
+        _water(walk, name),
+        inputs=lambda typed: {"typed": typed, "instead_of": (chosen,)},
+        held={field: text for field, text in held.items() if text},
+        draft=f"-{chosen}",
     )
 
 
@@ -250,6 +281,7 @@ KINDS: Mapping[str, Callable[[Walk], KeyForm | None]] = {
     "label": _label,
     "label-check": _label_check,
     "measures": _measures,
+    "again": _again,
 }
 """Name at the keyboard to its form."""
 
@@ -259,6 +291,7 @@ TITLES = {
     "label": "web.labels.new",
     "label-check": "form.label_check",
     "measures": "web.measures.title",
+    "again": "form.again",
 }
 """Name of a form to the key of its words; those about the water have their page's."""
 

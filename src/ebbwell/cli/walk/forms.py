@@ -36,7 +36,7 @@ class KeyForm:
     title: wording key. fields: what it asks, by what was typed so far. wrong: field to what can't be taken of it.
     deed and inputs: what keeps it, and with which inputs. by: who acts, "" for the one at the keyboard. held: what
     stands there already, which Enter leaves. sure: whether the deed asks about what is odd. blind: fields typed without
-    sight of what stands in them, since they are a second typing.
+    sight of what stands in them, since they are a second typing. draft: what tells its draft from another's.
     """
 
     title: str
@@ -48,6 +48,7 @@ class KeyForm:
     held: Mapping[str, str] = field(default_factory=dict)
     sure: bool = True
     blind: frozenset[str] = frozenset()
+    draft: str = ""
 
 
 def walk_form(walk: Walk, form: KeyForm, draft: Draft) -> bool:
