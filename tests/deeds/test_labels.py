@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 
+from ebbwell.deeds import setup
 from ebbwell.deeds.desk import Asked
 from ebbwell.deeds.fluid_expected import expected_fluid
-from ebbwell.deeds.labels import check_label, read_label
-from ebbwell.sim.household import BRAM, TOVE
-from ebbwell.state.labels import label_of
+from ebbwell.deeds.labels import check_label, read_bicarbonate, read_label
+from ebbwell.procedure.holds import Status
+from ebbwell.sim.household import BRAM, PRESCRIPTION, TOVE
+from ebbwell.state.labels import label_of, liquid_share
 from tests.deeds.homes import wrong
-from tests.hazards.home import Home, refused
+from tests.hazards.home import Home, moved_in, refused
+
+D = Decimal
 
 SCENARIO = {"potassium": "2.0", "calcium": "1.50", "magnesium": "0.5", "acetate": "3"}
 WHOLE = {**SCENARIO, "sodium": "137", "bicarbonate": "32", "chloride": "108"}
@@ -126,3 +131,60 @@ def test_a_code_that_was_typed_otherwise_is_the_same_label(home: Home) -> None:
 def test_read_label_refuses_no_code(home: Home) -> None:
     with wrong("enter.label_code"):
         home.do(read_label, code=" ", parts="35", ions=SCENARIO)
+
+
+LIQUID_LINES = {
+    **{line: text for line, text in PRESCRIPTION.items() if line != "bicarbonate_mixed"},
+    "bicarbonate_form": "liquid",
+}
+
+
+@pytest.mark.source(
+    "fluids:F2",
+    detail="36.83x family: 1 : 1.83 : 34; 1 : 1.725 : 32.275 is 35 too, and not the family's usual 1.225",
+)
+def test_the_share_of_liquid_bicarbonate_is_the_families_until_its_label_was_read_twice() -> None:
+    home = moved_in(LIQUID_LINES)
+    order, code = home.look().scene.order, LIQUID_LINES["bicarbonate_code"]
+    assert order is not None
+    assert liquid_share(home.look().standing, order.lines) == (D("1.225"), "")
+    label = {"code": code, "form": "liquid", "parts": "1 : 1.725 : 32.275"}
+    entry = home.do(read_bicarbonate, **label).entries[0]
+    assert liquid_share(home.look().standing, order.lines) == (D("1.225"), "")
+    home.do(check_label, by=TOVE, of=entry, parts="1 : 1.725 : 32.275", how="person")
+    assert liquid_share(home.look().standing, order.lines) == (D("1.725"), entry)
+    assert liquid_share(
+        home.look().standing, {**order.lines, "acid_parts": "36.83", "bicarbonate_code": ""}
+    ) == (
+        D("1.83"),
+        "",
+    )
+    odd = {**order.lines, "acid_parts": "40", "bicarbonate_code": ""}
+    assert liquid_share(home.look().standing, odd) is None
+    assert liquid_share(home.look().standing, {**order.lines, "bicarbonate_form": "dry"}) is None
+
+
+def test_two_readings_of_a_share_that_differ_hold_the_label() -> None:
+    home = moved_in(LIQUID_LINES)
+    label = {"code": LIQUID_LINES["bicarbonate_code"], "form": "liquid", "parts": "1 : 1.225 : 32.775"}
+    entry = home.do(read_bicarbonate, **label).entries[0]
+    done = home.do(check_label, by=TOVE, of=entry, parts="1 : 1.725 : 32.275", how="person")
+    assert [one.rule for one in done.findings] == ["label_differs"]
+    assert "bicarbonate for each part of acid" in str(done.findings[0].params)
+
+
+@pytest.mark.hazard("H12")
+@pytest.mark.source(
+    "arithmetic",
+    detail="fluids 2.2: (135 L / 35 + 0.8 L start-up) x 1.225 = 5.705 L for the night",
+)
+@pytest.mark.parametrize(("typed", "status"), [("5.7", Status.BARRED), ("5.8", Status.MET)])
+def test_liquid_bicarbonate_that_runs_dry_before_the_end_holds_its_step(typed: str, status: Status) -> None:
+    home = moved_in(LIQUID_LINES)
+    home.do(setup.open_night)
+    home.until("S10b")
+    for name in ("bicarbonate_mixed", "bicarbonate_left"):
+        options = next(s for s in home.look().procedure.steps if s.id == "S10b").wants[name]
+        home.do(setup.choose, step="S10b", name=name, option=options[0])
+    home.do(setup.measure, quantity="bicarbonate_liquid", typed=typed)
+    assert home.status("S10b") is status

@@ -172,6 +172,33 @@ ROWS = (
         "0.1",
     ),
     Row(
+        "fluids:F1",
+        "fluids 2.2, table: 8 h at 300 mL/min take 5.040 L of liquid bicarbonate in the 35 family",
+        lambda: calc(
+            "bicarbonate_liquid_left",
+            bicarbonate_l="10",
+            acid_parts="35",
+            bicarbonate_parts="1.225",
+            dialysate_flow_ml_min="300",
+            running_h="8",
+        ),
+        "4.960",
+        "0.001",
+    ),
+    Row(
+        "fluids:F2",
+        "fluids 2.2, table: 8 h at 400 mL/min take 9.540 L of liquid bicarbonate in the 36.83 family",
+        lambda: calc(
+            "bicarbonate_liquid_runs_dry_after",
+            bicarbonate_l="9.540",
+            acid_parts="36.83",
+            bicarbonate_parts="1.83",
+            dialysate_flow_ml_min="400",
+        ),
+        "8.00",
+        "0.01",
+    ),
+    Row(
         "arithmetic",
         "fluids 6, row 29",
         lambda: calc(

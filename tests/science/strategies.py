@@ -41,7 +41,20 @@ PLAIN: dict[str, dict[str, str]] = {
     "base_equivalents": {"bicarbonate_mmol_l": "32", "acetate_mmol_l": "3"},
     "bicarbonate_after_acid": {"bicarbonate_mixed_mmol_l": "35", "acetic_acid_mmol_l": "3"},
     "bicarbonate_factor": {"bicarbonate_set_mmol_l": "36", "bicarbonate_label_mmol_l": "35"},
+    "bicarbonate_liquid_left": {
+        "bicarbonate_l": "10",
+        "acid_parts": "36.83",
+        "bicarbonate_parts": "1.83",
+        "dialysate_flow_ml_min": "300",
+        "running_h": "4",
+    },
     "bicarbonate_liquid_needed": {"acid_l": "4", "bicarbonate_parts": "1.83"},
+    "bicarbonate_liquid_runs_dry_after": {
+        "bicarbonate_l": "10",
+        "acid_parts": "36.83",
+        "bicarbonate_parts": "1.83",
+        "dialysate_flow_ml_min": "300",
+    },
     "bicarbonate_powder_left": {
         "powder_g": "650",
         "bicarbonate_mixed_mmol_l": "35",

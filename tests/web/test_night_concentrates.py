@@ -127,12 +127,24 @@ def test_a_changed_can_is_not_known_until_it_was_measured(site: Site) -> None:
     assert "Acid: 4.48 L left now." in site.get("/night").text
 
 
-def test_liquid_bicarbonate_has_no_powder_to_count(site: Site) -> None:
+@pytest.mark.source(
+    "fluids:F1",
+    detail="1 : 1.225 : 32.775; 18 L/h x 1.225 / 35 = 0.63 L/h; start-up 0.8 x 1.225 = 0.98 L; 10 - 0.98 - 0.63 = 8.39"
+    " L after 1 h; 8.39 / 0.63 = 13 h 19 min, so 14 h 19 min after first blood, 6 h 49 min after the end; for the night"
+    " (3.857 + 0.8) x 1.225 = 5.71 L",
+)
+def test_liquid_bicarbonate_has_its_own_clock_and_no_powder(site: Site) -> None:
     name = "fistula, no heparin, liquid, a chemical used"
     site.act(lambda house: HOMES[name].open_night(house, site.clock))
     site.act(lambda house: hands.set_up(house, site.clock))
+    plan = site.get("/plan").text
+    assert "Liquid bicarbonate for tonight 5.71 L" in plan
+    assert "For a mix of 35 parts in all, 1.225 parts of bicarbonate to 1 part of acid are usual." in plan
     site.do(connect)
+    start = site.clock.now().at
     site.clock.pass_time(60 * MINUTES)
     text = site.get("/night").text
     assert "Acid: " in text
+    dry = f"At that flow it runs dry at {clock(start, 859)}, 6 h 49 min after the end."
+    assert f"Liquid bicarbonate: 8.39 L left now. {dry}" in text
     assert "Dry bicarbonate" not in text

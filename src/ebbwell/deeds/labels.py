@@ -15,6 +15,7 @@ from ebbwell.deeds.turn import independent
 from ebbwell.journal.kinds.fluid import ACID, DRY, LIQUID, ConcentrateLabel
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.procedure.evidence import same_value
+from ebbwell.rulebook.dilution import bicarbonate_parts
 from ebbwell.rulebook.typed import Question, read_line
 from ebbwell.science.catalogue import work
 from ebbwell.science.proportioning import Ions, proportioned, stock
@@ -144,7 +145,8 @@ def check_label(
 
 
 def _says(body: ConcentrateLabel) -> dict[str, str]:
-    return {"parts": body.parts, **(body.grams or body.ions)}
+    share = {"bicarbonate_parts": body.bicarbonate_parts} if body.bicarbonate_parts else {}
+    return {"parts": body.parts, **(body.grams or body.ions), **share}
 
 
 def _again(
@@ -212,7 +214,14 @@ def bicarbonate_read(desk: Desk, code: str, form: str, grams: str, parts: str) -
     if form == LIQUID:
         if not whole:
             raise InputError("enter.label_liquid_parts")
-        return ConcentrateLabel(code=code, parts=whole, ions={}, what=LIQUID)
+        share = bicarbonate_parts(parts)
+        return ConcentrateLabel(
+            code=code,
+            parts=whole,
+            ions={},
+            what=LIQUID,
+            bicarbonate_parts="" if share is None else plain(share),
+        )
     if form != DRY:
         raise InputError("enter.label_form")
     if not grams.strip():

@@ -28,6 +28,7 @@ from ebbwell.procedure.scene import allowing
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.science.catalogue import shown, work
 from ebbwell.state.facts import Fact
+from ebbwell.state.labels import liquid_share
 
 PLAN_STEP = "S26"
 """The step that the plan is evidence of."""
@@ -150,6 +151,8 @@ def draught(
         acid_start_up=_setting(desk, "acid_start_up"),
         bicarbonate_usable=_setting(desk, "bicarbonate_usable"),
         bicarbonate_powder=_measured(desk, "bicarbonate_powder"),
+        bicarbonate_liquid=_measured(desk, "bicarbonate_liquid"),
+        bicarbonate_parts=_share(desk, order.lines),
         feed_conductivity=_measured(desk, "feed_conductivity"),
         product_conductivity=_measured(desk, "product_conductivity"),
         start_at=start_at,
@@ -179,6 +182,12 @@ def draught(
     rests_on = tuple(sorted({*tonight.rests_on, *(fact.id for fact in order.facts)}))
     limits = gone_by(desk.scene.rulebook, rules)
     return Draughted(tonight, figures, findings, rests_on, by_unit, limits)
+
+
+def _share(desk: Desk, lines: Mapping[str, str]) -> Input | None:
+    """Parts of liquid bicarbonate for each part of acid, by its label or its family."""
+    found = liquid_share(desk.standing, lines)
+    return None if found is None else Input("bicarbonate_parts", found[0], "parts", found[1] or None)
 
 
 def _method(desk: Desk, line: Callable[[str], Input | None]) -> Method:

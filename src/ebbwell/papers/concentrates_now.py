@@ -23,12 +23,14 @@ from ebbwell.papers.words import named, span
 from ebbwell.procedure.evidence import number_in
 from ebbwell.science.catalogue import shown, work
 from ebbwell.state.facts import Fact
+from ebbwell.state.labels import liquid_share
 from ebbwell.state.night import ON_MACHINE, first_blood, pauses, start_known
 from ebbwell.state.night_fluid import decimal_of
 
 FLOW = "dialysate_flow"
 ACID = "acid_left"
 POWDER = "bicarbonate_powder"
+LIQUID = "bicarbonate_liquid"
 CHANGED = "concentrate_changed"
 HOUR = timedelta(hours=1)
 MOST_HOURS = 14
@@ -39,9 +41,9 @@ Flows = Sequence[tuple[datetime, Decimal]]
 
 @dataclass(frozen=True)
 class Container:
-    """One concentrate. quantity: ``acid_left`` [L] or ``bicarbonate_powder`` [g]. left: now; dry_at: when it runs dry at
-    the flow last read, None where no time can be worked out. dry: whether it has run dry. changed: when it was changed
-    without a new measurement.
+    """One concentrate. quantity: ``acid_left``, ``bicarbonate_liquid`` [L] or ``bicarbonate_powder`` [g]. left: now;
+    dry_at: when it runs dry at the flow last read, None where no time can be worked out. dry: whether it has run dry.
+    changed: when it was changed without a new measurement.
     """
 
     quantity: str
@@ -74,7 +76,7 @@ def concentrates_now(desk: Desk) -> ConcentratesNow | None:
     flows = _flows(desk) if start_known(desk.treatment) else ()
     if not flows:
         return None
-    held = [found for name in (ACID, POWDER) if (found := _base(desk, name)) is not None]
+    held = [found for name in (ACID, POWDER, LIQUID) if (found := _base(desk, name)) is not None]
     containers = tuple(_container(desk, fact, flows) for fact in held)
     counted = [fact for fact, one in zip(held, containers, strict=True) if one.left and one.left.value]
     end = min(times.end or times.start, times.start + MOST_HOURS * HOUR)
@@ -111,7 +113,8 @@ def _base(desk: Desk, quantity: str) -> Fact | None:
     facts = desk.treatment.at_slot("measured", quantity, "")
     if not facts or len({fact.says for fact in facts}) > 1 or _amount(facts[-1]) is None:
         return None
-    return None if quantity == POWDER and ordered_line(desk, "bicarbonate_form") != "dry" else facts[-1]
+    form = {POWDER: "dry", LIQUID: "liquid"}.get(quantity)
+    return None if form and ordered_line(desk, "bicarbonate_form") != form else facts[-1]
 
 
 def _amount(fact: Fact) -> Decimal | None:
@@ -156,11 +159,22 @@ def _used(desk: Desk, fact: Fact, of: Mapping[str, Decimal | None]) -> Worked:
         rests |= {"powder_g": of["amount"], "bicarbonate_mixed_mmol_l": mixed}
         return work("bicarbonate_powder_left", rests)
     parts = number_in(ordered_line(desk, "acid_parts"))
+    if getattr(fact.body, "quantity", "") == LIQUID:
+        mix = {"acid_parts": parts, "bicarbonate_parts": _share(desk), "start_up_l": of["draw"]}
+        return work("bicarbonate_liquid_left", {**rests, "bicarbonate_l": of["amount"], **mix})
     return work("acid_left", {**rests, "acid_l": of["amount"], "acid_parts": parts, "start_up_l": of["draw"]})
 
 
 def _lasts(desk: Desk, fact: Fact, left: Worked, flow: Decimal) -> Worked:
     """How long what is left lasts; of powder only the share that dissolves at strength."""
+    if getattr(fact.body, "quantity", "") == LIQUID:
+        given = {
+            "bicarbonate_l": left.value,
+            "acid_parts": number_in(ordered_line(desk, "acid_parts")),
+            "bicarbonate_parts": _share(desk),
+            "dialysate_flow_ml_min": flow,
+        }
+        return work("bicarbonate_liquid_runs_dry_after", given)
     if getattr(fact.body, "quantity", "") != POWDER:
         parts = number_in(ordered_line(desk, "acid_parts"))
         given = {"acid_l": left.value, "acid_parts": parts, "dialysate_flow_ml_min": flow}
@@ -171,6 +185,13 @@ def _lasts(desk: Desk, fact: Fact, left: Worked, flow: Decimal) -> Worked:
     mixed = number_in(ordered_line(desk, "bicarbonate_mixed"))
     given = {"powder_g": usable, "bicarbonate_mixed_mmol_l": mixed, "dialysate_flow_ml_min": flow}
     return work("bicarbonate_runs_dry_after", given)
+
+
+def _share(desk: Desk) -> Decimal | None:
+    """Parts of liquid bicarbonate for each part of acid, by its label or its family."""
+    order = desk.scene.order
+    found = liquid_share(desk.standing, order.lines) if order is not None else None
+    return found[0] if found is not None else None
 
 
 def concentrate_lines(desk: Desk, found: ConcentratesNow | None) -> tuple[str, ...]:

@@ -13,10 +13,12 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.families import family_findings
 from ebbwell.deeds.fluid_expected import expected_fluid, expected_powder, ordered_label, ordered_powder
 from ebbwell.deeds.meters import at_25
+from ebbwell.journal.kinds.fluid import LIQUID
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.papers.shown_beside import ph_window
 from ebbwell.plan.fluid import FluidExpected
 from ebbwell.science import catalogue
+from ebbwell.state.labels import Label, liquid_share
 
 METERS = ("machine", "meter")
 HUNDREDTH = Decimal("0.01")
@@ -43,7 +45,26 @@ def fluid_words(desk: Desk) -> FluidWords:
     return replace(words, apart=(*families, *words.apart), powder=_powder_words(desk))
 
 
+def _liquid_words(desk: Desk, label: Label | None) -> tuple[str, ...]:
+    """What the sums about liquid bicarbonate rest on; () where the order has none."""
+    order = desk.scene.order
+    if order is None or order.lines.get("bicarbonate_form") != LIQUID:
+        return ()
+    found = liquid_share(desk.standing, order.lines)
+    if found is None:
+        return (say("fluid.liquid_no_share"),)
+    share = plain(found[0])
+    if found[1] and label is not None:
+        return (say("fluid.liquid", code=label.code, share=share),)
+    return (say("fluid.liquid_family", parts=order.lines["acid_parts"], share=share),)
+
+
 def _powder_words(desk: Desk) -> tuple[str, ...]:
+    label = ordered_powder(desk)
+    return (*_dry_words(desk), *_liquid_words(desk, label))
+
+
+def _dry_words(desk: Desk) -> tuple[str, ...]:
     label, powder = ordered_powder(desk), expected_powder(desk)
     if label is None:
         return ()

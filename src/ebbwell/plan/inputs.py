@@ -24,7 +24,8 @@ class PlanInputs:
     person. removal_way, isolated_litres, isolated_minutes, removal_profile: only where removal isn't to be even.
     first_dose_from_syringe: False where the first heparin dose is given from a syringe of its own.
     Measured or expected tonight: weights [kg]; drink, saline, losses [L]. Containers: acid_can [L];
-    bicarbonate_powder [g]; acid_start_up [L], drawn before blood, and bicarbonate_usable [%]: left out they
+    bicarbonate_powder [g]; bicarbonate_liquid [L], and bicarbonate_parts of it for each part of acid;
+    acid_start_up [L], drawn before blood, and bicarbonate_usable [%]: left out they
     count as 0 L and 100 %, and the working shows it. Water: feed and product conductivity [uS/cm];
     other_water [L] and recovery [%], where the household keeps them. start_at: expected first blood, with
     its zone; zone: the home's, for display.
@@ -61,6 +62,7 @@ class PlanInputs:
     acid_can: Input | None = None
     acid_start_up: Input | None = None
     bicarbonate_powder: Input | None = None
+    bicarbonate_liquid: Input | None = None
     bicarbonate_usable: Input | None = None
     feed_conductivity: Input | None = None
     product_conductivity: Input | None = None

@@ -246,7 +246,17 @@ def _concentrates(sums: _Sums, given: PlanInputs) -> None:
         sums.say("bicarbonate", Outcome.MISSING, "plan.bicarbonate_form_unknown")
         sums.facts["bicarbonate_margin"] = None
     elif form.value == "liquid":
-        sums.add("bicarbonate_liquid_needed", acid_l=acid, bicarbonate_parts=given.bicarbonate_parts)
+        share = given.bicarbonate_parts
+        sums.add("bicarbonate_liquid_needed", acid_l=acid, bicarbonate_parts=share)
+        lasts = sums.add(
+            "bicarbonate_liquid_runs_dry_after",
+            bicarbonate_l=given.bicarbonate_liquid,
+            acid_parts=given.acid_parts,
+            bicarbonate_parts=share,
+            dialysate_flow_ml_min=flow,
+            **start_up,
+        )
+        sums.facts["bicarbonate_margin"] = _margin(lasts, minutes)
     else:
         mixed = given.bicarbonate_mixed
         sums.add("bicarbonate_powder_needed", fluid_l=fluid, bicarbonate_mixed_mmol_l=mixed)

@@ -14,6 +14,7 @@ from statistics import median
 from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import Moment, elapsed, in_step
+from ebbwell.core.numbers import plain
 from ebbwell.core.quantity import Quantity
 from ebbwell.core.worked import Input, Outcome
 from ebbwell.journal.kinds.marks import Answer, Choice, LotUsed, Measured
@@ -25,6 +26,7 @@ from ebbwell.science.catalogue import work
 from ebbwell.state.alone import for_night
 from ebbwell.state.chlorine_test import CONTROLLED_AT, QUANTITY, by_steps, control_coloured
 from ebbwell.state.facts import Facts
+from ebbwell.state.labels import liquid_share
 from ebbwell.state.membrane import NOT_SETTLED, PRESSURE, form_now, name_of
 from ebbwell.state.night import first_blood
 from ebbwell.state.night_fluid import decimal_of, last_reading, weight_after_expected
@@ -62,9 +64,34 @@ def rule_facts(
     _worked(found, treatment, rulebook)
     if kinds_given(treatment) >= {HEPARIN, LOW}:
         found["both_heparins"] = True
+    _liquid(found, standing, rulebook)
     if treatment.of("pinned"):
         found["clock_trusted"] = clock_trusted(treatment, now)
     return found
+
+
+def _liquid(found: Found, standing: Facts, rulebook: Rulebook) -> None:
+    """How long the liquid bicarbonate of tonight lasts, where it was measured. Source: arithmetic (fluids 2.2)."""
+    if "bicarbonate_liquid" not in found:
+        return
+    names = ("acid_parts", "bicarbonate_form", "bicarbonate_code")
+    ordered = {name: _as_text(found.get(f"{name}@prescribed")) for name in names}
+    share = liquid_share(standing, ordered)
+    _result(
+        found,
+        "bicarbonate_runs_dry_after",
+        "bicarbonate_liquid_runs_dry_after",
+        "h",
+        bicarbonate_l=_number(found, "bicarbonate_liquid"),
+        start_up_l=rulebook.limit("acid_start_up").value,
+        acid_parts=_number(found, "acid_parts@prescribed"),
+        bicarbonate_parts=share[0] if share is not None else None,
+        dialysate_flow_ml_min=_number(found, "dialysate_flow@prescribed"),
+    )
+
+
+def _as_text(fact: RuleFact) -> str:
+    return plain(fact.value) if isinstance(fact, Quantity) else fact if isinstance(fact, str) else ""
 
 
 def clock_trusted(treatment: Facts, now: Moment) -> bool:

@@ -206,6 +206,69 @@ def bicarbonate_runs_dry_after(
 
 
 @formula(
+    unit="h",
+    places=2,
+    rounding="down",
+    source="arithmetic",
+    text="(bicarbonate / bicarbonate parts - start-up draw) x parts x 1000 / (dialysate flow x 60)",
+    bicarbonate_l=span("L", "0", "90"),
+    acid_parts=PARTS,
+    bicarbonate_parts=span("parts", "0.5", "5"),
+    dialysate_flow_ml_min=DIALYSATE_FLOW_RUNNING,
+    start_up_l=span("L", "0", "3"),
+)
+def bicarbonate_liquid_runs_dry_after(
+    *,
+    bicarbonate_l: Decimal,
+    acid_parts: Decimal,
+    bicarbonate_parts: Decimal,
+    dialysate_flow_ml_min: Decimal,
+    start_up_l: Decimal = ZERO,
+) -> Decimal:
+    """How long a container of liquid bicarbonate lasts.  [h]
+
+    bicarbonate_l [L] 0 to 90; acid_parts 10 to 100, the whole (1 + 34 is 35); bicarbonate_parts 0.5 to 5, for each part
+    of acid; dialysate_flow_ml_min [mL/min] 50 to 1,000; start_up_l [L] 0 to 3, of acid, the bicarbonate that goes with
+    it is drawn too. Raises DomainError outside. Shown rounded down. Source: arithmetic (fluids 2.2).
+    """
+    left = max(ZERO, bicarbonate_l / bicarbonate_parts - start_up_l)
+    return left * acid_parts * 1000 / (dialysate_flow_ml_min * 60)
+
+
+@formula(
+    unit="L",
+    places=2,
+    rounding="down",
+    source="arithmetic",
+    text="bicarbonate - bicarbonate parts x (start-up draw + dialysate flow x 60 x hours running / 1000 / parts)",
+    bicarbonate_l=span("L", "0", "90"),
+    acid_parts=PARTS,
+    bicarbonate_parts=span("parts", "0.5", "5"),
+    dialysate_flow_ml_min=DIALYSATE_FLOW,
+    running_h=RUNNING,
+    start_up_l=span("L", "0", "3"),
+)
+def bicarbonate_liquid_left(
+    *,
+    bicarbonate_l: Decimal,
+    acid_parts: Decimal,
+    bicarbonate_parts: Decimal,
+    dialysate_flow_ml_min: Decimal,
+    running_h: Decimal,
+    start_up_l: Decimal = ZERO,
+) -> Decimal:
+    """Liquid bicarbonate left in the container after some hours.  [L]
+
+    bicarbonate_l [L] 0 to 90, at the start; acid_parts 10 to 100, the whole; bicarbonate_parts 0.5 to 5, for each part
+    of acid; dialysate_flow_ml_min [mL/min] 0 to 1,000; running_h [h] 0 to 14; start_up_l [L] 0 to 3, of acid, the
+    bicarbonate that goes with it is drawn too. Never below 0.
+    Raises DomainError outside. Shown rounded down. Source: arithmetic (fluids 2.2).
+    """
+    used = bicarbonate_parts * (start_up_l + dialysate_flow_ml_min * 60 * running_h / 1000 / acid_parts)
+    return max(ZERO, bicarbonate_l - used)
+
+
+@formula(
     unit="L",
     places=2,
     rounding="down",

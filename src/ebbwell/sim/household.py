@@ -77,6 +77,7 @@ USUAL: Final = {
     "acid_left": "5.0",
     "bag_fluid": "30",
     "bicarbonate_powder": "650",
+    "bicarbonate_liquid": "10",
     "heparin_strength": "1000",
     "prime_volume": "800",
     "fluid_conductivity@machine": "13.8",

@@ -19,6 +19,14 @@ FAMILY_PERCENT = Decimal(1)
 where another label of the family has 45, 0.1 %; 35 read as 34 is 2.9 % and has to show."""
 
 
+FAMILY_SHARES = (
+    (Decimal(35), Decimal("1.225")),
+    (Decimal("36.83"), Decimal("1.83")),
+    (Decimal(45), Decimal("1.775")),
+)
+"""The whole of a family, and its liquid bicarbonate for each part of acid. Source: fluids:F1 (35 and 45), fluids:F2."""
+
+
 @dataclass(frozen=True)
 class Label:
     """One code's label. facts: every reading that stands; one is usual. checked: the second reading that agreed, if
@@ -103,6 +111,24 @@ def families(
         found.extend(Family(what, code, body.parts) for body in bodies)
     found = [one for one in dict.fromkeys(found) if decimal_of(one.parts)]
     return tuple(found) if _apart(decimal_of(one.parts) for one in found) else ()
+
+
+def liquid_share(standing: Facts, ordered: Mapping[str, str]) -> tuple[Decimal, str] | None:
+    """Parts of liquid bicarbonate for each part of acid, and the label's entry that says so, "" where the family does.
+
+    ordered: lines of the prescription. A label counts once it was read twice. None where the bicarbonate isn't liquid,
+    and where neither label nor family says it. Source: fluids:F1, fluids:F2.
+    """
+    parts = decimal_of(ordered.get("acid_parts", ""))
+    if ordered.get("bicarbonate_form") != "liquid" or not parts:
+        return None
+    code = ordered.get("bicarbonate_code", "")
+    label = label_of(standing, code, bicarbonate=True) if code else None
+    printed = decimal_of(label.body.bicarbonate_parts) if label is not None and label.goes_by else None
+    if label is not None and printed is not None:
+        return printed, label.facts[-1].id
+    found = [share for whole, share in FAMILY_SHARES if not _apart((whole, parts))]
+    return (found[0], "") if found else None
 
 
 def off_family(standing: Facts, ordered: Mapping[str, str], what: str) -> bool:

@@ -19,7 +19,8 @@ class ConcentrateLabel(Body, frozen=True, kw_only=True):
     label of bicarbonate prints none. ions: name to mmol/L of the mixed fluid, as decimal strings, only those that are
     printed, or that follow from ``grams``. asked: questions answered before. what: ``acid``, ``dry`` or ``liquid``,
     the last two of bicarbonate. grams: as printed: of an acid in a litre of the concentrate, by salt; of dry
-    bicarbonate in the container.
+    bicarbonate in the container. bicarbonate_parts: of a liquid one, for each part of acid, a decimal string; "" where
+    its label prints the whole alone.
     """
 
     KIND = "concentrate_label"
@@ -29,6 +30,7 @@ class ConcentrateLabel(Body, frozen=True, kw_only=True):
     asked: tuple[str, ...] = msgspec.field(default=())
     what: str = ACID
     grams: dict[str, str] = msgspec.field(default_factory=dict)
+    bicarbonate_parts: str = ""
 
 
 @register

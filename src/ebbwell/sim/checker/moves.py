@@ -29,6 +29,7 @@ WRONG = {
     "acid_left": "1.0",
     "bag_fluid": "20",
     "bicarbonate_powder": "100",
+    "bicarbonate_liquid": "1.0",
     "heparin_strength": "5000",
     "fluid_conductivity@machine": "16.5",
     "fluid_conductivity@meter": "16.4",
@@ -408,13 +409,12 @@ def at_large(procedure: Procedure) -> Iterator[Try]:
     yield Try("already running", "running", lambda w: do(w, already_running, by="somebody"))
     yield Try("stop", "running", lambda w: do(w, night.stop_now, by="somebody"))
     yield Try("come off", "running", lambda w: do(w, comeoff.come_off, by="somebody"))
-    for back in ("part", "none"):
-        for look in ("normal", "clotted"):
-            yield Try(f"come off, {back} given back, looks {look}", "off", _off_with(back, look))
+    for back, look in (("part", "normal"), ("part", "clotted"), ("none", "normal"), ("none", "clotted")):
+        yield Try(f"come off, {back} given back, looks {look}", "off", _off_with(back, look))
     yield Try("call off", "running", lambda w: do(w, comeoff.call_off, words="not tonight"))
 
 
 def all_tries(procedure: Procedure) -> list[Try]:
     """Everything, in a fixed order."""
-    tries = [t for step in procedure.steps if step.gate == "connect" for t in of_step(procedure, step)]
-    return tries + list(at_large(procedure))
+    steps = (step for step in procedure.steps if step.gate == "connect")
+    return [*(t for step in steps for t in of_step(procedure, step)), *at_large(procedure)]

@@ -18,6 +18,9 @@ CODES = {
     "fluid_bags": "bag_code",
 }
 
+LIQUID_OF_35 = Decimal("1.225")
+"""Litres of liquid bicarbonate for a litre of acid that is mixed 1 + 34. Source: fluids:F1."""
+
 
 class Wanted(InForce):
     """What a step wants of a word, over the order in force."""
@@ -133,12 +136,15 @@ class Wanted(InForce):
         lines = self.lines()
         ordered = lines[0] if lines is not None else {}
         if rule in ("acid_runs_dry", "bicarbonate_runs_dry"):
-            found = self.value("acid_left" if rule.startswith("acid") else "bicarbonate_powder")
+            wet = ordered.get("bicarbonate_form") == "liquid"
+            bicarbonate = "bicarbonate_liquid" if wet else "bicarbonate_powder"
+            found = self.value("acid_left" if rule.startswith("acid") else bicarbonate)
             if found is None or not ordered:
                 return False
             flow, minutes = Decimal(ordered["dialysate_flow"]), Decimal(ordered["treatment_minutes"])
-            if rule.startswith("acid"):
-                return found[0] * Decimal(ordered["acid_parts"]) * 1000 / flow >= minutes
+            if rule.startswith("acid") or wet:
+                share = Decimal(1) if rule.startswith("acid") else LIQUID_OF_35
+                return found[0] / share * Decimal(ordered["acid_parts"]) * 1000 / flow >= minutes
             grams_a_minute = Decimal(ordered["bicarbonate_mixed"]) * Decimal("0.084007") * flow / 1000
             return found[0] / grams_a_minute >= minutes
         if rule == "bag_fluid_runs_out":
