@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from decimal import Decimal
+from types import SimpleNamespace
 
 import pytest
 
 from ebbwell.core.errors import InputError, UnitError
 from ebbwell.core.text import say
-from ebbwell.deeds import setup, water_plant
+from ebbwell.deeds import setup, water_plant, water_sums
 from ebbwell.deeds.desk import Asked
 from ebbwell.deeds.water_now import water_findings
 from ebbwell.deeds.water_sums import carbon_use, contacts, due, feed_flow, night_water, softener
 from ebbwell.deeds.water_typed import read_number
 from ebbwell.procedure.holds import Status
-from ebbwell.state.water import carbon, filters, notices
+from ebbwell.state.water import carbon, feed_chlorine_then, filters, notices
 from tests.deeds.homes import wrong
 from tests.hazards.home import Home
 
@@ -249,3 +250,38 @@ def test_enter_filter_refuses_gauges_without_a_unit(home: Home) -> None:
     typed = {"filter": "sediment", "pressure_in": "3", "pressure_out": "2", "changed": "no"}
     with wrong("water.pick_needed"):
         home.do(water_plant.enter_filter, typed=typed)
+
+
+@pytest.mark.source(
+    "arithmetic",
+    detail="fluids 1.4: 135 L at 50 % are 270 L of feed; 2 nights at 0.5 and 2 at 1.0 mg/L take 810 of 3,000 mg; an "
+    "even rise of 0.2 a night leads to 1.25, 1.45, 1.65, 1.85 mg/L, in all 1,674 mg, and the next would be over; at 1.0 all "
+    "along it would be 7 nights; at 0.5 (3,000 - 540) / 135 = 18",
+)
+def test_a_rise_of_the_chlorine_in_the_feed_shortens_the_life_of_the_carbon(
+    home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    nights: list[SimpleNamespace] = []
+    figures = {"recovery": "50", "feed_chlorine_least": "0.5"}
+    for chlorine in ("0.5", "0.5", "1.0", "1.0"):
+        plant(home, **figures, feed_chlorine_most=chlorine, feed_flow=str(1 + len(nights)))
+        home.clock.pass_time(timedelta(hours=1))
+        at = home.clock.now().at
+        nights.append(SimpleNamespace(night=at.date().isoformat(), opened_at=at, first_blood=at))
+        home.clock.pass_time(timedelta(days=1))
+    changed = {"tank": "tank1", "on": nights[0].night, "rated_mg": "3000"}
+    home.do(water_plant.change_carbon, typed=changed)
+    monkeypatch.setattr(water_sums, "past_nights", lambda _: iter(nights[::-1]))
+    desk = home.look()
+    times = [one.opened_at for one in nights]
+    assert feed_chlorine_then(desk.standing, times) == [D("0.5"), D("0.5"), D("1.0"), D("1.0")]
+    use = water_sums.carbon_use(desk, "tank1")
+    assert use is not None
+    assert use.life is not None
+    assert (use.nights, use.life.fewest, use.life.most) == (4, 4, 18)
+    plant(home, **figures, feed_chlorine_most="1.0", feed_flow="9")
+    monkeypatch.setattr(water_sums, "feed_chlorine_then", lambda *_: [])
+    steady = water_sums.carbon_use(home.look(), "tank1")
+    assert steady is not None
+    assert steady.life is not None
+    assert steady.life.fewest == 7

@@ -25,7 +25,16 @@ from ebbwell.science.water import (
     softener_nights,
 )
 from ebbwell.state.own_past import NightSummary, Past
-from ebbwell.state.water import as_day, carbon, microbes, newest_day, plant_number, reports, today
+from ebbwell.state.water import (
+    as_day,
+    carbon,
+    feed_chlorine_then,
+    microbes,
+    newest_day,
+    plant_number,
+    reports,
+    today,
+)
 
 NIGHTS = 20
 """Nights that are looked back over. Source: fluids:1.5 (the household's own last 20)."""
@@ -177,19 +186,23 @@ def _life(
         return None
     low = most if least is None else least
     to_date = FAR if days is None else max(0, int(days * nights_a_day(desk)))
+    since = [night.opened_at for night in islice(past_nights(desk), nights)]
+    risen = feed_chlorine_then(desk.standing, since[::-1])
+    rows = ([most] * nights, [low] * nights, *([risen] if risen else []))
     try:
         ends = [
             carbon_life(
-                [CarbonNight(feed, Quantity(chlorine, "mg/L"))] * nights,
+                [CarbonNight(feed, Quantity(chlorine, "mg/L")) for chlorine in row],
                 rated_mg=Decimal(body.rated_mg),
                 feed_l_a_night=feed,
                 nights_to_date=to_date,
             )
-            for chlorine in (most, low)
+            for row in rows
         ]
     except DomainError:
         return None
-    return CarbonLife(ends[0].taken_up_mg, ends[0].fewest, ends[1].most, ends[1].by_date)
+    fewest = min(end.fewest for end in (ends[0], *ends[2:]))
+    return CarbonLife(ends[0].taken_up_mg, fewest, ends[1].most, ends[1].by_date)
 
 
 def nights_a_day(desk: Desk) -> Decimal:

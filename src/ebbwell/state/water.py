@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from functools import lru_cache
 from typing import TypeVar
@@ -336,6 +336,30 @@ def plant_number(standing: Facts, name: str) -> Decimal | None:
     """One figure of the plant, in the unit of ``PLANT``; None where it isn't known."""
     text = plant(standing)[1].values.get(name, "")
     return Decimal(text) if text else None
+
+
+def feed_chlorine_then(standing: Facts, nights: Sequence[datetime]) -> list[Decimal]:
+    """The most chlorine in the feed [mg/L] that the plant said on each night, oldest first.
+
+    A figure that was typed later stands in for nights before the first one. [] where it never changed, and where the
+    plant is a disagreement. What was typed over counts for the nights on which it stood: so a rise can be seen.
+    """
+    said = standing.worked_out(_feed_chlorine_said)
+    if len(standing.of("water_set")) != 1 or len({value for _, value in said}) < 2:
+        return []
+    return [next((value for at, value in reversed(said) if at <= night), said[0][1]) for night in nights]
+
+
+def _feed_chlorine_said(standing: Facts) -> tuple[tuple[datetime, Decimal], ...]:
+    """When the plant said which most chlorine in the feed [mg/L], also what was typed over since; oldest first."""
+    ids = (entry.envelope.id for entry in standing if entry.envelope.kind == WaterSet.KIND)
+    facts = (fact for id in ids if (fact := standing.fact(id)) is not None)
+    said = [
+        (fact.at, Decimal(text))
+        for fact in facts
+        if isinstance(fact.body, WaterSet) and (text := fact.body.values.get("feed_chlorine_most", ""))
+    ]
+    return tuple(sorted(said))
 
 
 def newest_day(days: Iterable[str]) -> date | None:
