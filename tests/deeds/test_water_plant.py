@@ -255,8 +255,8 @@ def test_enter_filter_refuses_gauges_without_a_unit(home: Home) -> None:
 @pytest.mark.source(
     "arithmetic",
     detail="fluids 1.4: 135 L at 50 % are 270 L of feed; 2 nights at 0.5 and 2 at 1.0 mg/L take 810 of 3,000 mg; an "
-    "even rise of 0.2 a night leads to 1.25, 1.45, 1.65, 1.85 mg/L, in all 1,674 mg, and the next would be over; at 1.0 all "
-    "along it would be 7 nights; at 0.5 (3,000 - 540) / 135 = 18",
+    "even rise of 0.2 a night leads to 1.25, 1.45, 1.65, 1.85 mg/L, in all 1,674 mg, and the next would be over; at 1.0 "
+    "all along it would be 7 nights; at 0.5 (3,000 - 540) / 135 = 18",
 )
 def test_a_rise_of_the_chlorine_in_the_feed_shortens_the_life_of_the_carbon(
     home: Home, monkeypatch: pytest.MonkeyPatch

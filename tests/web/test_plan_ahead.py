@@ -50,6 +50,7 @@ def test_the_rate_stands_beside_the_lines_by_weight(site: Site) -> None:
     text = plan(site).text
     assert (
         "Tonight's rate is 306.7 mL/h. A study drew two lines by weight: 694 mL/h and 824 mL/h at 64.5 kg."
+        " They are not limits of your unit. The study: Mermelstein et al., CJASN 2023;18:767, PMC10278805."
         in text
     )
 

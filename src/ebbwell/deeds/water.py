@@ -97,6 +97,8 @@ def _line(form: Form, limit: WaterLimit, default: str) -> ReportLine | None:
         refuse_two_numbers(typed)
         if options and counts not in options:
             raise InputError("water.form_needed", label=label)
+        if options and _form_behind(unit):
+            raise InputError("water.form_behind", number=number)
         if not unit and not default:
             raise InputError("water.unit_needed", units=" / ".join(REPORT_UNITS))
         value, below = parse_limit(number, places=4)
@@ -118,6 +120,12 @@ def _line(form: Form, limit: WaterLimit, default: str) -> ReportLine | None:
         form.wrong[name] = InputError("water.wrong", label=label, why=said)
         return None
     return line
+
+
+def _form_behind(unit: str) -> bool:
+    """Whether words behind a figure say what it counts, such as ``mg/L as NO3``; that has a field of its own."""
+    last = unit.casefold().replace("-", " ").split()[-1:]
+    return bool(last) and last[0] in ("no3", "n", "nitrate", "nitrogen")
 
 
 def _ask_slips(form: Form, body: WaterReport, limits: Sequence[WaterLimit]) -> None:

@@ -52,7 +52,7 @@ def ahead_words(desk: Desk, plan: Draughted) -> AheadWords:
             high=_weight(band.high),
         )
         nights = tuple(_nights(found.ahead))
-    return AheadWords(lead, nights, tuple(_after(found, plan)) if left else (), left, _by_weight(plan))
+    return AheadWords(lead, nights, tuple(_after(found, plan)) if left else (), left, _by_weight(desk, plan))
 
 
 def _gap(days: int) -> str:
@@ -121,7 +121,7 @@ def _after(found: NextNights, plan: Draughted) -> list[str]:
     return out
 
 
-def _by_weight(plan: Draughted) -> str:
+def _by_weight(desk: Desk, plan: Draughted) -> str:
     """Tonight's rate beside the two lines that a study drew by weight; "" where the rate isn't known."""
     rate = plan.line("removal_rate")
     given = plan.line("cap_volume")
@@ -133,6 +133,7 @@ def _by_weight(plan: Draughted) -> str:
     kilos = {"weight_kg": Input("weight_kg", weight.value, weight.unit, weight.entry)}
     return say(
         "web.plan.ahead.by_weight",
+        source=desk.rulebook.source(formula_named("weight_fair_rate_20").source).title,
         rate=catalogue.shown(rate),
         low=catalogue.shown(catalogue.work("weight_fair_rate_20", kilos)),
         high=catalogue.shown(catalogue.work("weight_fair_rate_40", kilos)),
