@@ -334,3 +334,38 @@ def test_a_line_of_a_report_that_is_no_number_says_what_to_do_at_the_keyboard(
     (fact,) = now(moved, clock).standing.of("water_report")
     assert isinstance(fact.body, WaterReport)
     assert [(line.value, line.unit, line.typed) for line in fact.body.lines] == [("1", "ug/L", "1 ppb")]
+
+
+@pytest.mark.source(
+    "fluids:1.2", detail="a count that is too many to count is over any limit; figures are kept as written"
+)
+def test_slips_of_a_count_are_told_at_its_field_and_too_many_to_count_is_kept(
+    moved: str, clock: SetClock
+) -> None:
+    head = (BRAM_IS_HERE, "1", "1", "loop", "2026-04-20", "2026-04-27")
+    text = enter(moved, clock, *head, "12 cfu", "lots", "TNTC", *[""] * 6, what="microbes")
+    assert in_order(text, "The figure has to be in CFU/mL.", "Enter just the number", say("walk.kept"))
+    (fact,) = now(moved, clock).standing.of("microbe_result")
+    assert isinstance(fact.body, MicrobeResult)
+    assert fact.body.count == "TNTC"
+
+
+@pytest.mark.source("fluids:1.1", detail="2 mg/L as nitrogen is 8.85 as nitrate: the form has to be picked")
+def test_slips_of_a_report_are_told_at_their_field(moved: str, clock: SetClock) -> None:
+    lines = ("0.05 ppm", *[""] * 3, "8.5 as NO3", "8.5", "", "2")
+    text = enter(moved, clock, *REPORT, *lines, *[""] * 40, what="report")
+    assert "Type the figure with its unit alone, like 8.5 mg/L." in text
+    assert say("walk.kept") in text
+    (fact,) = now(moved, clock).standing.of("water_report")
+    assert isinstance(fact.body, WaterReport)
+    assert {(one.item, one.value, one.form) for one in fact.body.lines} >= {("nitrate", "8.5", "as nitrate")}
+
+
+@pytest.mark.source("fluids:0", detail="refuse, don't guess: hardness without its unit")
+def test_a_bare_hardness_of_the_plant_is_told_at_its_field(moved: str, clock: SetClock) -> None:
+    text = enter(
+        moved, clock, BRAM_IS_HERE, *[""] * 5, "250", "250 ppm", "250 mg/L CaCO3", *[""] * 20, what="plant"
+    )
+    assert "Type the unit with the number" in text
+    assert "250 ppm does not say what is counted." in text
+    assert dict(plant(now(moved, clock).standing)[1].values) == {"hardness": "250"}

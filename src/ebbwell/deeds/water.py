@@ -95,10 +95,11 @@ def _line(form: Form, limit: WaterLimit, default: str) -> ReportLine | None:
     counts = form.typed.get(f"form.{limit.item}", "") if options else ""
     try:
         refuse_two_numbers(typed)
-        if options and counts not in options:
-            raise InputError("water.form_needed", label=label)
+        if options and _form_behind(unit):
         if options and _form_behind(unit):
             raise InputError("water.form_behind", number=number)
+        if options and counts not in options:
+            raise InputError("water.form_needed", label=label)
         if not unit and not default:
             raise InputError("water.unit_needed", units=" / ".join(REPORT_UNITS))
         value, below = parse_limit(number, places=4)

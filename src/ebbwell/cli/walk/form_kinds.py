@@ -25,7 +25,7 @@ from ebbwell.papers.water_asks import Ask, ask
 from ebbwell.papers.water_forms import FORMS, OUTRIGHT, held_values
 from ebbwell.papers.words import limit_value
 from ebbwell.rulebook.own_units import CHOICES, limit_unit
-from ebbwell.rulebook.water_lists import OWN_ITEM
+from ebbwell.rulebook.water_lists import OWN_ITEM, item_words
 from ebbwell.state.labels import labels
 from ebbwell.state.standing import people
 from ebbwell.state.units import chosen_units
@@ -71,12 +71,27 @@ def _water(walk: Walk, name: str) -> KeyForm:
     return KeyForm(
         title=f"web.water.form.{name}",
         fields=lambda typed: _water_fields(walk.desk(), name, typed),
-        wrong=lambda desk, typed, _: form.read(desk, typed)[1].wrong,
+        wrong=partial(_water_wrong, name=name),
         deed=form.deed,
         inputs=lambda typed: {"typed": typed},
         held={n: text for n, text in held.items() if text},
         blind=frozenset({"again"}),
     )
+
+
+def _water_wrong(desk: Desk, typed: Typed, _: str, *, name: str) -> Mapping[str, EbbwellError]:
+    """What can't be taken, by field. A figure whose form wasn't picked yet is wrong at the form, which is asked next."""
+    read = FORMS[name].read
+    found = dict(read(desk, typed)[1].wrong)
+    for one in _water_fields(desk, name, typed):
+        head, _, item = one.name.partition(".")
+        line = f"line.{item}"
+        if head != "form" or typed.get(one.name) or line not in found:
+            continue
+        if line not in read(desk, {**typed, one.name: one.options[0][0]})[1].wrong:
+            del found[line]
+            found[one.name] = InputError("water.form_needed", label=item_words(item))
+    return found
 
 
 def _again(walk: Walk) -> KeyForm | None:
