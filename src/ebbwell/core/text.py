@@ -1,7 +1,8 @@
 """Words by key. Code holds keys; the catalogue (gettext, English first) holds the words.
 
 ``say("step.S5.do")`` finds the words; ``{name}`` in them is filled from the parameters. The language is the one of
-the context, English unless another was chosen with ``speak``.
+the context, English unless another was chosen with ``speak``. A key may have words of its own for an access, such as
+``night.arm.catheter``: they are said to a reader of that access.
 """
 
 from __future__ import annotations
@@ -13,6 +14,8 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import lru_cache
 from pathlib import Path
+
+from ebbwell.core.reader import reader
 
 LOCALE_DIR = Path(__file__).parent / "locale"
 
@@ -78,9 +81,16 @@ def has_text(key: str, language: str = "") -> bool:
     return _catalogue(language or _language.get()).gettext(key) != key
 
 
+def worded_as(key: str, language: str = "") -> str:
+    """The key whose words are said for it: that of the reader's access where it has words of its own."""
+    access = reader().access
+    own = f"{key}.{access}"
+    return own if access and has_text(own, language) else key
+
+
 def say(key: str, /, language: str = "", **params: object) -> str:
     """The words for a key, with its parameters filled in. Raises MissingText for a key without words."""
-    words = _catalogue(language or _language.get()).gettext(key)
+    words = _catalogue(language or _language.get()).gettext(worded_as(key, language))
     if words == key:
         raise MissingText(key)
     return words.format_map({name: str(value) for name, value in params.items()}) if params else words

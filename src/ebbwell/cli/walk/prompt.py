@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from ebbwell.cli.session import Session
 from ebbwell.cli.words import bars_lines, error_lines, findings_lines, wrap
 from ebbwell.core.errors import EbbwellError, InputError
+from ebbwell.core.reader import now_with
 from ebbwell.core.text import say
 from ebbwell.core.typed_times import past_time as past_time
 from ebbwell.deeds.desk import Asked, Desk, Done, Refused
@@ -131,7 +132,9 @@ class Walk:
 
     def desk(self) -> Desk:
         """How things stand now."""
-        return self.house.look(by=self.by)
+        desk = self.house.look(by=self.by)
+        now_with(desk.scene.access)
+        return desk
 
     def names(self) -> dict[str, str]:
         """Person id to name."""
