@@ -95,7 +95,7 @@ def test_no_other_number_is_offered_for_one_past_a_limit(weighing: Home) -> None
     passed = past_limit(desk, "body_temperature", Decimal("39.6"), "C")
     (told,) = without_suggestions([guessed], passed)
     assert (told.key, told.suggestion) == ("past_limit", None)
-    assert "The line for calling is 37.8 C" in say_question(told)
+    assert "The limit for calling is 37.8 C" in say_question(told)
     assert "36.9" not in say_question(told)
     assert past_limit(desk, "body_temperature", Decimal("36.9"), "C") is None
     assert without_suggestions([guessed], None) == (guessed,)

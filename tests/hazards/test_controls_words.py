@@ -38,14 +38,21 @@ NOBODY = "Nobody at the clinic sees this tonight."
 ALL_CLEAR = re.compile(
     r"\b(all clear|all is well|all (?:good|fine|right|normal)|everything is (?:fine|good|normal|safe|in order)"
     r"|nothing to worry|no problems?\b(?! found)|perfect(?:ly)?|safe to (?:start|connect|go)|you are safe"
-    r"|looks (?:good|fine|normal)|is fine|are fine|no risk|no danger|healthy|green)\b|\bOK\b|\bokay\b",
+    r"|looks (?:good|fine|normal)|is fine|are fine|no risk|no danger|healthy|green"
+    r"|all goes (?:well|to plan)|every (?:check|step) (?:(?:is|was) )?met|(?:is|and) safe already|never happens)\b"
+    r"|: the person is safe\b|^person safe\b|\bOK\b|\bokay\b",
     re.IGNORECASE,
 )
 
 DOSES = re.compile(
     r"\b(?:give|take|inject|draw up|add|infuse)\s+(?:\w+\s+){0,2}\d[\d.,]*\s*(?:units|mL|L|mg|g|kg|%)"
     r"|(?<!don't )\b(?:raise|lower|increase|reduce|cut|halve|double|change|adjust)\s+(?:the\s+|your\s+|their\s+)?"
-    r"(?:dose|heparin|target|rate|blood flow|fluid removal|prescription|weight|hours|sodium|bicarbonate)\b"
+    r"(?:dose|heparin|target|rate|blood flow|fluid removal|prescription|weight|hours|sodium|bicarbonate"
+    r"|cap|alarm limits?)\b"
+    r"|\b(?:lengthen|shorten|extend) (?:the |your )?(?:time|treatment|hours|night)\b"
+    r"|\bextra (?:night|treatment|session)\b"
+    r"|\bset (?:it to )?(?:\{(?:down|up|rate|value|ml)\}|\d)|\bstop (?:the )?(?:fluid )?removal\b"
+    r"|\b(?:scale|weight) should\b|\bhours that would\b|\blimits? (?:should )?stands? (?:close|\d)|\bwith a low limit \d"
     r"|\bwe (?:recommend|advise|suggest)\b|\bshould be (?:raised|lowered|increased|reduced)\b",
     re.IGNORECASE,
 )
@@ -72,7 +79,21 @@ def test_nothing_says_all_clear() -> None:
 
 
 @pytest.mark.hazard("H32")
-@pytest.mark.parametrize("text", ["All clear", "Everything is fine.", "Looks good", "Safe to connect", "OK"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "All clear",
+        "Everything is fine.",
+        "Looks good",
+        "Safe to connect",
+        "OK",
+        "If all goes to plan",
+        "Connected: first blood, with every check met",
+        "The person is off and safe already.",
+        "Needles out, bleeding stopped: the person is safe.",
+        "person safe, sheet still open",
+    ],
+)
 def test_the_word_list_knows_reassurance(text: str) -> None:
     assert ALL_CLEAR.search(text)
 
@@ -100,10 +121,49 @@ def test_nothing_gives_a_dose_or_changes_an_order() -> None:
 
 @pytest.mark.hazard("H52")
 @pytest.mark.parametrize(
-    "text", ["Give 1500 units", "Reduce the heparin by half.", "Raise the target to 65", "We suggest 2 L."]
+    "text",
+    [
+        "Give 1500 units",
+        "Reduce the heparin by half.",
+        "Raise the target to 65",
+        "We suggest 2 L.",
+        "If the machine shows fewer digits, set {down} L.",
+        "They can change the cap or lengthen the time.",
+        "What the scale should show after",
+        "Hours that would just keep to the cap",
+        "Upper blood pressure: stop removal",
+        "The low limit stands close under the pressure.",
+        "Ask for an extra night.",
+    ],
 )
 def test_the_phrase_scan_knows_an_order(text: str) -> None:
     assert DOSES.search(text)
+
+
+BLAMES = re.compile(
+    r"\b(?:you|your carer) (?:forgot|missed|failed|neglected|overlooked|should have)\b|\byour (?:fault|mistake|error)\b"
+    r"|\bwhy (?:did|didn't) you\b|\b(?:careless|wrongly|oops|sorry|please)\b",
+    re.IGNORECASE,
+)
+"""How a text would blame or beg."""
+
+TWO_LINES = re.compile(
+    r"\bline (?:is (?:\{(?:limit|low|high|value|other)\}|-?\d)|for (?:calling|ordering)\b)", re.IGNORECASE
+)
+"""A limit that is called a line, as the blood lines are: at night it can be taken for one."""
+
+
+@pytest.mark.hazard("H32")
+@pytest.mark.parametrize("words", [BLAMES, TWO_LINES], ids=["blames", "calls a limit a line"])
+def test_no_text_blames_or_calls_a_limit_a_line(words: re.Pattern[str]) -> None:
+    assert {key: text for key, text in every_text().items() if words.search(text)} == {}
+
+
+def test_those_word_lists_find_what_they_are_for() -> None:
+    assert BLAMES.search("If you missed a look, say why.")
+    assert TWO_LINES.search("Body temperature is 38 C. The line for calling is 37.8 C.")
+    assert TWO_LINES.search("Pulse is 130. The line is 50 to 120.")
+    assert not TWO_LINES.search("A line out of its clamp. The venous line was bent.")
 
 
 CURVE = re.compile(

@@ -403,7 +403,8 @@ def test_a_figure_whose_nearest_shorter_one_is_over_the_cap_says_what_to_set() -
     site.do(setup.open_night)
     _go_on(site)
     page = worked(site, drink="0")
-    assert "If the machine shows fewer digits, set 3.3 L. The next figure up is over the cap." in page.text
+    assert "If the machine shows fewer digits: 3.3 L is the next figure under the cap." in page.text
+    assert "The one above it is over the cap." in page.text
     site.close()
 
 

@@ -92,7 +92,7 @@ def test_set_up_whole_it_leads_to_connecting(site: Site) -> None:
     site.set_up()
     page = site.get("/")
     assert "/connect" in page.links
-    assert "If all goes to plan" in page.text
+    assert "By the clock, as planned" in page.text
 
 
 @pytest.mark.source(
@@ -178,7 +178,7 @@ def test_what_changed_since_the_last_night_stands_with_its_day(site: Site) -> No
     site.do(comeoff.come_off, times={"pump_stopped": stopped}, blood_returned="all")
     page = site.get("/")
     assert "/off" in page.links
-    assert "If all goes to plan" not in page.text
+    assert "By the clock, as planned" not in page.text
     site.clock.pass_time(timedelta(minutes=20))
     site.do(comeoff.person_safe, sure=(comeoff.UNSAID,))
     left = [v.step.id for v in site.desk.views.values() if v.step.gate == "close" and not v.passed]
