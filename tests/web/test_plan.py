@@ -197,6 +197,8 @@ def test_over_the_cap_says_call_and_offers_nothing_to_agree() -> None:
         assert "This plan can't be agreed as it is." in site.get(kept.to).text
     again = "The plan shows what fits in the hours and what remains. Call your unit about the rest."
     assert worked(site, drink="0").text.count(again) == 1
+    assert "What is worked out for tonight" in worked(site, drink="0").text
+    assert "What to set tonight" not in worked(site, drink="0").text, "nothing is to be set yet"
     yes = site.fill(worked(site, drink="0"), "/plan/unit", **said, allows="yes")
     allowed = site.get(yes.to).text
     assert "They allow what fits tonight." in allowed

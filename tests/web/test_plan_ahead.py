@@ -49,8 +49,8 @@ def test_the_rate_stands_beside_the_lines_by_weight(site: Site) -> None:
     site.until("S26")
     text = plan(site).text
     assert (
-        "Tonight's rate is 306.7 mL/h. A study drew two lines by weight: 694 mL/h and 824 mL/h at 64.5 kg."
-        " They are not limits of your unit. The study: Mermelstein et al., CJASN 2023;18:767, PMC10278805."
+        "Tonight's rate is 306.7 mL/h. One study by weight saw 20 % more risk at 694 mL/h and 40 % more at 824 mL/h, "
+        "for 64.5 kg. They are not limits of your unit. The study: Mermelstein et al., CJASN 2023;18:767, PMC10278805."
         in text
     )
 

@@ -258,6 +258,18 @@ def test_a_value_that_stops_the_night_stands_above_the_next_step_and_is_told_onc
     assert "/call-off" in page.links
 
 
+def test_a_night_that_a_value_stops_has_no_course_on_the_clock(site: Site) -> None:
+    site.set_up()
+    assert "By the clock, as planned" in site.get("/").text
+    first = tuple(fact.id for fact in site.desk.treatment.at_slot("measured", "total_chlorine", "tank2"))
+    sure = ("outside_asked", "digits", "past_limit", "tenfold")
+    chlorine = {"quantity": "total_chlorine", "place": "tank2", "typed": "0.12", "method": "meter"}
+    site.do(setup.measure, **chlorine, instead_of=first, sure=sure)
+    page = site.get("/")
+    assert "0.12 mg/L" in page.text
+    assert "By the clock, as planned" not in page.text
+
+
 def test_the_way_to_call_the_night_off_stands_on_this_page_only_where_a_value_stops_it(site: Site) -> None:
     site.open_night()
     assert "/call-off" not in site.get("/").links

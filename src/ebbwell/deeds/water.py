@@ -96,7 +96,6 @@ def _line(form: Form, limit: WaterLimit, default: str) -> ReportLine | None:
     try:
         refuse_two_numbers(typed)
         if options and _form_behind(unit):
-        if options and _form_behind(unit):
             raise InputError("water.form_behind", number=number)
         if options and counts not in options:
             raise InputError("water.form_needed", label=label)
