@@ -6,10 +6,13 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
+from io import StringIO
 
 import pytest
 from babel.messages.pofile import read_po
 
+from ebbwell.cli.session import Session
+from ebbwell.cli.walk.prompt import Walk
 from ebbwell.core.reader import now_with, read_by, reader
 from ebbwell.core.text import LOCALE_DIR, say
 from ebbwell.deeds.night import read
@@ -35,10 +38,10 @@ def keys() -> Iterator[str]:
 @pytest.mark.source("practice:b", detail="S29d, S30c: a catheter has caps and hubs, no needles")
 def test_no_step_of_an_overnight_catheter_home_speaks_of_needles() -> None:
     desk = _open(CATHETER).look()
-    assert desk.scene.access == "catheter"
+    assert desk.access == "catheter"
     needed = [view.step for view in desk.views.values() if view.status is not Status.NOT_NEEDED]
     assert {"S31", "S33", "S34", "C4", "C12"} <= {step.id for step in needed}
-    with read_by((), access=desk.scene.access):
+    with read_by((), access=desk.access):
         said = {key: desk.procedure.say(key) for step in needed for key in wording_keys(step)}
     about = ("condition.", "reopens.", "place.")
     assert {k: t for k, t in said.items() if OF_NEEDLES.search(t) and not k.startswith(about)} == {}
@@ -121,3 +124,17 @@ def test_a_fall_in_pressure_sends_to_the_catheter() -> None:
     assert "A joint may be off." in page.text
     assert not OF_NEEDLES.search(page.text)
     assert "/needle" not in page.html
+
+
+def test_the_command_line_takes_the_access_of_the_order_as_it_stands() -> None:
+    out = StringIO()
+    walking = Walk(
+        Session(stdin=StringIO(), out=out, err=out, environ={}),
+        _open(CATHETER).house,
+        words={},
+        known_words=frozenset(),
+    )
+    with read_by(()):
+        assert say("step.S31.why") == "A needle that slips out bleeds fast."
+        walking.desk()
+        assert say("step.S31.why") == "A joint that comes off lets blood out fast."

@@ -28,7 +28,7 @@ def run(session: Session, args: argparse.Namespace) -> int:
     """Show tonight. Writes nothing."""
     with session.open_house() as house:
         desk = house.look()
-        with read_by(desk.rulebook.units, access=desk.scene.access):
+        with read_by(desk.rulebook.units, access=desk.access):
             if args.json:
                 session.print_json(tonight_data(desk))
             else:

@@ -28,9 +28,11 @@ from ebbwell.procedure.scene import Scene
 from ebbwell.procedure.sums import with_sums
 from ebbwell.rulebook.model import Rulebook
 from ebbwell.rulebook.typed import Question
+from ebbwell.state.alone import for_night
 from ebbwell.state.facts import Facts
 from ebbwell.state.night import Phase, phase
 from ebbwell.state.own_past import NightSummary
+from ebbwell.state.standing import order
 
 LATE = 20
 """Minutes between seeing and writing from which an entry is marked late. Source: practice:H42."""
@@ -111,6 +113,12 @@ class Desk:
             ),
             past=self.past,
         )
+
+    @property
+    def access(self) -> str:
+        """Access that the order names, for the words to it; "" where none stands or it names none. Judges nothing."""
+        held = order(self.standing, for_night(self.standing, self.treatment, self.past, self.now.at))
+        return held.lines.get("access", "") if held is not None else ""
 
     @cached_property
     def views(self) -> Views:

@@ -133,7 +133,7 @@ def build_sheet(desk: Desk, heads: Heads) -> Sheet:
     if desk.treatment_id is None or not desk.treatment.of("pinned"):
         raise InputError("sheet.no_treatment")
     stood = as_it_stood(desk)
-    with read_by(stood.rulebook.units, kept_first=True, access=stood.scene.access):
+    with read_by(stood.rulebook.units, kept_first=True, access=stood.access):
         return _sheet(stood, heads)
 
 

@@ -48,11 +48,6 @@ class Scene:
         """The prescription in force."""
         return order(self.standing, self.alone)
 
-    @property
-    def access(self) -> str:
-        """Access that the order in force names; "" where none is in force or it names none."""
-        return self.order.lines.get("access", "") if self.order is not None else ""
-
     @cached_property
     def alone(self) -> frozenset[str]:
         """Ids of the changes of the order that hold for this night alone."""

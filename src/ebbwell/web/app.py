@@ -93,7 +93,7 @@ def _endpoint(
                 visit.look_again()
             if not visit.roles & way.roles:
                 return PlainTextResponse(say("web.not_for_you"), 403)
-            with read_by(visit.desk.rulebook.units, access=visit.desk.scene.access):
+            with read_by(visit.desk.rulebook.units, access=visit.desk.access):
                 return doors.as_seen(way.page(visit), visit.at, visit.roles)
 
         answer = await keeper.run(act)

@@ -133,7 +133,7 @@ class Walk:
     def desk(self) -> Desk:
         """How things stand now."""
         desk = self.house.look(by=self.by)
-        now_with(desk.scene.access)
+        now_with(desk.access)
         return desk
 
     def names(self) -> dict[str, str]:
