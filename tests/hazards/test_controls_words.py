@@ -53,6 +53,7 @@ DOSES = re.compile(
     r"|\bextra (?:night|treatment|session)\b"
     r"|\bset (?:it to )?(?:\{(?:down|up|rate|value|ml)\}|\d)|\bstop (?:the )?(?:fluid )?removal\b"
     r"|\b(?:scale|weight) should\b|\bhours that would\b|\blimits? (?:should )?stands? (?:close|\d)|\bwith a low limit \d"
+    r"|(?:\{suggestion\}|\d(?: ?[a-zA-Z/]+)?) would fit\b"
     r"|\bwe (?:recommend|advise|suggest)\b|\bshould be (?:raised|lowered|increased|reduced)\b",
     re.IGNORECASE,
 )
@@ -134,6 +135,7 @@ def test_nothing_gives_a_dose_or_changes_an_order() -> None:
         "Upper blood pressure: stop removal",
         "The low limit stands close under the pressure.",
         "Ask for an extra night.",
+        "Did two digits change places? 64.5 kg would fit.",
     ],
 )
 def test_the_phrase_scan_knows_an_order(text: str) -> None:

@@ -48,14 +48,13 @@ def keys(questions: tuple[Question, ...]) -> list[tuple[str, int]]:
 
 @pytest.mark.source("practice:e", detail="H5: 46.8 typed with a history of 64 to 67 is asked")
 @pytest.mark.hazard("H5")
-def test_swapped_digits_are_asked_with_what_was_meant() -> None:
+def test_swapped_digits_are_asked_about_and_no_weight_is_named() -> None:
     (question,) = asked("weight_before", "46.8", own=WEIGHTS)
     assert (question.key, question.level, question.suggestion) == ("digits", 1, D("64.8"))
     (after,) = asked("weight_after", "46.8", expected="64.5", others={"weight_before": "66.3"})
     assert (after.key, after.suggestion) == ("digits", D("64.8"))
     assert say_question(after) == (
-        "You typed 46.8 kg for weight after. Did two digits change places? 64.8 kg would fit. "
-        "Read it again and type what you see."
+        "You typed 46.8 kg for weight after. Did two digits change places? Read it again and type what you see."
     )
 
 

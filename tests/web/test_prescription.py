@@ -233,7 +233,8 @@ def test_a_target_weight_that_moves_far_is_asked_about_and_then_kept_as_typed(ho
         **{**HEAD, **LINES, "line__target_weight": "46.5"},
     )
     assert asked.status == 409
-    assert "Did two digits change places? 64.5 kg would fit." in asked.text
+    assert "Did two digits change places? Read it again" in asked.text
+    assert "64.5 kg" not in asked.text.partition("Did two digits")[2], "no target weight is named"
     other = home.fill(asked, "/prescription/new", line__target_weight="56.4")
     assert other.status == 409
     kept = home.fill(asked, "/prescription/new", as_typed="yes")
