@@ -105,3 +105,19 @@ def test_the_prescription_asks_for_acid_or_for_bags_and_never_for_both(site: Lan
         line__anticoagulant="none",
     )
     assert "Code of the fluid bags" in missing.text
+
+
+def test_the_page_of_the_water_asks_for_nothing_where_no_tap_water_is_used(site: LanternSite) -> None:
+    site.move_in()
+    page = site.get("/water")
+    assert "The steps of this home use no tap water." in page.text
+    assert "before each night" not in page.text
+    assert "so it is due" not in page.text
+    other = Site()
+    try:
+        other.move_in()
+        page = other.get("/water")
+    finally:
+        other.close()
+    assert "Total chlorine and both conductivities: before each night." in page.text
+    assert "no tap water" not in page.text

@@ -396,8 +396,15 @@ class DueRow:
     open: bool
 
 
+def uses_tap_water(desk: Desk) -> bool:
+    """Whether the steps of the home test the water, as where the machine makes the fluid of it."""
+    return any(e.name == "total_chlorine" for step in desk.procedure.steps for e in step.evidence)
+
+
 def due_rows(desk: Desk) -> tuple[DueRow, ...]:
-    """What comes round, with the day it was last done and the day it is due."""
+    """What comes round, with the day it was last done and the day it is due; nothing where no tap water is used."""
+    if not uses_tap_water(desk):
+        return ()
     here = today(desk.now)
     rows = [DueRow(say("web.water.due_chlorine"), False)]
     return (*rows, *(DueRow(_due_words(one, one.is_due(here)), one.is_due(here)) for one in due(desk)))

@@ -19,7 +19,7 @@ from ebbwell.science.water_report import WaterLevel, WaterLine
 from ebbwell.state.facts import Fact
 from ebbwell.state.water import MicrobeView, ReportView, microbes, plant, reports
 from ebbwell.web.pages.water.charts import drawn
-from ebbwell.web.pages.water.figures import due_rows, parts, schedule
+from ebbwell.web.pages.water.figures import due_rows, parts, schedule, uses_tap_water
 from ebbwell.web.pages.water.forms import keep, show_form
 from ebbwell.web.visit import ALL, HOME, Visit, Way
 
@@ -47,6 +47,7 @@ def show(visit: Visit) -> Response:
         found=water_findings(desk),
         answers=[(fact, words) for fact, words in _to_answer(desk)],
         due=due_rows(desk),
+        tap_water=uses_tap_water(desk),
         schedule=schedule(desk),
         parts=[(part, charts.get(part.name, ())) for part in parts(desk)],
         reports=[(view, report_head(view), report_lines(view)) for view in reports(desk.standing)[:MOST]],
