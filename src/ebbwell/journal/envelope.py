@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import cached_property
 
 import msgspec
@@ -19,6 +19,8 @@ from ebbwell.core.clock import Moment
 from ebbwell.journal.kinds import Body, decode_body
 
 SALT_BYTES = 16
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_US = timedelta(microseconds=1)
 
 
 class Envelope(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
@@ -109,6 +111,12 @@ class Entry:
     def body(self) -> Body:
         """The typed body, brought up to the present version; Unknown for a kind this program doesn't know."""
         return decode_body(self.envelope.kind, self.envelope.version, self.body_bytes)
+
+    @cached_property
+    def ahead(self) -> int:
+        """How far the wall clock was ahead of the boot clock at writing [us]; whole, since an entry may say anything."""
+        e = self.envelope
+        return (e.recorded_at - _EPOCH) // _US - e.mono * 1000
 
     def proven(self) -> bool:
         """Whether the bytes still give the hash, body included where it is there."""

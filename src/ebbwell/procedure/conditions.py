@@ -50,7 +50,11 @@ def _residual(scene: Known) -> bool:
 
 def _tested_tonight(treatment: Facts) -> bool:
     """Whether a residual test was ever entered tonight; one taken back leaves the step open, not unneeded."""
-    return any(isinstance(e.body, Measured) and e.body.quantity == RESIDUAL for e in treatment)
+    return any(
+        isinstance(e.body, Measured) and e.body.quantity == RESIDUAL
+        for e in treatment.entries.values()
+        if e.envelope.kind == Measured.KIND
+    )
 
 
 def _tanks(scene: Known) -> bool:

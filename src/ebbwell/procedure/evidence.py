@@ -136,10 +136,11 @@ def test_failed_before(treatment: Facts) -> bool:
     )
     own = {version for fact in stands for version in treatment.versions(fact)}
     return any(
-        isinstance(entry.body, Choice)
+        entry.envelope.kind == Choice.KIND
+        and isinstance(entry.body, Choice)
         and (entry.body.name, entry.body.option) == ("machine_tests", "failed")
         and entry.id not in own
-        for entry in treatment
+        for entry in treatment.entries.values()
     )
 
 

@@ -7,7 +7,7 @@ Keys are ``quantity@place``; ``@prescribed`` is the order's line, ``@own`` the m
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import UTC, date, datetime, timedelta
+from datetime import date
 from decimal import Decimal
 from functools import lru_cache
 from statistics import median
@@ -17,6 +17,7 @@ from ebbwell.core.clock import Moment, elapsed, in_step
 from ebbwell.core.numbers import plain
 from ebbwell.core.quantity import Quantity
 from ebbwell.core.worked import Input, Outcome
+from ebbwell.journal.envelope import Entry
 from ebbwell.journal.kinds.marks import Answer, Choice, LotUsed, Measured
 from ebbwell.procedure.evidence import SETTING
 from ebbwell.rulebook.evaluate import Fact as RuleFact
@@ -42,9 +43,6 @@ JUDGED_CHOICES = {"machine_tests": ("machine_test_passed", "passed")}
 CONTROL = "chlorine_control_coloured"
 """Key of whether tonight's chlorine test is known to colour where there is chlorine."""
 
-_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
-
-
 def rule_facts(
     treatment: Facts, standing: Facts, past: Mapping[str, NightSummary], now: Moment, rulebook: Rulebook
 ) -> Mapping[str, RuleFact]:
@@ -55,7 +53,7 @@ def rule_facts(
     found: Found = {}
     alone = for_night(standing, treatment, past, now.at)
     found.update(ordered_facts(standing, rulebook, alone))
-    _measured(found, treatment, rulebook)
+    found.update(_as_measured(treatment, rulebook))
     _marks(found, treatment)
     _lots(found, treatment, standing, now)
     _past(found, treatment, past, now, rulebook)
@@ -105,22 +103,15 @@ def clock_trusted(treatment: Facts, now: Moment) -> bool:
 
 def _furthest(treatment: Facts) -> tuple[Moment, ...]:
     """Of every start of the machine the two moments at which wall and boot clock lay furthest apart."""
-    ends: dict[str, tuple[int, Moment, int, Moment]] = {}
+    ends: dict[str, tuple[Entry, Entry]] = {}
     for entry in treatment.entries.values():
-        moment = entry.envelope.recorded
-        ahead = _ahead(moment)
-        least, low, most, high = ends.get(moment.boot, (ahead, moment, ahead, moment))
-        if ahead < least:
-            least, low = ahead, moment
-        elif ahead > most:
-            most, high = ahead, moment
-        ends[moment.boot] = (least, low, most, high)
-    return tuple(moment for _, low, _, high in ends.values() for moment in (low, high))
-
-
-def _ahead(moment: Moment) -> int:
-    """How far the wall clock is ahead of the boot clock [us]; whole numbers, since an entry may say anything."""
-    return (moment.at - _EPOCH) // timedelta(microseconds=1) - moment.mono * 1000
+        low, high = ends.get(entry.envelope.boot, (entry, entry))
+        if entry.ahead < low.ahead:
+            low = entry
+        elif entry.ahead > high.ahead:
+            high = entry
+        ends[entry.envelope.boot] = (low, high)
+    return tuple(entry.envelope.recorded for both in ends.values() for entry in both)
 
 
 def _put(found: Found, key: str, value: Decimal | None, unit: str) -> None:
@@ -157,6 +148,20 @@ def _as_ordered(standing: Facts, rulebook: Rulebook, alone: frozenset[str]) -> F
         found["needle_flow_most"] = Quantity(most, "mL/min")
     found["written_awaited"] = bool(ordered.unconfirmed)
     return found
+
+
+def _as_measured(treatment: Facts, rulebook: Rulebook) -> Found:
+    """What was measured tonight, as each rulebook knows it; worked out once until something is added."""
+    by_book = treatment.worked_out(_no_book_yet)
+    if rulebook.digest not in by_book:
+        found: Found = {}
+        _measured(found, treatment, rulebook)
+        by_book[rulebook.digest] = found
+    return by_book[rulebook.digest]
+
+
+def _no_book_yet(_: Facts) -> dict[str, Found]:
+    return {}
 
 
 def _measured(found: Found, treatment: Facts, rulebook: Rulebook) -> None:

@@ -90,7 +90,10 @@ class Scene:
         if self.holder is None:
             return False
         writer, after = self.holder
-        return all(entry.writer == writer and entry.seq > after for entry in (fact.entry, fact.first))
+        entry, first = fact.entry, fact.first
+        if entry.writer != writer or entry.seq <= after:
+            return False
+        return first is entry or (first.writer == writer and first.seq > after)
 
     def trusted(self, fact: Fact, judged_at: Moment) -> bool:
         """Whether the time between a fact and the moment it is judged at is known."""

@@ -57,8 +57,9 @@ def _differing(treatment: Facts) -> tuple[tuple[Entry, tuple[str, ...]], ...]:
         if isinstance(fact.body, Settled)
         for entry_id in fact.body.of
     }
+    checks = [entry for entry in treatment.entries.values() if entry.envelope.kind == SecondCheck.KIND]
     return tuple(
         (entry, entry.body.of)
-        for entry in treatment
+        for entry in sorted(checks, key=lambda entry: entry.id)
         if isinstance(entry.body, SecondCheck) and not entry.body.agrees and entry.id not in settled
     )

@@ -166,7 +166,17 @@ def changed(body: Body, changes: dict[str, str]) -> Body:
 class Facts:
     """The facts about one subject. ``step`` adds an entry; everything else is read from what was added."""
 
-    __slots__ = ("_corrected", "_live", "_newest", "_slots", "_worked", "entries", "replaced", "shared")
+    __slots__ = (
+        "_corrected",
+        "_live",
+        "_newest",
+        "_plain",
+        "_slots",
+        "_worked",
+        "entries",
+        "replaced",
+        "shared",
+    )
 
     def __init__(self) -> None:
         self.entries: dict[str, Entry] = {}
@@ -175,6 +185,7 @@ class Facts:
         self._slots: dict[Slot, tuple[Fact, ...]] | None = None
         self._newest = ""
         self._corrected: frozenset[str] = frozenset()
+        self._plain: dict[str, Fact] = {}
         self._worked: dict[Callable[[Facts], Any], Any] = {}
         self.shared = False
 
@@ -187,6 +198,7 @@ class Facts:
         other._slots = self._slots
         other._newest = self._newest
         other._corrected = self._corrected
+        other._plain = dict(self._plain)
         other._worked = dict(self._worked)
         return other
 
@@ -202,23 +214,32 @@ class Facts:
         self._worked.clear()
 
     def _with(self, entry: Entry) -> dict[str, tuple[Fact, ...]] | None:
-        """What holds with a new entry in it: put at the end where that is all there is to it, else None.
+        """What holds with a new entry in it: what it replaces out, its own fact at the end; None to gather it all anew.
 
-        It is all where the entry is the newest by id and is neither a replacement nor a correction of another, nor
-        itself replaced or corrected already.
+        That is all there is to it where the entry is the newest by id and is neither replaced nor corrected already.
         """
         newest = entry.id > self._newest
         self._newest = max(self._newest, entry.id)
         if entry.envelope.kind == Corrected.KIND and isinstance(entry.body, Corrected):
             self._corrected |= {entry.body.of}
+        if self._live is None or not newest or entry.id in self.replaced or entry.id in self._corrected:
             return None
-        if self._live is None or not newest or entry.envelope.replaces:
-            return None
-        if entry.id in self.replaced or entry.id in self._corrected:
-            return None
-        kind = entry.envelope.kind
-        fact = Fact(entry.id, kind, entry.body, entry.envelope.at, entry)
-        return {**self._live, kind: (*self._live.get(kind, ()), fact)}
+        live = self._live
+        if entry.envelope.replaces:
+            live = _without(live, frozenset(entry.envelope.replaces))
+        fact = self._fact(entry, frozenset())
+        if fact is None:
+            return live
+        return {**live, fact.kind: (*live.get(fact.kind, ()), fact)}
+
+    def _as_written(self, entry: Entry) -> Fact:
+        """The fact that an entry states by itself; made once, since an entry never changes."""
+        fact = self._plain.get(entry.id)
+        if fact is None:
+            fact = self._plain[entry.id] = Fact(
+                entry.id, entry.envelope.kind, entry.body, entry.envelope.at, entry
+            )
+        return fact
 
     def worked_out(self, work: Callable[[Facts], T]) -> T:
         """What a function makes of these facts; worked out once, until one more entry is stepped."""
@@ -236,7 +257,7 @@ class Facts:
             return None
         body = entry.body
         if not isinstance(body, Corrected):
-            return Fact(entry.id, entry.envelope.kind, body, entry.envelope.at, entry)
+            return self._as_written(entry)
         before = self._fact(self.entries.get(body.of), seen | {entry.id})
         if before is None or isinstance(before.body, Unknown):
             return None
@@ -262,6 +283,9 @@ class Facts:
     @property
     def live(self) -> dict[str, tuple[Fact, ...]]:
         """Kind to the facts of that kind that nothing replaces, by id (which is the order of writing)."""
+        return self._live if self._live is not None else self._gathered()
+
+    def _gathered(self) -> dict[str, tuple[Fact, ...]]:
         if self._live is None:
             found: dict[str, list[Fact]] = {}
             for entry_id in sorted(self.entries):
@@ -275,7 +299,8 @@ class Facts:
 
     def of(self, kind: str) -> tuple[Fact, ...]:
         """The facts of a kind that hold."""
-        return self.live.get(kind, ())
+        live = self._live
+        return (live if live is not None else self._gathered()).get(kind, ())
 
     def last(self, kind: str) -> Fact | None:
         """The fact of a kind that was written last, or None."""
@@ -296,7 +321,8 @@ class Facts:
 
     def at_slot(self, *slot: str) -> tuple[Fact, ...]:
         """The facts that hold in a slot."""
-        return self.slots.get(slot, ())
+        slots = self._slots
+        return (slots if slots is not None else self.slots).get(slot, ())
 
     def disagreements(self) -> dict[Slot, tuple[Fact, ...]]:
         """Slots in which two facts hold that don't say the same."""
@@ -320,6 +346,18 @@ class Facts:
 
     def __len__(self) -> int:
         return len(self.entries)
+
+
+def _without(live: dict[str, tuple[Fact, ...]], ids: frozenset[str]) -> dict[str, tuple[Fact, ...]]:
+    """What holds without some of it; kinds stay in the order of their first fact."""
+    left = {kind: facts for kind, facts in live.items() if all(fact.id not in ids for fact in facts)}
+    touched = {
+        kind: tuple(fact for fact in facts if fact.id not in ids)
+        for kind, facts in live.items()
+        if kind not in left
+    }
+    left.update((kind, facts) for kind, facts in touched.items() if facts)
+    return dict(sorted(left.items(), key=lambda held: held[1][0].id)) if touched else live
 
 
 def _disagreements(facts: Facts) -> dict[Slot, tuple[Fact, ...]]:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable
 
 from ebbwell.journal.envelope import Entry
 from ebbwell.state.facts import Facts
-from ebbwell.state.own_past import ENDED, Past, summarise
+from ebbwell.state.own_past import Past, summarise
 from ebbwell.state.standing import stands
 
 Loader = Callable[[str], Iterable[Entry]]
@@ -76,15 +76,17 @@ class State:
         return facts
 
     def settle(self, load: Loader) -> None:
-        """Make the summaries of all treatments touched since; let go of the ended ones."""
+        """Make the summaries of all ended treatments touched since, and let go of them; note those that go on."""
         for treatment in self.dirty:
-            summary = summarise(treatment, self.facts(treatment, load))
+            facts = self.facts(treatment, load)
+            if self.past.goes_on(treatment, facts):
+                continue
+            summary = summarise(treatment, facts)
             if summary is None:
                 self.past.pop(treatment, None)
             else:
                 self.past[treatment] = summary
-                if summary.phase in ENDED:
-                    del self.treatments[treatment]
+                del self.treatments[treatment]
         self.dirty.clear()
 
     def open_treatments(self) -> tuple[str, ...]:

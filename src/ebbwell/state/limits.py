@@ -26,6 +26,8 @@ def own_values(standing: Facts, book: Rulebook) -> Mapping[str, Decimal]:
 
     A figure that this rulebook doesn't take (no such limit, fixed, other unit, outside its bounds) is left out.
     """
+    if not standing.of("limit_changed"):
+        return {}
     known = {limit.id: limit for limit in book.limits()}
     found: dict[str, Decimal] = {}
     for fact in standing.of("limit_changed"):
@@ -67,6 +69,8 @@ def tightened(book: Rulebook, shipped: Rulebook, standing: Facts, opened: Fact |
 
     Source: design section 5 (pins).
     """
+    if not _every_change(standing):
+        return book
     known = {limit.id: limit for limit in book.limits()}
     values = dict(own_values(standing, book))
     for fact in _every_change(standing):

@@ -25,6 +25,9 @@ from ebbwell.state.noted import Noted, noes_of, noted_of, strips_of
 TESTED = ("total_chlorine",)
 """Quantities whose failed test is remembered into the next night: the same water runs on. Source: fluids:1.3."""
 
+_MAY_TEST = frozenset({Measured.KIND, SecondCheck.KIND})
+"""Kinds of entry that may hold a water test."""
+
 
 class Tested(msgspec.Struct, frozen=True, kw_only=True):
     """One water test as read, whatever became of it: also replaced, taken back, or a second reader's.
@@ -85,18 +88,38 @@ NEAR_HOUR = 45
 ENDED = frozenset({Phase.CLOSED.value, Phase.CALLED_OFF.value})
 
 
+class _PutOff:
+    """The summary of a night that goes on, made when somebody asks for it; the facts stay as they are till then."""
+
+    __slots__ = ("_facts", "_made", "_treatment", "opened_at")
+
+    def __init__(self, treatment: str, facts: Facts, opened_at: datetime) -> None:
+        self._treatment, self._facts, self.opened_at = treatment, facts, opened_at
+        self._made: NightSummary | None = None
+
+    def made(self) -> NightSummary:
+        """The summary; made once, also for copies of the past."""
+        if self._made is None:
+            self._made = summarise(self._treatment, self._facts)
+        if self._made is None:
+            raise KeyError(self._treatment)
+        return self._made
+
+
 class Past(MutableMapping[str, NightSummary]):
     """Treatment id to its summary, kept in order of opening, so that ten years needn't be sorted at each look.
 
-    Treatments opened at the same instant stand in the order of their ids.
+    Treatments opened at the same instant stand in the order of their ids. A night that goes on changes with every
+    entry, so its summary is made when it is asked for.
     """
 
     __slots__ = ("_found", "_open", "_order")
 
     def __init__(self, found: Mapping[str, NightSummary] | None = None) -> None:
-        self._found = dict(found or {})
-        self._order = sorted((s.opened_at, name) for name, s in self._found.items())
-        self._open = {name for name, s in self._found.items() if s.phase not in ENDED}
+        given = dict(found or {})
+        self._found: dict[str, NightSummary | _PutOff] = {**given}
+        self._order = sorted((s.opened_at, name) for name, s in given.items())
+        self._open = {name for name, s in given.items() if s.phase not in ENDED}
 
     def copy(self) -> Past:
         """A copy that can be changed on its own."""
@@ -105,16 +128,35 @@ class Past(MutableMapping[str, NightSummary]):
         return other
 
     def __getitem__(self, treatment: str) -> NightSummary:
-        return self._found[treatment]
+        found = self._found[treatment]
+        return found.made() if isinstance(found, _PutOff) else found
 
     def __setitem__(self, treatment: str, summary: NightSummary) -> None:
+        self._put(treatment, summary)
+        (self._open.discard if summary.phase in ENDED else self._open.add)(treatment)
+
+    def goes_on(self, treatment: str, facts: Facts) -> bool:
+        """Put a night that was opened and hasn't ended; False, with nothing put, for any other.
+
+        facts: of the night. Whoever steps them on puts the night anew.
+        """
+        pinned = facts.of("pinned")
+        if not pinned or not isinstance(pinned[0].body, Pinned) or phase(facts).value in ENDED:
+            return False
+        self._put(treatment, _PutOff(treatment, facts, pinned[0].at))
+        self._open.add(treatment)
+        return True
+
+    def _put(self, treatment: str, summary: NightSummary | _PutOff) -> None:
         before = self._found.get(treatment)
         if before is None or before.opened_at != summary.opened_at:
             if before is not None:
                 del self[treatment]
             insort(self._order, (summary.opened_at, treatment))
         self._found[treatment] = summary
-        (self._open.discard if summary.phase in ENDED else self._open.add)(treatment)
+
+    def __contains__(self, treatment: object) -> bool:
+        return treatment in self._found
 
     def __delitem__(self, treatment: str) -> None:
         summary = self._found.pop(treatment)
@@ -134,12 +176,12 @@ class Past(MutableMapping[str, NightSummary]):
     def opened_before(self, instant: datetime) -> Iterator[NightSummary]:
         """Summaries of treatments opened before an instant, newest first."""
         for place in range(bisect_left(self._order, (instant, "")) - 1, -1, -1):
-            yield self._found[self._order[place][1]]
+            yield self[self._order[place][1]]
 
     def opened_from(self, instant: datetime) -> Iterator[NightSummary]:
         """Summaries of treatments opened at an instant or later, oldest first."""
         for place in range(bisect_left(self._order, (instant, "")), len(self._order)):
-            yield self._found[self._order[place][1]]
+            yield self[self._order[place][1]]
 
 
 def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
@@ -185,7 +227,8 @@ def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
 def tests_of(treatment: Facts) -> tuple[Tested, ...]:
     """Every water test of a night, by the order of writing; of a second reader's only what differed from the first."""
     found = []
-    for entry in treatment:
+    entries = [e for e in treatment.entries.values() if e.envelope.kind in _MAY_TEST]
+    for entry in sorted(entries, key=lambda entry: entry.id):
         body, e = entry.body, entry.envelope
         read: dict[tuple[str, str], tuple[str, bool, str]] = {}
         if isinstance(body, Measured) and body.value:

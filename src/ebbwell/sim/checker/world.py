@@ -35,6 +35,7 @@ class World:
         self.clock = clock
         self.foreign = foreign
         self._desk: Desk | None = None
+        self._spec: Spec | None = None
 
     @classmethod
     def fresh(
@@ -75,12 +76,15 @@ class World:
 
     def moved(self) -> World:
         """Say that something was done, so that the next look is fresh."""
-        self._desk = None
+        self._desk = self._spec = None
         return self
 
     def spec(self, procedure: Procedure) -> Spec:
-        """The second opinion, by an unmutated procedure."""
-        return Spec(procedure, self.record(), self.clock.now(), self.house.store.writer)
+        """The second opinion, by an unmutated procedure; the same one until something moves."""
+        held, now = self._spec, self.clock.now()
+        if held is None or held.procedure is not procedure or held.now != now:
+            held = self._spec = Spec(procedure, self.record(), now, self.house.store.writer)
+        return held
 
     def record(self) -> Record:
         """The raw entries, read anew."""
