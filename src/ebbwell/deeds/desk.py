@@ -26,6 +26,7 @@ from ebbwell.procedure.model import Procedure
 from ebbwell.procedure.rule_facts import rule_facts
 from ebbwell.procedure.scene import Scene
 from ebbwell.procedure.sums import with_sums
+from ebbwell.rulebook.evaluate import Fact
 from ebbwell.rulebook.model import Rulebook
 from ebbwell.rulebook.typed import Question
 from ebbwell.state.alone import for_night
@@ -106,11 +107,7 @@ class Desk:
             treatment=self.treatment,
             standing=self.standing,
             now=self.now,
-            facts=with_sums(
-                rule_facts(self.treatment, self.standing, self.past, self.now, self.rulebook),
-                self.procedure,
-                self.rulebook,
-            ),
+            gather=self._facts,
             past=self.past,
         )
 
@@ -119,6 +116,11 @@ class Desk:
         """Access that the order names, for the words to it; "" where none stands or it names none. Judges nothing."""
         held = order(self.standing, for_night(self.standing, self.treatment, self.past, self.now.at))
         return held.lines.get("access", "") if held is not None else ""
+
+    def _facts(self) -> Mapping[str, Fact]:
+        """Everything known tonight that a rule may ask for, the procedure's own sums among it."""
+        found = rule_facts(self.treatment, self.standing, self.past, self.now, self.rulebook)
+        return with_sums(found, self.procedure, self.rulebook)
 
     @cached_property
     def views(self) -> Views:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import timedelta
 from functools import cached_property
@@ -30,7 +30,7 @@ STRANGE_MARGIN = timedelta(minutes=10)
 
 @dataclass(frozen=True)
 class Scene:
-    """One look at a treatment. facts: what the rulebook judges by; rulebook: with the unit's own limits in it.
+    """One look at a treatment. gather: works out ``facts``; rulebook: with the unit's own limits in it.
 
     past: every night in the record, by its treatment.
     """
@@ -40,8 +40,13 @@ class Scene:
     treatment: Facts
     standing: Facts
     now: Moment
-    facts: Mapping[str, RuleFact]
+    gather: Callable[[], Mapping[str, RuleFact]]
     past: Mapping[str, NightSummary] = field(default_factory=dict)
+
+    @cached_property
+    def facts(self) -> Mapping[str, RuleFact]:
+        """What the rulebook judges by; worked out when a rule first asks."""
+        return self.gather()
 
     @cached_property
     def order(self) -> Order | None:

@@ -23,6 +23,7 @@ from ebbwell.state.facts import Fact
 
 START = datetime(2026, 4, 29, 17, 0, tzinfo=UTC)
 KNOWN = frozenset(known_kinds())
+FIVE_MINUTES = timedelta(minutes=5)
 RESTING = ("second_check", "plan", "readback")
 """Kinds that say something of other entries, by their ids."""
 
@@ -113,23 +114,18 @@ class World:
         """
         now = self.clock.now()
         treatment, standing = self.desk.treatment, self.desk.standing
-
-        def age(fact: Fact) -> int:
-            return int((now.at - fact.at).total_seconds() // 300)
-
         happened = treatment.of("happened") + treatment.of("disinfected")
         words = frozenset(
-            (
-                fact.kind,
-                fact.slot,
-                fact.says,
-                age(fact),
-                ELSEWHERE in (fact.writer, fact.first.writer),
-                any(undone(fact, event) for event in happened),
-            )
-            for kind, facts in treatment.live.items()
-            if kind not in RESTING
-            for fact in facts
+            [
+                (
+                    _word(fact),
+                    (now.at - fact.at) // FIVE_MINUTES,
+                    bool(happened) and any(undone(fact, event) for event in happened),
+                )
+                for kind, facts in treatment.live.items()
+                if kind not in RESTING
+                for fact in facts
+            ]
         )
         dead = treatment.replaced.keys() | standing.replaced.keys()
         resting = tuple(
@@ -160,6 +156,20 @@ class World:
         return hash(
             (words, resting, unlike, skew, now.boot, heard, self.desk.phase, len(standing.of("lot_recalled")))
         )
+
+
+_words: dict[bytes, int] = {}
+
+
+def _word(fact: Fact) -> int:
+    """What a fact says and where it was said, hashed; once for each entry, save where it rests on another one."""
+    word = _words.get(fact.entry.hash)
+    if word is None:
+        elsewhere = ELSEWHERE in (fact.writer, fact.first.writer)
+        word = hash((fact.kind, fact.slot, fact.says, elsewhere))
+        if fact.corrects is None:
+            _words[fact.entry.hash] = word
+    return word
 
 
 def _rests(fact: Fact) -> tuple[str, ...]:
