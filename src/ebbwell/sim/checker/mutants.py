@@ -219,7 +219,7 @@ def of_code() -> Iterator[Mutant]:
         yield Mutant(name, ("off",), change=_blood_by_its_look(condition))
     yield Mutant(
         "coming off waits for the carer",
-        ("running",),
+        ("running", "connect"),
         change=_patch("ebbwell.deeds.comeoff.first_blood", _only_when_running),
     )
 
@@ -275,9 +275,10 @@ def noticed(mutant: Mutant, spec_by: Procedure, homes: Mapping[str, Home] = HOME
         with mutant.change():
             for home in homes.values():
                 search = Search(spec_by=spec_by)
-                worlds = path_of(mutant.procedure, home)
-                if mutant.step and not worlds[0].spec(spec_by).needed(spec_by.step(mutant.step)):
+                opened = World.fresh(mutant.procedure, home)
+                if mutant.step and not opened.spec(spec_by).needed(spec_by.step(mutant.step)):
                     continue
+                worlds = path_of(mutant.procedure, home)
                 _look_everywhere(search, worlds, tries, first, mutant)
     except Counterexample as found:
         return found
@@ -287,10 +288,17 @@ def noticed(mutant: Mutant, spec_by: Procedure, homes: Mapping[str, Home] = HOME
 def _look_everywhere(
     search: Search, worlds: list[World], tries: list[Try], first: list[Try], mutant: Mutant
 ) -> None:
-    """What is nearest to the mutant first: from the open gate, before the needles, in pairs, along the way."""
+    """What is nearest to the mutant first: from the open gate, before the needles, in pairs, along the way.
+
+    Where what was taken away stands between two steps: first the one disturbed and the other one given.
+    """
     for world in reversed(worlds):
         search.look(world, ("set up",))
     starts = (worlds[-1], before_needles(worlds))
+    if set(mutant.undo) & set(search.spec_by.ids) - {mutant.step}:
+        before = [t for t in first if t.about in mutant.undo]
+        for start in starts:
+            _in_pairs(search, start, before, [t for t in first if t.gives == mutant.step])
     for start in starts:
         for _ in near_the_gate(search, start, first):
             pass
