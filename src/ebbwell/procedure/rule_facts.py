@@ -43,6 +43,7 @@ JUDGED_CHOICES = {"machine_tests": ("machine_test_passed", "passed")}
 CONTROL = "chlorine_control_coloured"
 """Key of whether tonight's chlorine test is known to colour where there is chlorine."""
 
+
 def rule_facts(
     treatment: Facts, standing: Facts, past: Mapping[str, NightSummary], now: Moment, rulebook: Rulebook
 ) -> Mapping[str, RuleFact]:
