@@ -21,6 +21,7 @@ from ebbwell.papers.ended_odd import bad_turns, open_checks, what_changed, words
 from ebbwell.papers.home_clock import sheet_clock
 from ebbwell.papers.left_out import left_at_close, left_out
 from ebbwell.papers.odd_answers import for_the_sheet, odd_answers, odd_readings
+from ebbwell.papers.over_cap import over_cap
 from ebbwell.papers.said_before import no_was_said, said_lines, taken_back_no
 from ebbwell.papers.spoken import apart_words
 from ebbwell.papers.words import (
@@ -84,6 +85,7 @@ def exceptions(desk: Desk, names: Names) -> list[str]:
         *_changes(desk, names),
         *_second_checks(desk),
         *left_out(desk),
+        *over_cap(desk),
         *_allowed(desk),
         *_packs(desk),
         *_settings_apart(desk),

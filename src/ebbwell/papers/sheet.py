@@ -27,16 +27,14 @@ from ebbwell.papers.describe import describe
 from ebbwell.papers.exceptions import exceptions
 from ebbwell.papers.home_clock import sheet_clock
 from ebbwell.papers.odd_answers import morning_answers
-from ebbwell.papers.own_figures import unit_here
 from ebbwell.papers.said_before import said_events
 from ebbwell.papers.sheet_figures import chain_key, entries_key, figures, on_dialysis
 from ebbwell.papers.sheet_order import BY_GIVEN, BY_PACK, Ordered, ordered_for
+from ebbwell.papers.sheet_plan import plan_columns, plan_rows
 from ebbwell.papers.sheet_readings import readings, run_on
 from ebbwell.papers.sheet_who import second_readings, who_rows
 from ebbwell.papers.words import (
     day,
-    figure_value,
-    figure_words,
     how_tested,
     item_words,
     measured_words,
@@ -51,27 +49,6 @@ from ebbwell.state.facts import Fact, Facts, instant
 from ebbwell.state.night import Phase, first_blood, pauses, phase, run_time, start_known
 from ebbwell.state.standing import household, people
 from ebbwell.state.units import chosen_units
-
-PLANNED = (
-    "fluid_to_remove",
-    "removal_rate_per_kg",
-    "remains_after",
-    "weight_after_expected",
-    "treatment_minutes",
-    "heparin_volume",
-    "heparin_rate_ml",
-    "finish_at",
-    "heparin_stop_at",
-)
-"""Figures of the plan beside what was done. The removal rate stands beside what the machine was set to."""
-
-DONE = {
-    "fluid_to_remove": "fluid_removed",
-    "treatment_minutes": "treatment_minutes",
-    "weight_after_expected": "weight_after",
-}
-"""Figure of the plan to the quantity that says what came of it."""
-
 
 EVENTS = (
     "event",
@@ -143,7 +120,7 @@ def _sheet(desk: Desk, heads: Heads) -> Sheet:
     odd = exceptions(desk, names)
     times = _times(desk)
     ordered = ordered_for(desk)
-    plan = Section("plan", say("sheet.plan"), (), _plan_columns(), _plan_rows(desk, ordered))
+    plan = Section("plan", say("sheet.plan"), (), plan_columns(), plan_rows(desk, ordered))
     measured = _run("before", say("sheet.measured"), _measured(desk, ordered))
     lots = _run("lots", say("sheet.lots"), _lots(desk, ordered))
     events = Section("events", say("sheet.events"), _events(desk, names, ordered))
@@ -234,44 +211,6 @@ def _time_rows(desk: Desk, times: Mapping[str, datetime]) -> tuple[str, ...]:
 
 def _at(pair: tuple[str, datetime]) -> datetime:
     return pair[1]
-
-
-def _plan_columns() -> tuple[str, ...]:
-    return (say("sheet.column.figure"), say("sheet.column.plan"), say("sheet.column.done"))
-
-
-def _plan_rows(desk: Desk, ordered: Ordered) -> tuple[tuple[str, ...], ...]:
-    fact = desk.treatment.last("plan")
-    if fact is None or not isinstance(fact.body, Plan):
-        return ()
-    figures = fact.body.figures
-    rows = [(say("sheet.weight_before"), "", _done(desk, "weight_before"))]
-    for name in PLANNED:
-        if name in figures:
-            done = _done(desk, DONE[name]) if name in DONE else ""
-            words = figure_words(name)
-            if name == "weight_after_expected":
-                words, target = _weight_after(ordered)
-                rows += [(named("line", "target_weight"), target, "")] if target else []
-            rows.append((words, figure_value(figures[name]), done))
-    return tuple(rows)
-
-
-def _weight_after(ordered: Ordered) -> tuple[str, str]:
-    """Name of the row of the weight after, with the target weight as ordered.
-
-    In two units that is too long for a name: then what stands in a row of its own before it.
-    """
-    target = ordered.line("target_weight")
-    if not target or unit_here("kg") != "kg":
-        return say("sheet.weight_after"), target
-    return say("sheet.weight_after_target", target=target), ""
-
-
-def _done(desk: Desk, quantity: str) -> str:
-    facts = desk.treatment.at_slot("measured", quantity, "")
-    said = [measured_words(f.body) for f in facts if isinstance(f.body, Measured)]
-    return " / ".join(said) or say("outcome.missing")
 
 
 def _measured(desk: Desk, ordered: Ordered) -> list[str]:
