@@ -8,7 +8,7 @@ import pytest
 
 from ebbwell.deeds import record, texts
 from ebbwell.journal.kinds.house import SITUATIONS, EmergencyDetails, FieldOrder, FirstAction
-from ebbwell.papers.first_actions import emergency_lines, first_action_lines
+from ebbwell.papers.first_actions import emergency_lines, first_action_lines, unit_calls
 from ebbwell.sim.elsewhere import START_OF_CHAIN, written_elsewhere
 from ebbwell.state.fields import READING_ORDER, field_order
 from ebbwell.state.texts import emergency, first_action
@@ -101,6 +101,22 @@ def test_enter_emergency_details_is_read_out(home: Home) -> None:
     assert emergency_lines(home.look().standing)[0] == "Number to call: 11 111"
 
 
+def test_enter_emergency_details_keeps_the_numbers_of_the_unit(home: Home) -> None:
+    numbers = {"unit_number": "+00 100", "unit_hours": "8 to 18", "unit_other": "00 101"}
+    home.do(texts.enter_emergency_details, **HOUSE, **numbers)
+    assert emergency_lines(home.look().standing)[3:] == (
+        "Your unit: +00 100 (8 to 18)",
+        "Your unit at other hours: 00 101",
+    )
+    day, other = unit_calls(home.look().standing)
+    assert (day.tel, other.tel) == ("+00100", "00101")
+    home.do(texts.enter_emergency_details, **HOUSE, unit_other="00 101")
+    (only,) = unit_calls(home.look().standing)
+    assert only.words == "Your unit at other hours: 00 101"
+    home.do(texts.enter_emergency_details, **HOUSE)
+    assert unit_calls(home.look().standing) == ()
+
+
 @pytest.mark.hazard("H36")
 @pytest.mark.source("practice:e", detail="H36: empty number: not filled in, not a guess")
 def test_a_number_that_nobody_entered_is_not_filled_in(home: Home) -> None:
@@ -129,6 +145,8 @@ def test_enter_emergency_details_can_be_put_right(home: Home) -> None:
 def test_enter_emergency_details_refuses_a_number_without_digits(home: Home) -> None:
     with wrong("enter.phone_number"):
         home.do(texts.enter_emergency_details, number="the unit", address="3 Saltmarsh Row")
+    with wrong("enter.phone_number"):
+        home.do(texts.enter_emergency_details, **HOUSE, unit_number="the ward")
     with wrong("enter.address"):
         home.do(texts.enter_emergency_details, number="00 000", address=" ")
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from ebbwell.core.ids import SeededIds
 from ebbwell.journal.bundle import export_bundle
-from ebbwell.journal.kinds import Body, fluid, marks, night, orders, pressures, units, water
+from ebbwell.journal.kinds import Body, fluid, house, marks, night, orders, pressures, units, water
 from ebbwell.journal.store.memory import MemoryStore
 from tests.journal.making import draft
 
@@ -60,6 +60,16 @@ BODIES: tuple[Body, ...] = (
         unit="bar",
         product_l_min="0.31",
         reject_l_min="0.31",
+    ),
+    fluid.ConcentrateLabel(
+        code="B-45", parts="45", ions={"bicarbonate": "39"}, what="liquid", bicarbonate_parts="1.72"
+    ),
+    house.EmergencyDetails(
+        number="000 0000",
+        address="1 Saltmarsh Row",
+        unit_number="000 0100",
+        unit_hours="8 to 18",
+        unit_other="000 0101",
     ),
 )
 

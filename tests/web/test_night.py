@@ -595,3 +595,24 @@ def test_what_is_ordered_stands_beside_the_flow_and_the_first_dose(site: Site) -
     assert "Blood flow 230 mL/min" in page
     assert "First dose of heparin 1500 units" in page
     assert "Volume of the heparin first dose: 1.5 mL" in page
+
+
+def test_the_number_of_the_unit_stands_on_each_page_of_a_night_and_with_the_first_actions(site: Site) -> None:
+    site.open_night()
+    none_yet = site.get("/plan")
+    assert "Your unit's number isn't written down here." in none_yet.text
+    assert 'href="/texts"' in none_yet.html
+    site.do(
+        enter_emergency_details,
+        number="000 0000",
+        address="1 Saltmarsh Row",
+        unit_number="+00 100",
+        unit_hours="8 to 18",
+        unit_other="00 101",
+    )
+    for path in ("/plan", "/happened", "/stop"):
+        page = site.get(path)
+        assert "Your unit: +00 100 (8 to 18)" in page.text, path
+        assert "Your unit at other hours: 00 101" in page.text, path
+        assert 'href="tel:+00100"' in page.html
+        assert 'href="tel:00101"' in page.html

@@ -67,7 +67,9 @@ FIELDS: Mapping[str, frozenset[str]] = {
     "blood_by_hand": frozenset({"why", "started_at", "ended_at", "amount", "words"}),
     "sample_due": frozenset({"ordered_by", "words"}),
     "sample_taken": frozenset({"when", "label", "how", "words"}),
-    "emergency_details": frozenset({"number", "address", "how_to_find"}),
+    "emergency_details": frozenset(
+        {"number", "address", "how_to_find", "unit_number", "unit_hours", "unit_other"}
+    ),
     "water_report": frozenset({"laboratory", "port", "words"}),
     "microbe_result": frozenset({"drawn_at", "laboratory", "words"}),
     "carbon_changed": frozenset({"lot", "words"}),

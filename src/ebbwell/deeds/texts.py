@@ -52,18 +52,36 @@ def _day(typed: str, key: str) -> date:
         raise InputError(key, typed=typed) from why
 
 
-def enter_emergency_details(desk: Desk, *, number: str, address: str, how_to_find: str = "") -> None:
-    """Enter the number to call, the address to read out, and how to find the door, in the place of those before.
+def enter_emergency_details(
+    desk: Desk,
+    *,
+    number: str,
+    address: str,
+    how_to_find: str = "",
+    unit_number: str = "",
+    unit_hours: str = "",
+    unit_other: str = "",
+) -> None:
+    """Enter the number to call, the address to read out, how to find the door, and the unit's numbers, in the place of
+    those before.
 
     Nothing is filled in by the program. Refuses a number without a digit, and no address.
     """
-    if not any(char.isdigit() for char in number):
-        raise InputError("enter.phone_number", typed=number)
+    for one in (number, *(n for n in (unit_number, unit_other) if n.strip())):
+        if not any(char.isdigit() for char in one):
+            raise InputError("enter.phone_number", typed=one)
     if not address.strip():
         raise InputError("enter.address")
     older = desk.standing.of("emergency_details")
     desk.add(
-        EmergencyDetails(number=number.strip(), address=address.strip(), how_to_find=how_to_find.strip()),
+        EmergencyDetails(
+            number=number.strip(),
+            address=address.strip(),
+            how_to_find=how_to_find.strip(),
+            unit_number=unit_number.strip(),
+            unit_hours=unit_hours.strip(),
+            unit_other=unit_other.strip(),
+        ),
         replaces=tuple(fact.id for fact in older),
         reason="written anew" if older else None,
         standing=True,

@@ -239,7 +239,12 @@ def _first_action(body: FirstAction) -> str:
 
 
 def _emergency(body: EmergencyDetails) -> str:
-    return _with(say("said.emergency", number=body.number, address=body.address), body.how_to_find)
+    units = (
+        say("said.unit_number", number=" ".join(n for n in (body.unit_number, body.unit_hours) if n)),
+        say("said.unit_other", number=body.unit_other),
+    )
+    kept = (words for words, number in zip(units, (body.unit_number, body.unit_other), strict=True) if number)
+    return _with(say("said.emergency", number=body.number, address=body.address), body.how_to_find, *kept)
 
 
 def _field_order(body: FieldOrder) -> str:

@@ -43,12 +43,49 @@ def emergency_lines(standing: Facts) -> tuple[str, ...]:
     if held is None:
         return (say("first.no_number"),)
     find = (say("first.find", words=held.how_to_find),) if held.how_to_find else ()
-    return (say("first.number", number=held.number), say("first.address", address=held.address), *find)
+    return (
+        say("first.number", number=held.number),
+        say("first.address", address=held.address),
+        *find,
+        *(call.words for call in unit_calls(standing)),
+    )
+
+
+@dataclass(frozen=True)
+class UnitCall:
+    """A number of the unit. before, after: what stands beside the number. tel: what is dialled."""
+
+    before: str
+    number: str
+    tel: str
+    after: str = ""
+
+    @property
+    def words(self) -> str:
+        """The line as one."""
+        return " ".join(part for part in (self.before, self.number, self.after) if part)
+
+
+def unit_calls(standing: Facts) -> tuple[UnitCall, ...]:
+    """The unit's own numbers with their hours, in the order entered; none where the household entered none."""
+    held = emergency(standing)
+    if held is None or not (held.unit_number or held.unit_other):
+        return ()
+    hours = f"({held.unit_hours})" if held.unit_hours else ""
+    first = UnitCall(say("first.unit"), held.unit_number, dialled(held.unit_number), hours)
+    other = UnitCall(say("first.unit_other"), held.unit_other, dialled(held.unit_other))
+    return tuple(call for call in (first, other) if call.number)
+
+
+def dialled(number: str) -> str:
+    """What a phone dials for a number as written; "" without a digit."""
+    digits = re.sub(r"[^0-9]", "", number)
+    return ("+" if digits and number.lstrip().startswith("+") else "") + digits
 
 
 @dataclass(frozen=True)
 class ReadOut:
-    """What is read out. number: as entered. tel: what a phone dials, "" without a digit. lines: the rest."""
+    """What is read out. number: as entered. tel: what a phone dials, "" without a digit. lines: the address."""
 
     number: str
     tel: str
@@ -60,6 +97,6 @@ def read_out_parts(standing: Facts) -> ReadOut | None:
     held = emergency(standing)
     if held is None:
         return None
-    digits = re.sub(r"[^0-9]", "", held.number)
-    plus = "+" if digits and held.number.lstrip().startswith("+") else ""
-    return ReadOut(held.number, plus + digits, emergency_lines(standing)[1:])
+    units = len(unit_calls(standing))
+    lines = emergency_lines(standing)
+    return ReadOut(held.number, dialled(held.number), lines[1 : len(lines) - units])

@@ -17,6 +17,7 @@ from ebbwell.papers.first_actions import (
     first_action_lines,
     read_out_parts,
     signed_situations,
+    unit_calls,
     void_situations,
 )
 from ebbwell.papers.home_clock import home_clock
@@ -61,6 +62,7 @@ def environment() -> Environment:
         emergency_lines=emergency_lines,
         first_action_lines=first_action_lines,
         read_out_parts=read_out_parts,
+        unit_calls=unit_calls,
         signed_situations=signed_situations,
         void_situations=void_situations,
         no_words=no_words,

@@ -95,12 +95,18 @@ SITUATIONS = (
 
 @register
 class EmergencyDetails(Body, frozen=True, kw_only=True):
-    """What is read out on the phone: the number to call, the address, and how to find the door."""
+    """What is read out on the phone: the number to call, the address, how to find the door; the unit's own numbers.
+
+    unit_number, unit_hours: the unit's number and when it answers, in words. unit_other: its number at other hours.
+    """
 
     KIND = "emergency_details"
     number: str
     address: str
     how_to_find: str = ""
+    unit_number: str = ""
+    unit_hours: str = ""
+    unit_other: str = ""
 
 
 @register

@@ -56,6 +56,9 @@ def begin(teller: Teller) -> None:
         number="000 0000",
         address="1 Saltmarsh Row (invented)",
         how_to_find="The blue door. Ring twice.",
+        unit_number="000 0100",
+        unit_hours="8 to 18 on weekdays",
+        unit_other="000 0101",
     )
     prescribe(teller, "2", FIRST_PATTERN)
     read_labels(teller)

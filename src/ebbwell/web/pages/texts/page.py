@@ -53,6 +53,9 @@ def keep_phone(visit: Visit) -> Response:
         number=visit.typed.get("number", ""),
         address=visit.typed.get("address", ""),
         how_to_find=visit.typed.get("how_to_find", ""),
+        unit_number=visit.typed.get("unit_number", ""),
+        unit_hours=visit.typed.get("unit_hours", ""),
+        unit_other=visit.typed.get("unit_other", ""),
     )
     return show(visit) if done is None else visit.go("/texts", kept="phone")
 
