@@ -97,7 +97,7 @@ def test_the_box_for_chlorine_says_what_to_do(typed: str, words: str) -> None:
         (">2000", "Enter the number itself, without the > sign, like 66.3. You typed >2000"),
         ("600-620", "You typed two: 600 and 620"),
         ("TNTC", "Enter just the number, like 66.3. You typed TNTC"),
-        ("620 ppm", "ppm is not a unit that is used here."),
+        ("620 ppm", "620 ppm is no conductivity. Set the meter to uS/cm or mS/cm."),
     ],
 )
 def test_another_box_of_the_water_says_what_to_do(typed: str, words: str) -> None:

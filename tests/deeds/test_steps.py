@@ -82,7 +82,10 @@ def test_reword_steps_refuses_questions_answers_and_places(home: Home, key: str)
     [
         ('valid = "PT4H" # fluids:1.3', 'valid = "PT9H" # fluids:1.3'),
         ('second = "person_or_photo"\n', ""),
-        ('bounds = ["rule:chlorine_tank1_over", "rule:chlorine_tank1_strip"]\n', ""),
+        (
+            'bounds = ["rule:chlorine_tank1_over", "rule:chlorine_tank1_strip", "rule:chlorine_control_blank"]\n',
+            "",
+        ),
         ('reopens_on = ["happened:water_restart", "happened:carbon_changed"]\n', ""),
         ('wants.bleeding = ["no"]\n', ""),
     ],

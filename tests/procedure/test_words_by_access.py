@@ -109,7 +109,7 @@ def test_no_page_of_an_evening_with_a_catheter_speaks_of_needles(phase: str) -> 
     assert found == {}
 
 
-@pytest.mark.source("practice:d1", detail="a fall in venous pressure: look at the access first")
+@pytest.mark.source("practice:d", detail="a fall in venous pressure: look at the access first")
 def test_a_fall_in_pressure_sends_to_the_catheter() -> None:
     site = LanternSite()
     try:

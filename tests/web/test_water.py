@@ -202,12 +202,6 @@ def test_litres_softener_and_cost_of_a_night(home: Site) -> None:
             "Look at the report and pick one: as nitrogen or as nitrate.",
         ),
         (
-            "report",
-            {**REPORT, "unit": "mg/L", "line.lead": "0.004 ppm"},
-            "line.lead",
-            "In water, 1 ppm is 1 mg/L and 1 ppb is 1 ug/L.",
-        ),
-        (
             "microbes",
             {**SAMPLE, "count": "12 cfu"},
             "count",

@@ -26,7 +26,7 @@ NUMBER_PART = rf"<?\s*[+-]?[0-9.,]+(?:[{_BLANKS}][0-9]{{3}}(?![0-9]))*(?:[.,][0-
 
 _ONE = r"[<>]?\s*[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
 _TWO = re.compile(
-    rf"({_ONE})[{_BLANKS}]*(?:-|\bto\b|\.\.+)[{_BLANKS}]*({_ONE})(?![0-9:/.-])(?:[{_BLANKS}].*)?",
+    rf"({_ONE})[{_BLANKS}]*(?:-|\bto\b|(?<=[{_BLANKS}])\.\.+)[{_BLANKS}]*({_ONE})(?![0-9:/.-])(?:[{_BLANKS}].*)?",
     re.IGNORECASE,
 )
 _MORE = re.compile(r"(?:>=?|\N{GREATER-THAN OR EQUAL TO})\s*(.*)", re.DOTALL)

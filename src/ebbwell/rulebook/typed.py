@@ -1,7 +1,6 @@
 """Reads typed figures and lines, and asks again about the ones that look like a slip.
 
-Only what can't be physically true is refused. An odd value is asked about once, one outside the last range
-twice; then it is kept as typed.
+Only what can't be true is refused. An odd value is asked about once, one outside the last range twice; then kept.
 """
 
 from __future__ import annotations
@@ -37,10 +36,10 @@ _CLOCK = re.compile(r"([0-9]{1,2}):([0-5][0-9])")
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """To be asked before a value is kept.
+    """To be asked before a value is kept. key: the words are ``question.<key>``.
 
-    key: the words are ``question.<key>``. level 1: asked once. level 2: asked again in other words; kept with
-    a stop. suggestion: what may have been meant, in the quantity's unit; never put in its place by itself.
+    level 1: asked once; 2: again, in other words, kept with a stop. suggestion: what may have been meant, in the
+    quantity's unit; never put in its place by itself.
     """
 
     key: str
@@ -411,12 +410,11 @@ def _in_line_range(rulebook: Rulebook, line_id: str, value: Decimal) -> Decimal:
     line = rulebook.line(line_id)
     if _outside(value, line.low, line.high):
         low, high = line.low or Decimal(0), line.high or Decimal(0)
-        changed = in_own(rulebook, line, low)[1] != line.unit
         raise InputError(
             "line.outside",
             label=say(f"line.{line_id}"),
             value=said(rulebook, line, value),
-            low=said(rulebook, line, low) if changed else plain(low),
+            low=said(rulebook, line, low) if in_own(rulebook, line, low)[1] != line.unit else plain(low),
             high=said(rulebook, line, high),
         )
     return value

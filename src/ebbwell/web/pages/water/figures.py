@@ -13,13 +13,11 @@ from ebbwell.core.when import day
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.water_plant import TO_BAR, present_limit
 from ebbwell.deeds.water_sums import (
-    Due,
     NightValue,
     carbon_litres,
     carbon_to_order,
     carbon_use,
     contacts,
-    due,
     feed_flow,
     home_day,
     night_water,
@@ -32,7 +30,7 @@ from ebbwell.papers.own_figures import both_text
 from ebbwell.science.catalogue import formula_named
 from ebbwell.science.supply import flow_at_25_least, flow_at_25_most
 from ebbwell.science.water import contact_time, recovery, reject_concentration
-from ebbwell.state.water import FilterView, both_flows, filters, flows, plant, plant_number, today
+from ebbwell.state.water import FilterView, both_flows, filters, flows, plant, plant_number
 
 TANKS = ("tank1", "tank2")
 
@@ -386,37 +384,6 @@ def litres(desk: Desk) -> Part:
     if found.cost is not None:
         lines.append(say("web.water.cost", cost=shown("water_cost", found.cost)))
     return Part("litres", tuple(lines), (), (say("web.water.litres_why"),), "/water/set")
-
-
-@dataclass(frozen=True)
-class DueRow:
-    """Something that comes round, in words. open: it is due, or nobody knows."""
-
-    words: str
-    open: bool
-
-
-def uses_tap_water(desk: Desk) -> bool:
-    """Whether the steps of the home test the water, as where the machine makes the fluid of it."""
-    return any(e.name == "total_chlorine" for step in desk.procedure.steps for e in step.evidence)
-
-
-def due_rows(desk: Desk) -> tuple[DueRow, ...]:
-    """What comes round, with the day it was last done and the day it is due; nothing where no tap water is used."""
-    if not uses_tap_water(desk):
-        return ()
-    here = today(desk.now)
-    rows = [DueRow(say("web.water.due_chlorine"), False)]
-    return (*rows, *(DueRow(_due_words(one, one.is_due(here)), one.is_due(here)) for one in due(desk)))
-
-
-def _due_words(one: Due, is_due: bool) -> str:
-    what = say(f"web.water.due.{one.what}")
-    whose = say("web.water.due_by_unit" if one.by_unit else "web.water.due_by_list", days=one.every)
-    if one.last is None or one.on is None:
-        return say("web.water.due_unknown", what=what, whose=whose)
-    key = "web.water.due_since" if is_due else "web.water.due_on"
-    return say(key, what=what, last=day(one.last.isoformat()), on=day(one.on.isoformat()), whose=whose)
 
 
 def schedule(desk: Desk) -> str:

@@ -19,7 +19,8 @@ from ebbwell.science.water_report import WaterLevel, WaterLine
 from ebbwell.state.facts import Fact
 from ebbwell.state.water import MicrobeView, ReportView, microbes, plant, reports
 from ebbwell.web.pages.water.charts import drawn
-from ebbwell.web.pages.water.figures import due_rows, parts, schedule, uses_tap_water
+from ebbwell.web.pages.water.due import due_rows, uses_tap_water
+from ebbwell.web.pages.water.figures import parts, schedule
 from ebbwell.web.pages.water.forms import keep, show_form
 from ebbwell.web.visit import ALL, HOME, Visit, Way
 
