@@ -20,6 +20,7 @@ from ebbwell.deeds.desk import LATE, Desk, ask_first
 from ebbwell.deeds.tenfold import tenfold_question
 from ebbwell.deeds.turn import need_open
 from ebbwell.deeds.typed_limits import past_limit, without_suggestions
+from ebbwell.deeds.weight_gain import gain_told
 from ebbwell.journal.kinds.marks import (
     Answer,
     Choice,
@@ -239,7 +240,7 @@ def measure(
         **common,
     )
     desk.add(body, at=when, replaces=replaces, reason=reason)
-    desk.findings.extend(judged_alone(desk, body))
+    desk.findings.extend((*judged_alone(desk, body), *gain_told(desk, body)))
 
 
 def expected_value(desk: Desk, quantity: str) -> Decimal | None:

@@ -302,7 +302,24 @@ def _counted(found: Found, treatment: Facts) -> None:
         found["fluid_removed@last"] = Quantity(before[1], "L")
 
 
-def _number(found: Found, key: str) -> Decimal | None:
+def gain_facts(found: Mapping[str, RuleFact]) -> Found:
+    """The gain since last time, as a share of the target weight [%] and a day [kg/day]; nothing without the weight
+    before, the last weight after and the target. Source: fluids:U7.
+    """
+    before, last = _number(found, "weight_before"), _number(found, "weight_after@last")
+    target = _number(found, "target_weight@prescribed")
+    gained: Found = {}
+    if before is None or last is None or target is None:
+        return gained
+    gain = before - last
+    _put(gained, "weight_gain_percent", (gain / target * 100).quantize(Decimal("0.1")), "%")
+    hours = _number(found, "hours_since_last_treatment")
+    if hours:
+        _put(gained, "weight_gain_per_day", (gain / hours * 24).quantize(Decimal("0.1")), "kg/day")
+    return gained
+
+
+def _number(found: Mapping[str, RuleFact], key: str) -> Decimal | None:
     fact = found.get(key)
     return fact.value if isinstance(fact, Quantity) else None
 
@@ -322,14 +339,7 @@ def _worked(found: Found, treatment: Facts, rulebook: Rulebook) -> None:
             feed_conductivity_us_cm=_number(found, "feed_conductivity"),
             product_conductivity_us_cm=_number(found, "product_conductivity"),
         )
-    before, last = _number(found, "weight_before"), _number(found, "weight_after@last")
-    target = _number(found, "target_weight@prescribed")
-    if before is not None and last is not None and target is not None:
-        gain = before - last
-        _put(found, "weight_gain_percent", (gain / target * 100).quantize(Decimal("0.1")), "%")
-        hours = _number(found, "hours_since_last_treatment")
-        if hours:
-            _put(found, "weight_gain_per_day", (gain / hours * 24).quantize(Decimal("0.1")), "kg/day")
+    found.update(gain_facts(found))
     if "acid_left" in found:
         _result(
             found,

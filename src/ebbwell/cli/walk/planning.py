@@ -17,6 +17,7 @@ from ebbwell.core.text import say
 from ebbwell.core.typed_times import past_time
 from ebbwell.core.units import convert
 from ebbwell.deeds import plan
+from ebbwell.deeds.weight_gain import gain_findings
 from ebbwell.papers.words import figure_value, figure_words
 
 WITH_UNIT = re.compile(r"([0-9.,]+)\s*([A-Za-z]+)")
@@ -82,7 +83,7 @@ def _worked(walk: Walk, inputs: Mapping[str, Any], by_unit: str) -> plan.Draught
         if name in worked.figures:
             text = f"{figure_words(name)}: {figure_value(worked.figures[name])}"
             walk.session.print(*wrap(text, first="  "))
-    walk.session.print(*findings_lines(worked.findings, walk.desk()))
+    walk.session.print(*findings_lines((*worked.findings, *gain_findings(walk.desk())), walk.desk()))
     return worked
 
 

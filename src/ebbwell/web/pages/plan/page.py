@@ -13,6 +13,7 @@ from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.orders import advise
 from ebbwell.deeds.plan import PLAN_STEP, Draughted, advised, agree_plan
+from ebbwell.deeds.weight_gain import gain_findings
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.orders import UNANSWERED, Plan
 from ebbwell.papers.fluid_words import fluid_words
@@ -96,6 +97,7 @@ def _page(
             desk,
             (
                 *(worked.findings if worked is not None else ()),
+                *(gain_findings(desk) if desk.treatment_id is not None and desk.phase not in OVER else ()),
                 *(() if asked else _older(desk, bool(void))),
             ),
         ),

@@ -11,6 +11,7 @@ from ebbwell.core.text import has_text, say
 from ebbwell.deeds.coming_up import OPEN, SET_UP, every_wait, to_give, waits_until
 from ebbwell.deeds.desk import LATE, Desk
 from ebbwell.deeds.plan import advised
+from ebbwell.deeds.weight_gain import rules_of
 from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.orders import SecondCheck
 from ebbwell.papers.describe import describe
@@ -391,7 +392,7 @@ def told(desk: Desk, ids: tuple[str, ...], name: str = "") -> list[Told]:
 
 def _said_of(desk: Desk, view: StepView, facts: list[Fact]) -> tuple[Finding, ...]:
     """What the rules say of values just kept, beside what bars the step: that stands with the step itself."""
-    keys = [_key(f.body) for f in facts if isinstance(f.body, Measured) and f.body.value]
+    keys = rules_of(f.body for f in facts)
     found = [
         f
         for f in (evaluate(desk.scene.rulebook, desk.scene.facts, only=keys) if keys else ())
@@ -414,7 +415,3 @@ def _said_of(desk: Desk, view: StepView, facts: list[Fact]) -> tuple[Finding, ..
         if isinstance(fact.body, LotUsed) and not fact.body.lot:
             found.append(Finding("lot_unreadable", Grade.CARE, (("item", fact.body.item),), ("design",)))
     return tuple(dict.fromkeys(found))
-
-
-def _key(body: Measured) -> str:
-    return f"{body.quantity}@{body.place}" if body.place else body.quantity
