@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from decimal import Decimal
 
 import pytest
@@ -9,11 +10,14 @@ import pytest
 from ebbwell.core.errors import InputError
 from ebbwell.core.numbers import AmbiguousNumber
 from ebbwell.deeds import night, plan, record, setup
+from ebbwell.deeds.another_night import NIGHT_WAS_RUN
+from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import Reading
 from ebbwell.papers.spoken import apart_words
 from ebbwell.procedure.holds import Status
+from ebbwell.rulebook.typed import say_question
 from ebbwell.sim.household import READING
-from tests.hazards.home import Home, asked, night_open, refused, rules
+from tests.hazards.home import Home, asked, moved_in, night_open, refused, rules
 
 
 @pytest.mark.hazard("H5")
@@ -33,6 +37,26 @@ def test_a_slip_of_the_weight_is_asked_and_both_are_kept() -> None:
     sheet = home.sheet()
     assert "46.8 kg" in sheet
     assert "64.8 kg" in sheet
+
+
+@pytest.mark.hazard("H5")
+@pytest.mark.source(
+    "practice:e", detail="H5: asked once, kept as typed; never a reason to lose a true reading"
+)
+def test_a_true_weight_that_looks_turned_round_is_kept_after_one_question() -> None:
+    home = moved_in()
+    home.whole_night()
+    home.clock.pass_time(timedelta(hours=36))
+    home.do(setup.open_night, sure=(NIGHT_WAS_RUN,))
+    home.until("S29")
+    with asked("digits") as caught:
+        home.do(setup.measure, quantity="weight_before", typed="68.4")
+    assert "64.8" not in " ".join(say_question(question) for question in caught.value.questions)
+    home.do(setup.measure, quantity="weight_before", typed="68.4", sure=("digits",))
+    (fact,) = home.look().treatment.at_slot("measured", "weight_before", "")
+    assert isinstance(fact.body, Measured)
+    assert (fact.body.value, fact.body.asked) == ("68.4", ("digits",))
+    assert "gain_high" in home.findings(), "what was kept is judged by its limit"
 
 
 @pytest.mark.hazard("H6")

@@ -58,6 +58,24 @@ def test_swapped_digits_are_asked_about_and_no_weight_is_named() -> None:
     )
 
 
+@pytest.mark.source("practice:e", detail="H5: only a value that is odd itself is asked about")
+def test_digits_are_asked_about_only_where_the_value_is_odd_itself() -> None:
+    # 64.6 turned round is 66.4, the middle of the other nights; 66.4 turned round is 64.6, nearer to the last weight.
+    others = {"weight_after@last": "64.5", "target_weight": "64.5", "days_since_last": "2"}
+    usual = [D("66.3"), D("66.4"), D("66.5"), D("66.4"), D("66.4")]
+    for typed in ("64.6", "66.4", "67.4"):
+        assert asked("weight_before", typed, own=usual, others=others) == ()
+    (question,) = asked("weight_before", "68.4", own=usual, others=others)
+    assert (question.key, question.level) == ("digits", 1)
+    assert "64.8" not in say_question(question), "a true 68.4 is not talked down"
+
+
+@pytest.mark.source("arithmetic", detail="71.0 turned round is 17.0, 01.7 or 70.1: none lies near 66.4")
+def test_an_odd_value_that_no_turn_explains_is_told_beside_its_own_past() -> None:
+    (question,) = asked("weight_before", "71.0", own=WEIGHTS)
+    assert (question.key, question.level, question.suggestion) == ("outside_own", 1, None)
+
+
 @pytest.mark.source("practice:e", detail="H6: 143 typed, 64.9 awaited, suggests 64.9 kg and waits")
 @pytest.mark.hazard("H6")
 def test_pounds_are_recognised() -> None:
