@@ -11,6 +11,7 @@ from ebbwell.deeds.blood_look import blood_found
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.open_calls import open_calls
 from ebbwell.deeds.water_now import water_findings
+from ebbwell.papers.carer_now import carer_findings
 from ebbwell.papers.night_now import changed_since, night_clock, reading_findings
 from ebbwell.papers.removal_now import finish_findings
 from ebbwell.papers.standing_now import findings
@@ -37,7 +38,9 @@ def warnings(desk: Desk) -> tuple[Finding, ...]:
     read = reading_findings(desk)
     values = {name for f in desk.treatment.of("reading") for name in getattr(f.body, "values", ())}
     before = [f for f in findings(desk) if f.grade in TOLD and f.fact.partition("@")[0] not in values]
-    return _sorted([*said, *read, *finish_findings(desk), *before, *changed_since(desk)])
+    return _sorted(
+        [*said, *read, *finish_findings(desk), *carer_findings(desk), *before, *changed_since(desk)]
+    )
 
 
 def call_is_open(desk: Desk) -> bool:

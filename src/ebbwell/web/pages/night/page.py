@@ -11,6 +11,7 @@ from ebbwell.core.text import say
 from ebbwell.deeds.readings_due import DueReading, due_readings, unread_schedule
 from ebbwell.journal.kinds.night import Reading
 from ebbwell.papers.beside_value import beside_value
+from ebbwell.papers.carer_now import carer_leaves
 from ebbwell.papers.concentrates_now import concentrate_hours, concentrate_lines, concentrates_now
 from ebbwell.papers.heparin_now import heparin_lines
 from ebbwell.papers.night_now import (
@@ -65,6 +66,7 @@ def _page(visit: Visit) -> Response:
     return visit.show(
         "pages/night/page.html",
         times=times,
+        leaves=carer_leaves(desk),
         phase=desk.phase,
         values=[v for v in values if v.value or v.missing],
         beside={v.quantity: beside_value(desk, v) for v in values},
