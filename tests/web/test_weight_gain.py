@@ -14,6 +14,7 @@ from tests.hazards.home import Home, moved_in
 from tests.web.site import Seen, Site, up_to
 
 GAINED = "Look at this: Weight gain since last time is 6.0 % of the target weight. The limit is 4.5 %."
+FORM = {"drink": "0.2", "saline": "0", "losses": "0", "start": "22:00"}
 ASK = "Ask your unit before you go on."
 
 
@@ -56,8 +57,7 @@ def test_it_stands_on_the_plan_before_anything_is_worked_out_and_after(site: Sit
     weighed(site, "68.4")
     site.act(lambda house: up_to(house, site.clock, "S26"))
     assert f"{GAINED} {ASK}" in site.get("/plan").text
-    form = {"drink": "0.2", "saline": "0", "losses": "0", "start": "22:00"}
-    assert site.get("/plan?" + urlencode(form)).text.count(GAINED) == 1
+    assert site.get("/plan?" + urlencode(FORM)).text.count(GAINED) == 1
 
 
 @pytest.mark.source("fluids:U7", detail="6.5 kg on 64.5 kg is 10.1 %")
@@ -82,3 +82,30 @@ def test_a_first_night_has_no_gain_to_tell() -> None:
         setup.measure, by=BRAM, quantity="weight_before", typed="71.0", sure=("outside_near", "past_limit")
     )
     assert "gain_high" not in {f.rule for f in done.findings}
+
+
+@pytest.mark.source(
+    "arithmetic",
+    detail="96 - 64.5 + 0.3 + 0.2 = 32.0 L; 146.2 lb x 0.45359237 = 66.3 kg; 146.2 - 64.5 + 0.5 = 82.2 L",
+)
+@pytest.mark.parametrize(
+    ("kg", "asked", "litres"),
+    [
+        ("96", "it would lie between 64 kg and 66.75 kg. Is 96 kg right?", "32.0"),
+        ("146.2", "Was that in pounds? It would be 66.3 kg. If so, type that.", "82.2"),
+    ],
+)
+def test_a_weight_beyond_any_body_is_asked_about_kept_and_makes_no_plan(
+    site: Site, kg: str, asked: str, litres: str
+) -> None:
+    next_evening(site)
+    first = site.fill(site.get("/setup/person"), "/setup/person", S29__weight_before=kg)
+    assert (first.status, asked in first.text) == (409, True)
+    assert f"Weight before: {kg} kg" in weighed(site, kg).text
+    site.act(lambda house: up_to(house, site.clock, "S26"))
+    text = site.get("/plan?" + urlencode(FORM)).text
+    assert "A weight or the target can't be right. Weigh again: same scale, hard floor, same clothes." in text
+    why = f"Fluid to remove is {litres} L here. This sum works from 0 to 30 L. Look again at the numbers it comes from."
+    assert why in text
+    assert "removal_l" not in text
+    assert "This plan can't be agreed as it is." in text

@@ -8,7 +8,7 @@ from datetime import timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
 from ebbwell.core.numbers import plain
-from ebbwell.core.text import say
+from ebbwell.core.text import has_text, say
 from ebbwell.core.worked import Outcome, Worked
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.plan import ORDERED, Draughted
@@ -125,6 +125,10 @@ class Book:
         return say("web.plan.last", value=said)
 
 
+OUTSIDE = "science.out_of_range"
+"""Why a sum has no number where one of its inputs lies outside its range."""
+
+
 def why_not(worked: Worked | None, plan: Draughted | None = None) -> str:
     """Why a figure has no number, in words. plan: where the figures are that it rests on, so that the root is named."""
     if worked is None or not worked.why:
@@ -134,6 +138,9 @@ def why_not(worked: Worked | None, plan: Draughted | None = None) -> str:
     if root is not None and root.why:
         return why_not(root, plan)
     params = dict(worked.why_params)
+    if worked.why == OUTSIDE and has_text(f"input.{params['name']}"):
+        label = say(f"input.{params['name']}")
+        return say("web.plan.out_of_sum", **{**params, "name": label[:1].upper() + label[1:]})
     if "inputs" in params:
         params["inputs"] = ", ".join(say(f"input.{name}") for name in params["inputs"].split(", "))
     if "line" in params:
