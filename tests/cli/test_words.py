@@ -14,7 +14,7 @@ from ebbwell.journal.kinds import known_kinds
 from ebbwell.journal.kinds.bedside import SAMPLE_HOW, SAMPLE_WHEN, WHY_BY_HAND
 from ebbwell.journal.kinds.house import SITUATIONS
 from ebbwell.journal.kinds.night import BLOOD, BLOOD_WHILE_OFF, SYMPTOMS, WHY_NEW_SET
-from ebbwell.papers.sheet import PLANNED
+from ebbwell.papers.sheet_plan import PLANNED
 from ebbwell.papers.words import figure_words
 from ebbwell.procedure.asides import ASIDES, asides
 from ebbwell.procedure.holds import Status

@@ -208,6 +208,7 @@ def usual_answers(clock: SetClock) -> dict[str, Answer]:
         say("walk.plan_saline"): "0",
         say("walk.plan_losses"): "0",
         say("walk.plan_start"): "",
+        say("walk.plan_leaves"): "",
         say("walk.plan_agree"): "yes",
         say("walk.connect"): "1",
         say("walk.night_running"): run,

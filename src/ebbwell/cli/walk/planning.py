@@ -70,13 +70,14 @@ def give_plan(walk: Walk) -> bool:
 
 def _worked(walk: Walk, inputs: Mapping[str, Any], by_unit: str) -> plan.Draughted:
     """Tonight's figures worked out from what was typed, and shown."""
-    begins = inputs["start_at"]
+    begins, leaves = inputs["start_at"], inputs["carer_leaves"]
     worked = plan.draught(
         walk.desk(),
         drink=parse_decimal(str(inputs["drink"])),
         saline=parse_decimal(str(inputs["saline"])),
         losses=parse_decimal(str(inputs["losses"])),
         start_at=begins if isinstance(begins, datetime) else None,
+        carer_leaves=leaves if isinstance(leaves, datetime) else None,
         removal_by_unit=parse_decimal(by_unit) if by_unit else None,
     )
     for name in SHOWN_FIGURES:
@@ -113,8 +114,10 @@ def _plan_refused(walk: Walk) -> bool:
 
 
 def _amounts(walk: Walk) -> dict[str, str | datetime | None]:
-    """What will be drunk, given and lost [L], and the expected first blood; ``back`` goes to the one before."""
-    names = ("drink", "saline", "losses", "start_at")
+    """What will be drunk, given and lost [L], the expected first blood, when the carer has to leave; ``back`` goes to
+    the one before.
+    """
+    names = ("drink", "saline", "losses", "start_at", "carer_leaves")
     found: dict[str, str | datetime | None] = {}
     place = 0
     while place < len(names):
@@ -122,6 +125,8 @@ def _amounts(walk: Walk) -> dict[str, str | datetime | None]:
         try:
             if name == "start_at":
                 found[name] = _start(walk, say("walk.plan_start"))
+            elif name == "carer_leaves":
+                found[name] = _leaves(walk, found["start_at"])
             else:
                 found[name] = _litres(walk, say(f"walk.plan_{name}"), about=f"why.plan_{name}")
         except Back:
@@ -175,3 +180,17 @@ def _start(walk: Walk, question: str) -> datetime | None:
 def _ahead(at: datetime, now: datetime) -> datetime:
     """The typed time of day when it comes next; a time within the last hour stays where it is."""
     return at if now - at < timedelta(hours=1) else at + timedelta(days=1)
+
+
+def _leaves(walk: Walk, begins: str | datetime | None) -> datetime | None:
+    """When the carer has to leave: the first such time of day after first blood, or None for an empty line."""
+    now = walk.desk().now
+    blood = begins if isinstance(begins, datetime) else now.at
+    while True:
+        typed = walk.ask(say("walk.plan_leaves"), empty=True, about="why.plan_leaves")
+        if not typed:
+            return None
+        try:
+            return past_time(typed, blood + timedelta(days=1), ZoneInfo(now.zone))
+        except InputError as why:
+            walk.tell_error(why)
