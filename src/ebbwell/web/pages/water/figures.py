@@ -112,7 +112,7 @@ def chlorine(desk: Desk) -> Part:
     steps = plant(desk.standing)[1].chlorine_steps
     why = (
         say("web.water.chlorine_limit", limit=f"{plain(limit)} mg/L"),
-        say("web.water.chlorine_strip"),
+        say("web.water.chlorine_strip", limit=plain(limit)),
         say("web.water.chlorine_steps", steps=f"{steps} mg/L")
         if steps
         else say("web.water.chlorine_steps_none"),
