@@ -8,6 +8,8 @@ import pytest
 
 from ebbwell.deeds import comeoff, connect, orders, plan, setup
 from ebbwell.papers.sheet import Sheet, build_sheet
+from ebbwell.papers.sheet_pdf import pages_of, sheet_pdf
+from ebbwell.papers.sheet_text import table
 from ebbwell.sim import hands
 from ebbwell.sim.household import PRESCRIPTION
 from tests.hazards.home import Home, moved_in, night_open
@@ -115,6 +117,24 @@ def test_a_plan_that_began_on_time_says_each_time_once() -> None:
     section = planned_and_begun(timedelta()).section("plan")
     assert section is not None
     assert not any("blood began" in cell for row in section.table for cell in row)
+
+
+def test_a_sheet_with_such_times_still_takes_one_page() -> None:
+    assert pages_of(sheet_pdf(planned_and_begun(timedelta(minutes=40)))) == 1
+
+
+@pytest.mark.source("arithmetic", detail="40 - (15 + 9) - 3 x 2 blanks leaves 10, too few; 48 leaves 18")
+def test_of_three_columns_the_last_is_broken_where_it_alone_is_too_wide() -> None:
+    heads, rows = (
+        ("What", "Plan", "Done"),
+        [("End of treatment"[:15], "in 9 char", "blood began 20:42, so 04:22")],
+    )
+    assert table(heads, rows, 48) == [
+        "  What             Plan       Done",
+        "  End of treatmen  in 9 char  blood began 20:42,",
+        "                              so 04:22",
+    ]
+    assert table(heads, rows, 40)[0].startswith("  What End of treatmen, Plan in 9 char, Done")
 
 
 def home_time(text: str, later: timedelta) -> str:
