@@ -21,7 +21,7 @@ from ebbwell.core.units import MOLAR_MASS, UNITS
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.pressure_tables import parse_pressure_tables
 from ebbwell.rulebook.water_lists import parse_water_lists
-from ebbwell.science import own_past
+from ebbwell.science import nights_ahead, own_past, scale_check
 from ebbwell.science.catalogue import MODULES
 from tests.external import (
     test_composition,
@@ -33,7 +33,9 @@ from tests.external import (
     test_microbes,
     test_pressure_tables,
     test_pressures,
+    test_rest_of_examples,
     test_review_heparin,
+    test_scale,
     test_supply,
     test_units,
     test_water,
@@ -50,7 +52,9 @@ ROWS = (
     *test_heparin.ROWS,
     *test_microbes.ROWS,
     *test_pressures.ROWS,
+    *test_rest_of_examples.ROWS,
     *test_review_heparin.ROWS,
+    *test_scale.ROWS,
     *test_supply.ROWS,
     *test_units.ROWS,
     *test_water.ROWS,
@@ -92,10 +96,13 @@ def rows_off() -> list[str]:
 
 def figures() -> Iterator[Moved]:
     """All of them: constants of formulas, molar masses, factors of units, limits and ranges, lists for water."""
-    for module in (*MODULES, own_past):
+    for module in (*MODULES, own_past, scale_check):
         for name, value in sorted(vars(module).items()):
             if name.isupper() and isinstance(value, Decimal) and value != 0:
                 yield Moved(f"{module.__name__}.{name}", _through(_set(vars(module), name, value * OFF)))
+    for place, share in enumerate(nights_ahead.BAND):
+        band = (*nights_ahead.BAND[:place], share * OFF, *nights_ahead.BAND[place + 1 :])
+        yield Moved(f"band of past nights {share}", _through(_set(vars(nights_ahead), "BAND", band)))
     for substance in (*LABORATORY, *SALTS):
         masses: MutableMapping[str, Any] = units.MOLAR_MASS
         yield Moved(

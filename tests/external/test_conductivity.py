@@ -26,7 +26,7 @@ ROWS = (
     *(
         Row(
             "fluids:D3",
-            f"{EXERCISE}, {amount} mmol/L",
+            f"{EXERCISE}, {amount} mmol/L (10, 50 and 100: fluids 6, row 23)",
             lambda amount=amount: of("conductivity_expected", sodium=amount),
             text,
             within,
@@ -65,14 +65,14 @@ ROWS = (
     ),
     Row(
         "fluids:D1",
-        "standard KCl, 0.01 mol/kg at 25 C, as 0.00997 mol/L",
+        "fluids 6, row 22: standard KCl, 0.01 mol/kg at 25 C, as 0.00997 mol/L",
         lambda: of("conductivity_expected", potassium="9.97"),
         "1.40823",
         "0.0030",
     ),
     Row(
         "from memory",
-        f"{HANDBOOK}: KCl 0.1 mol/L, printed as 12.88 to 12.90",
+        f"{HANDBOOK}: KCl 0.1 mol/L, printed as 12.88 to 12.90 (row 21)",
         lambda: of("conductivity_expected", potassium="100"),
         "12.88",
         "0.0644",
