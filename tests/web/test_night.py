@@ -615,4 +615,7 @@ def test_the_number_of_the_unit_stands_on_each_page_of_a_night_and_with_the_firs
         assert "Your unit: +00 100 (8 to 18)" in page.text, path
         assert "Your unit at other hours: 00 101" in page.text, path
         assert 'href="tel:+00100"' in page.html
+        if path != "/stop":
+            assert 'href="#unit">Call your unit</a>' in page.html
+            assert 'id="unit"' in page.html
         assert 'href="tel:00101"' in page.html
