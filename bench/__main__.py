@@ -14,7 +14,19 @@ import msgspec
 
 from bench.rows import Row
 
-MODULES = ("append", "long_record", "judging", "plan", "start", "sheet", "nights", "pages", "browser", "demo")
+MODULES = (
+    "append",
+    "long_record",
+    "judging",
+    "plan",
+    "start",
+    "sheet",
+    "nights",
+    "pages",
+    "browser",
+    "demo",
+    "pools",
+)
 
 
 def collect(small: bool) -> list[Row]:

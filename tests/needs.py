@@ -44,6 +44,18 @@ def _phreeqpython() -> bool:
     return importlib.util.find_spec("phreeqpython") is not None
 
 
+def _mpmath() -> bool:
+    return importlib.util.find_spec("mpmath") is not None
+
+
+def _scipy() -> bool:
+    return importlib.util.find_spec("scipy") is not None
+
+
+def _sksundae() -> bool:
+    return importlib.util.find_spec("sksundae") is not None
+
+
 _CHECKS: dict[str, Callable[[], bool]] = {
     "root": _root,
     "mount": _mount,
@@ -51,6 +63,9 @@ _CHECKS: dict[str, Callable[[], bool]] = {
     "chromium": _chromium,
     "pdftotext": _pdftotext,
     "phreeqpython": _phreeqpython,
+    "mpmath": _mpmath,
+    "scipy": _scipy,
+    "sksundae": _sksundae,
 }
 
 
