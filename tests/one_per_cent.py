@@ -21,18 +21,22 @@ from ebbwell.core.units import MOLAR_MASS, UNITS
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.pressure_tables import parse_pressure_tables
 from ebbwell.rulebook.water_lists import parse_water_lists
-from ebbwell.science import nights_ahead, own_past, scale_check
+from ebbwell.science import own_past, scale_check
 from ebbwell.science.catalogue import MODULES
 from tests.external import (
+    test_adequacy,
+    test_body,
     test_composition,
     test_conductivity,
     test_dialysate,
+    test_dialyser,
     test_disinfection,
     test_fluid,
     test_heparin,
     test_microbes,
     test_pressure_tables,
     test_pressures,
+    test_protein_rate,
     test_rest_of_examples,
     test_review_heparin,
     test_scale,
@@ -40,26 +44,34 @@ from tests.external import (
     test_units,
     test_water,
     test_water_lists,
+    test_weekly_dose,
 )
 from tests.rulebook import printed
 
 ROWS = (
+    *test_adequacy.ROWS,
+    *test_body.ROWS,
     *test_composition.ROWS,
     *test_conductivity.ROWS,
     *test_dialysate.ROWS,
+    *test_dialyser.ROWS,
     *test_disinfection.ROWS,
     *test_fluid.ROWS,
     *test_heparin.ROWS,
     *test_microbes.ROWS,
     *test_pressures.ROWS,
     *test_rest_of_examples.ROWS,
+    *test_protein_rate.ROWS,
     *test_review_heparin.ROWS,
     *test_scale.ROWS,
     *test_supply.ROWS,
     *test_units.ROWS,
     *test_water.ROWS,
+    *test_weekly_dose.ROWS,
 )
 OFF = Decimal("1.01")
+CHOICES = ("BAND",)
+"""The shares at which a band is drawn: a choice of this project, no figure with a source."""
 SALTS = (
     "acetic acid",
     "calcium chloride dihydrate",
@@ -100,9 +112,12 @@ def figures() -> Iterator[Moved]:
         for name, value in sorted(vars(module).items()):
             if name.isupper() and isinstance(value, Decimal) and value != 0:
                 yield Moved(f"{module.__name__}.{name}", _through(_set(vars(module), name, value * OFF)))
-    for place, share in enumerate(nights_ahead.BAND):
-        band = (*nights_ahead.BAND[:place], share * OFF, *nights_ahead.BAND[place + 1 :])
-        yield Moved(f"band of past nights {share}", _through(_set(vars(nights_ahead), "BAND", band)))
+            elif name.isupper() and name not in CHOICES and _figures_only(value):
+                for at, one in enumerate(value):
+                    shifted = (*value[:at], one * OFF, *value[at + 1 :])
+                    yield Moved(
+                        f"{module.__name__}.{name}[{at}]", _through(_set(vars(module), name, shifted))
+                    )
     for substance in (*LABORATORY, *SALTS):
         masses: MutableMapping[str, Any] = units.MOLAR_MASS
         yield Moved(
@@ -122,6 +137,10 @@ def figures() -> Iterator[Moved]:
         if Decimal(match[0]) != 0:
             line = text[text.rindex("\n", 0, match.start()) + 1 :].partition(" =")[0]
             yield Moved(f"pressure_tables.{line} {match[0]}", _tables(text, match.span()))
+
+
+def _figures_only(value: object) -> bool:
+    return isinstance(value, tuple) and all(isinstance(one, Decimal) for one in value)
 
 
 def _through(moved: Callable[[], Any]) -> Callable[[], list[str]]:

@@ -7,6 +7,7 @@ from decimal import Decimal
 from hypothesis import strategies as st
 
 from ebbwell.science.formula import Formula, FormulaInput
+from tests.science.solute_inputs import SOLUTES
 
 
 def value_of(wanted: FormulaInput) -> st.SearchStrategy[Decimal]:
@@ -248,3 +249,5 @@ PLAIN: dict[str, dict[str, str]] = {
         "target_weight_kg": "64.5",
     },
 }
+
+PLAIN = dict(sorted({**PLAIN, **SOLUTES}.items()))

@@ -73,6 +73,15 @@ SUFFIX = {
     "kg_m3": "kg/m3",
     "parts": "parts",
     "nights": "nights",
+    "m2": "m2",
+    "years": "years",
+    "days": "days",
+    "mg_dl": "mg/dL",
+    "mmol": "mmol",
+    "per_week": "/week",
+    "per_h": "/h",
+    "mmol_min": "mmol/min",
+    "mg_min": "mg/min",
 }
 
 

@@ -114,6 +114,16 @@ _TABLE = (
     Unit("tries", "tries", names=("try",)),
     Unit("of 10", "score of 10"),
     Unit("/C", "share for each degree", names=("per degree",)),
+    Unit("m2", "area", names=("square metre", "square metres")),
+    Unit("years", "age", names=("year",)),
+    Unit("days", "days", names=("day",)),
+    Unit("/week", "times a week", names=("per week", "a week")),
+    Unit("/h", "share for each hour", names=("per hour",)),
+    Unit("g/kg/day", "protein for each kg and day"),
+    Unit("g/day", "protein for each day"),
+    Unit("mmol/min", "amount in a minute"),
+    Unit("mg/min", "mass in a minute"),
+    Unit("L/m2", "volume for each square metre"),
     Unit("", "plain number"),
 )
 

@@ -14,9 +14,13 @@ from ebbwell.core.numbers import plain
 from ebbwell.core.units import convert
 from ebbwell.core.worked import Input, Outcome, Worked
 from ebbwell.science import (
+    adequacy,
+    body,
+    body_surface,
     composition,
     conductivity,
     dialysate,
+    dialyser,
     disinfection,
     fluid,
     heparin,
@@ -25,17 +29,23 @@ from ebbwell.science import (
     nights_ahead,
     pressures,
     proportioning,
+    protein_rate,
     removal_profile,
     review_heparin,
     supply,
     water,
+    weekly_dose,
 )
 from ebbwell.science.formula import Formula, FormulaInput, registered
 
 MODULES = (
+    adequacy,
+    body,
+    body_surface,
     composition,
     conductivity,
     dialysate,
+    dialyser,
     disinfection,
     fluid,
     heparin,
@@ -44,10 +54,12 @@ MODULES = (
     nights_ahead,
     pressures,
     proportioning,
+    protein_rate,
     removal_profile,
     review_heparin,
     supply,
     water,
+    weekly_dose,
 )
 """The modules whose formulas are public."""
 
