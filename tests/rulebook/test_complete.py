@@ -1,12 +1,13 @@
 """Is the rulebook complete? Every threshold of the references, where it lives as data, or why it is no limit here.
 
 The references are walked from their side: fluids 1.1 to 1.11, 2.4, 3.1, 4.2, 4.5, 4.6, 5.1 to 5.3, 5.5 and practice
-a0 to c. Each row names the figure as the reference prints it and the place in the data that has to hold it.
+a0 to h. Each row names the figure as the reference prints it and the place in the data that has to hold it.
 """
 
 from __future__ import annotations
 
 import re
+from datetime import timedelta
 from decimal import Decimal
 from importlib import import_module
 from typing import NamedTuple
@@ -170,6 +171,11 @@ ROWS = (
     Row("practice:b", "weight and pressure before connecting hold, min", "60", "minutes:S29"),
     Row("practice:b", "time since prime, 2 to 4 h", "3", "hours:S19"),
     Row("practice:c", "fall on standing, mmHg", "20", "limit:standing_fall"),
+    # practice e
+    Row("practice:e", "H6 pounds typed as kilograms, share", "0.03", "code:rulebook.typed.POUND_BAND"),
+    Row("practice:e", "H18 jump of a clock, min", "2", "code:core.clock.STEP_ALLOWED"),
+    Row("practice:e", "H42 written after it was seen, min", "20", "limit:entry_late"),
+    Row("practice:e", "H54 time since the last treatment, h", "72", "limit:gap_hours"),
 )
 
 ELSEWHERE = {
@@ -194,6 +200,15 @@ ELSEWHERE = {
     "fluids:5.1 venous over 400: haemolysis": "over 250 is spoken of already; the machine's own alarm comes first",
     "practice:a0 arterial 150 typed": "a question about the sign, in quantities.toml (sign)",
     "practice:a0 stock counts": "part of the stock counts, not of a night",
+    "practice:b coming back after 15 min": "a view, not a limit: what has gone stale shows at once",
+    "practice:d2 figures beside bad turns": "what was found in studies, for the words of the first actions",
+    "practice:e H29 factors 5, 10 and 25": "any strength but the order's shuts the step; no factor is needed",
+    "practice:e H53 snooze of 10 min": "a reminder has no snooze: it sounds again, and its words stay",
+    "practice:e H55 no accept in 10 min": "an offer stands on the first page until it is taken; no time runs",
+    "practice:f days, months and counts of upkeep": "intervals of a calendar not built yet; the unit's sheets hold",
+    "practice:f check weight 0.2 kg off": "part of that calendar; the scale is held against removal till then",
+    "practice:g reserve, spares, storage and shelf life": "stock isn't counted yet",
+    "practice:h1 rows of the sheet": "what the sheet shows, not limits",
     "practice:h2 laboratory targets": "the unit's own, with the bloods",
 }
 """Threshold to why it is no limit of the rulebook."""
@@ -204,9 +219,7 @@ OURS = frozenset(
         "arterial_zero",
         "bicarbonate_usable",
         "coming_off_takes",
-        "entry_late",
         "expired",
-        "gap_hours",
         "heparin_rate_step",
         "minutes_short",
         "needles_to_connect",
@@ -238,6 +251,10 @@ def held(lives: str) -> Decimal:
         figure = line.action if action else line.below
         assert figure is not None
         return figure
+    if kind == "code":
+        module, _, name = f"ebbwell.{name}".rpartition(".")
+        figure = getattr(import_module(module), name)
+        return Decimal(figure.total_seconds()) / 60 if isinstance(figure, timedelta) else Decimal(figure)
     if kind == "science":
         return Decimal(getattr(import_module(f"ebbwell.science.{first}"), second))
     if kind in ("usual", "catheter", "gauge"):
