@@ -92,7 +92,9 @@ def test_a_middle_molecule_thrice_weekly() -> None:
     assert middle_molecule((0, 48, 96), 4) == pytest.approx(printed, rel=1e-8)
 
 
-@pytest.mark.source("kinetics:C", detail="case G, middle molecule, 4 x 8 h: DOP853 of SciPy, run for the reference")
+@pytest.mark.source(
+    "kinetics:C", detail="case G, middle molecule, 4 x 8 h: DOP853 of SciPy, run for the reference"
+)
 def test_a_middle_molecule_on_four_nights() -> None:
     printed = [
         23.54992138, 15.32197010, 22.50583896, 23.43082210, 4.73877964, 3.63875844, 4.59919291, 4.72285687,
