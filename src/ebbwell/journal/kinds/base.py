@@ -41,6 +41,7 @@ def register(cls: type[Body]) -> type[Body]:
 def _load() -> dict[str, type[Body]]:
     from ebbwell.journal.kinds import (  # noqa: F401
         bedside,
+        bloods,
         fluid,
         house,
         marks,

@@ -1,0 +1,95 @@
+"""Reads the table of what laboratories report: units, how one is brought to the other, and what is asked about."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import lru_cache
+from importlib import resources
+from typing import Any
+
+from ebbwell.core.errors import InputError, UnitError
+from ebbwell.rulebook.load import RulebookFault, load_rulebook
+
+FILE = "substances.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class Substance:
+    """One substance that bloods are tested for.
+
+    unit: the one it is kept in; units: others to what brings them to it. Ranges and lines are in ``unit``; None: no
+    such line.
+    """
+
+    key: str
+    unit: str
+    units: Mapping[str, Decimal]
+    ask_low: Decimal
+    ask_high: Decimal
+    last_low: Decimal
+    last_high: Decimal
+    source: str
+    call_below: Decimal | None = None
+    call_above: Decimal | None = None
+    falls_by_half: bool = False
+
+    @property
+    def all_units(self) -> tuple[str, ...]:
+        """Every unit that a laboratory may give, the kept one first."""
+        return (self.unit, *self.units)
+
+    def in_kept(self, value: Decimal, unit: str) -> Decimal:
+        """A figure in the kept unit, not rounded. Raises UnitError for a unit that isn't one of this substance."""
+        if unit == self.unit:
+            return value
+        if unit not in self.units:
+            raise UnitError("bloods.unit", unit=unit[:30], units=" / ".join(self.all_units))
+        return value * self.units[unit]
+
+    def in_unit(self, value: Decimal, unit: str) -> Decimal:
+        """A figure of the kept unit in another one, not rounded. Raises UnitError as ``in_kept``."""
+        return value / self.in_kept(Decimal(1), unit)
+
+
+@lru_cache(maxsize=1)
+def load_substances() -> Mapping[str, Substance]:
+    """The table as shipped, by key, in its order. Raises RulebookFault where the file contradicts itself."""
+    return parse_substances((resources.files("ebbwell.rulebook") / FILE).read_text("utf-8"))
+
+
+def substance(key: str) -> Substance:
+    """One row. Raises InputError for a substance that isn't in the table."""
+    found = load_substances().get(key)
+    if found is None:
+        raise InputError("bloods.unknown_substance", name=key[:60])
+    return found
+
+
+def parse_substances(text: str) -> Mapping[str, Substance]:
+    """The table from its text. Raises RulebookFault as load_substances does."""
+    try:
+        rows = tomllib.loads(text)["substance"]
+        table = {key: _row(key, row) for key, row in rows.items()}
+    except (KeyError, TypeError, ValueError, ArithmeticError) as why:
+        raise RulebookFault(f"{FILE}: {why}") from why
+    sources = {source.key for source in load_rulebook().sources()}
+    for one in table.values():
+        if not one.last_low <= one.ask_low < one.ask_high <= one.last_high:
+            raise RulebookFault(f"{FILE}: {one.key}: ranges")
+        if any(factor <= 0 for factor in one.units.values()) or one.source not in sources:
+            raise RulebookFault(f"{FILE}: {one.key}: factor or source")
+    return table
+
+
+def _row(key: str, row: Mapping[str, Any]) -> Substance:
+    given = dict(row)
+    numbers = {
+        name: Decimal(given.pop(name))
+        for name in ("ask_low", "ask_high", "last_low", "last_high", "call_below", "call_above")
+        if name in given
+    }
+    units = {unit: Decimal(factor) for unit, factor in given.pop("units").items()}
+    return Substance(key=key, units=units, **numbers, **given)
