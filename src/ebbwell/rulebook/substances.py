@@ -14,6 +14,12 @@ from ebbwell.core.errors import InputError, UnitError
 from ebbwell.rulebook.load import RulebookFault, load_rulebook
 
 FILE = "substances.toml"
+ROW = frozenset({"unit", "units", "ask_low", "ask_high", "last_low", "last_high", "source"}) | {
+    "call_below",
+    "call_above",
+    "falls_by_half",
+}
+"""What a row of the file may hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,11 +91,19 @@ def parse_substances(text: str) -> Mapping[str, Substance]:
 
 
 def _row(key: str, row: Mapping[str, Any]) -> Substance:
-    given = dict(row)
-    numbers = {
-        name: Decimal(given.pop(name))
-        for name in ("ask_low", "ask_high", "last_low", "last_high", "call_below", "call_above")
-        if name in given
-    }
-    units = {unit: Decimal(factor) for unit, factor in given.pop("units").items()}
-    return Substance(key=key, units=units, **numbers, **given)
+    unknown = row.keys() - ROW
+    if unknown:
+        raise ValueError(f"{key}: {', '.join(sorted(unknown))}")
+    return Substance(
+        key=key,
+        unit=row["unit"],
+        units={unit: Decimal(factor) for unit, factor in row["units"].items()},
+        ask_low=Decimal(row["ask_low"]),
+        ask_high=Decimal(row["ask_high"]),
+        last_low=Decimal(row["last_low"]),
+        last_high=Decimal(row["last_high"]),
+        source=row["source"],
+        call_below=Decimal(row["call_below"]) if "call_below" in row else None,
+        call_above=Decimal(row["call_above"]) if "call_above" in row else None,
+        falls_by_half=row.get("falls_by_half", False),
+    )
