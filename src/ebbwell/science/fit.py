@@ -24,9 +24,9 @@ from ebbwell.science.pools import Leg, Link, Pools, after
 from ebbwell.science.schedule import WEEK_MIN, Body, Ends, Part, Treatment, settled_ends
 
 OUTER_SHARE = 1 / 3
-"""Share of the water that blood sees. Source: kinetics:C (Vartia thesis)."""
+"""Share of the water that blood sees. Source: kinetics:0 (Vartia thesis)."""
 BETWEEN_PER_MIN = 0.016
-"""Flow between the pools over the water [1/min]. Source: kinetics:C (Vartia thesis)."""
+"""Flow between the pools over the water [1/min]. Source: kinetics:0 (Vartia thesis)."""
 USUAL_WATER = 0.58
 """Litres of water in a kilogram of body, before any blood has said so. Source: common practice (kinetics A4)."""
 WATER_DOUBT = 0.10
@@ -36,7 +36,7 @@ CLEARANCE_DOUBT = 0.10
 LAB_DOUBT = 0.03
 """Log standard deviation of one urea figure, laboratory and sampling together. Source: common practice, no source."""
 NINE_IN_TEN = 1.6448536269514722
-"""Normal deviate that leaves one in twenty on each side. Source: statistics:S68."""
+"""Normal deviate that leaves one in twenty on each side. Source: arithmetic (normal distribution)."""
 CLOSE = 1e-4
 """How near the end of a profile is looked for, in standard deviations. Source: arithmetic."""
 ODD_AT = 3.0
