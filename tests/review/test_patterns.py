@@ -396,7 +396,7 @@ REFUSED: list[tuple[dict[str, Any], str]] = [
     ({"fluid_flow_ml_min": -300.0}, "review.pattern_fluid_flow"),
     ({"fluid_flow_ml_min": 5000.0}, "review.pattern_fluid_flow"),
     ({"start_min": nan}, "review.pattern_start"),
-    ({"start_min": 1440.0}, "review.pattern_start"),
+    ({"start_min": 2880.0}, "review.pattern_start"),
 ]
 
 

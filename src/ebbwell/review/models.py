@@ -44,8 +44,10 @@ BLOOD_WATER = float(dialyser.BLOOD_WATER)
 """Share of the blood flow that carries urea. Source: kinetics:A5 (Vartia thesis)."""
 PLASMA_FLOW = 0.67
 """Share of the blood flow that is plasma, with a third of red cells. Source: common practice, no source."""
-LEAFLET = Figure(0.75, 0.60, 0.94, "1", "from memory: kinetics A5")
-"""What a person gets of the mass transfer in a leaflet. Urea's is fitted instead."""
+IN_BODY = 0.8
+"""Mass transfer in the body over that in the leaflet's water. Source: from memory (kinetics A5: 0.7 to 0.8)."""
+LEAFLET = Figure(IN_BODY, 0.65, 0.95, "1", "from memory: kinetics A5")
+"""The same with its range, for what no bloods are fitted to; of urea's, the fit says how far it is off."""
 SHARE, LEVEL = "leaflet", "level"
 """Parameters beside those of ``solutes``: ``LEAFLET``, and a measured level over the usual one."""
 
@@ -75,7 +77,7 @@ def nights(pattern: Pattern, clearance: Array | float) -> list[ManyTreatment]:
 def urea_clearance(basis: Basis, pattern: Pattern, over: Array | float) -> Array:
     """Of water [L/min]: worked out from dialyser and flows, times what the fit found beside it. Source: kinetics:A5."""
     carried = BLOOD_WATER * pattern.blood_flow_ml_min
-    return clearance_l_min(basis.koa_ml_min[UREA.key], carried, pattern.fluid_flow_ml_min) * over
+    return clearance_l_min(IN_BODY * basis.koa_ml_min[UREA.key], carried, pattern.fluid_flow_ml_min) * over
 
 
 def urea_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, Array]:
@@ -162,7 +164,7 @@ def beta_2_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, 
         (ManyLink(0, 1, points["between_l_min"]),),
         points["volume_over_water"] * points[WATER] * basis.weight_kg,
         points["generation_mg_kg_day"] * basis.weight_kg / DAY_MIN,
-        basis.residual_l_min,
+        basis.residual_l_min / PLASMA_WATER,
         other_l_min=(points["elsewhere_l_min"], 0.0),
     )
     key = BETA_2.key

@@ -126,7 +126,7 @@ def check_pattern(pattern: Pattern) -> None:
         if not (isfinite(value) and float(allowed.low) <= value <= float(allowed.high)):
             params = {"low": plain(allowed.low), "high": plain(allowed.high), "value": f"{value:g}"}
             raise DomainError(key, name=name, **params)
-    if not (isfinite(pattern.start_min) and 0 <= pattern.start_min < DAY_MIN):
+    if not (isfinite(pattern.start_min) and 0 <= pattern.start_min < 2 * DAY_MIN):
         raise DomainError("review.pattern_start", name=name)
     if min(_apart(pattern)) <= pattern.hours * 60:
         raise DomainError("review.pattern_overlap", name=name, hours=f"{pattern.hours:g}")
