@@ -7,7 +7,7 @@ from math import exp
 from typing import Any
 
 from ebbwell.review.basis import Basis, Pattern
-from ebbwell.review.models import IN_BODY
+from ebbwell.review.clearance import IN_BODY
 from ebbwell.science.dialyser import BLOOD_WATER, koa_of_clearance
 from ebbwell.science.fit import CERTAIN, Band, Fit, MonthBloods, expected, fit
 

@@ -13,7 +13,8 @@ from scipy.integrate import solve_ivp
 from ebbwell.core.errors import DomainError
 from ebbwell.core.text import has_text, say
 from ebbwell.review.basis import Basis
-from ebbwell.review.models import IN_BODY, PLASMA_FLOW, clearance_l_min
+from ebbwell.review.clearance import IN_BODY
+from ebbwell.review.models import PLASMA_FLOW, clearances_l_min
 from ebbwell.review.outlook import Ahead, outlook
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.science.solutes import BICARBONATE, PHOSPHATE, POTASSIUM
@@ -109,7 +110,7 @@ def test_one_night_of_an_ion_is_what_a_general_solver_finds(solute: Any) -> None
     release = solute.figures["release_l_min"].value
     litres = solute.figures["near_l"].value if solute is POTASSIUM else 0.40 * basis.weight_kg
     cleared = float(
-        clearance_l_min(IN_BODY * basis.koa_ml_min["urea"], PLASMA_FLOW * FOUR.blood_flow_ml_min, 300.0)
+        clearances_l_min(IN_BODY * basis.koa_ml_min["urea"], PLASMA_FLOW * FOUR.blood_flow_ml_min, 300.0)
     )
 
     def change(t: float, level: np.ndarray) -> np.ndarray:

@@ -23,7 +23,7 @@ from ebbwell.review.models import (
     PLASMA_FLOW,
     beta_2_doubts,
     beta_2_figures,
-    clearance_l_min,
+    clearances_l_min,
     phosphate_doubts,
     phosphate_figures,
     urea_figures,
@@ -190,7 +190,7 @@ def test_the_middle_molecule_run_comes_out_of_a_comparison(pattern: Pattern, bef
 def test_the_plain_clearance_is_the_formula(
     koa_ml: float, carried: float, fluid: float, cleared: float
 ) -> None:
-    found = float(clearance_l_min(koa_ml, carried, fluid)) * 1000
+    found = float(clearances_l_min(koa_ml, carried, fluid)) * 1000
     assert found == pytest.approx(cleared, rel=1e-10)
     for nearly in (fluid, fluid * (1 + 1e-9), fluid * (1 - 1e-6)):
         exact = clearance_of_dialyser(
@@ -198,7 +198,7 @@ def test_the_plain_clearance_is_the_formula(
             blood_flow_ml_min=Decimal(carried),
             dialysate_flow_ml_min=Decimal(repr(nearly)),
         )
-        assert 1000 * float(clearance_l_min(koa_ml, carried, nearly)) == pytest.approx(
+        assert 1000 * float(clearances_l_min(koa_ml, carried, nearly)) == pytest.approx(
             float(exact), rel=1e-12
         )
 

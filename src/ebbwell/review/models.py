@@ -15,6 +15,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from ebbwell.review.basis import DAY_MIN, Basis, Pattern
+from ebbwell.review.clearance import IN_BODY, clearance_l_min
 from ebbwell.review.doubt import (
     BETWEEN,
     GAIN,
@@ -40,25 +41,21 @@ from ebbwell.science.solutes import BETA_2, PHOSPHATE, UREA, Figure
 
 PLASMA_WATER = float(dialyser.PLASMA_WATER)
 """Share of water in plasma. Source: from memory (kinetics A0, A5)."""
-BLOOD_WATER = float(dialyser.BLOOD_WATER)
-"""Share of the blood flow that carries urea. Source: kinetics:A5 (Vartia thesis)."""
 PLASMA_FLOW = 0.67
 """Share of the blood flow that is plasma, with a third of red cells. Source: common practice, no source."""
-IN_BODY = 0.8
-"""Mass transfer in the body over that in the leaflet's water. Source: from memory (kinetics A5: 0.7 to 0.8)."""
 LEAFLET = Figure(IN_BODY, 0.65, 0.95, "1", "from memory: kinetics A5")
-"""The same with its range, for what no bloods are fitted to; of urea's, the fit says how far it is off."""
+"""``IN_BODY`` with a range, for what no bloods are fitted to; of urea's clearance the fit says how far it is off."""
 SHARE, LEVEL = "leaflet", "level"
 """Parameters beside those of ``solutes``: ``LEAFLET``, and a measured level over the usual one."""
 
 Known = Mapping[str, Array]
 
 
-def clearance_l_min(koa_ml_min: Array | float, carried_ml_min: float, fluid_ml_min: float) -> Array:
-    """What a dialyser clears by spreading [L/min], as ``science.dialyser.clearance_of_dialyser`` in plain floats.
+def clearances_l_min(koa_ml_min: Array | float, carried_ml_min: float, fluid_ml_min: float) -> Array:
+    """What dialysers clear by spreading [L/min], as ``clearance.clearance_l_min`` for many and any flow that carries.
 
-    koa_ml_min [mL/min] above 0, one or many; carried_ml_min: flow that carries the solute; fluid_ml_min: of dialysis
-    fluid; all above 0. Source: kinetics:A5.
+    koa_ml_min [mL/min]: in the body, above 0, one or many; carried_ml_min: flow that carries the solute; fluid_ml_min:
+    of dialysis fluid; all above 0. Source: kinetics:A5.
     """
     size = np.asarray(koa_ml_min, dtype=np.float64) / carried_ml_min
     slope = size * (1 - carried_ml_min / fluid_ml_min)
@@ -76,8 +73,9 @@ def nights(pattern: Pattern, clearance: Array | float) -> list[ManyTreatment]:
 
 def urea_clearance(basis: Basis, pattern: Pattern, over: Array | float) -> Array:
     """Of water [L/min]: worked out from dialyser and flows, times what the fit found beside it. Source: kinetics:A5."""
-    carried = BLOOD_WATER * pattern.blood_flow_ml_min
-    return clearance_l_min(IN_BODY * basis.koa_ml_min[UREA.key], carried, pattern.fluid_flow_ml_min) * over
+    size = basis.koa_ml_min[UREA.key]
+    cleared = clearance_l_min(size, pattern.blood_flow_ml_min, pattern.fluid_flow_ml_min)
+    return np.asarray(cleared * over)
 
 
 def urea_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, Array]:
@@ -111,7 +109,7 @@ def urea_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, Ar
 def plasma_clearance(basis: Basis, key: str, pattern: Pattern, points: Points) -> Array:
     """Of plasma [L/min], from the leaflet's mass transfer and what a person gets of it. Source: kinetics:A5."""
     carried = PLASMA_FLOW * pattern.blood_flow_ml_min
-    return clearance_l_min(basis.koa_ml_min[key] * points[SHARE], carried, pattern.fluid_flow_ml_min)
+    return clearances_l_min(basis.koa_ml_min[key] * points[SHARE], carried, pattern.fluid_flow_ml_min)
 
 
 def phosphate_doubts(basis: Basis) -> Doubts:

@@ -45,7 +45,7 @@ from ebbwell.review.models import (
     PLASMA_FLOW,
     PLASMA_WATER,
     SHARE,
-    clearance_l_min,
+    clearances_l_min,
     urea_clearance,
 )
 from ebbwell.review.patterns import check_basis, check_pattern
@@ -325,7 +325,7 @@ def _ion(basis: Basis, solute: Solute, course: _Course, told: Sequence[int]) -> 
 
 def _of_plasma(koa_ml_min: float, pattern: Pattern) -> float:
     carried = PLASMA_FLOW * pattern.blood_flow_ml_min
-    return float(clearance_l_min(koa_ml_min, carried, pattern.fluid_flow_ml_min))
+    return float(clearances_l_min(koa_ml_min, carried, pattern.fluid_flow_ml_min))
 
 
 def _not(ahead: Ahead, reason: str) -> Ahead:
