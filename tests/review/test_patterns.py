@@ -23,10 +23,13 @@ from ebbwell.review.models import (
     PLASMA_FLOW,
     beta_2_doubts,
     beta_2_figures,
+    beta_2_points,
     clearances_l_min,
     phosphate_doubts,
     phosphate_figures,
+    phosphate_points,
     urea_figures,
+    urea_points,
 )
 from ebbwell.review.patterns import FIGURES, MOST_PATTERNS, Compared, compare
 from ebbwell.rulebook.load import load_rulebook
@@ -335,17 +338,18 @@ def drawn(doubts: Doubts, count: int = 2000) -> dict[str, Any]:
 @pytest.mark.parametrize(
     ("doubts", "figures", "within"),
     [
-        (urea_doubts, urea_figures, 0.01),
-        (phosphate_doubts, phosphate_figures, 0.05),
-        (beta_2_doubts, beta_2_figures, 0.06),
+        (urea_doubts, (urea_points, urea_figures), 0.01),
+        (phosphate_doubts, (phosphate_points, phosphate_figures), 0.05),
+        (beta_2_doubts, (beta_2_points, beta_2_figures), 0.06),
     ],
     ids=["urea", "phosphate", "beta_2"],
 )
 def test_bands_are_those_of_chance_draws(doubts: Any, figures: Any, within: float, pattern: Pattern) -> None:
     own = usual()
     parameters = doubts(own)
-    bands = parameters.banded(lambda points: figures(own, pattern, points))
-    for key, values in figures(own, pattern, drawn(parameters)).items():
+    prepared, made = figures
+    bands = parameters.banded(lambda points: made(own, pattern, prepared(own, points)))
+    for key, values in made(own, pattern, prepared(own, drawn(parameters))).items():
         low, high = np.quantile(values, [0.05, 0.95])
         assert bands[key].low == pytest.approx(low, rel=within), key
         assert bands[key].high == pytest.approx(high, rel=within), key

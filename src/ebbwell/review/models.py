@@ -10,8 +10,6 @@ Source: kinetics A5, A9, C.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
 
 from ebbwell.review.basis import DAY_MIN, Basis, Pattern
@@ -47,8 +45,8 @@ LEAFLET = Figure(IN_BODY, 0.65, 0.95, "1", "from memory: kinetics A5")
 """``IN_BODY`` with a range, for what no bloods are fitted to; of urea's clearance the fit says how far it is off."""
 SHARE, LEVEL = "leaflet", "level"
 """Parameters beside those of ``solutes``: ``LEAFLET``, and a measured level over the usual one."""
-
-Known = Mapping[str, Array]
+MADE, PRESENT = "made", "present"
+"""What hangs on the parameters and not on the pattern compared: urea made, a solute's level under the present one."""
 
 
 def clearances_l_min(koa_ml_min: Array | float, carried_ml_min: float, fluid_ml_min: float) -> Array:
@@ -78,14 +76,18 @@ def urea_clearance(basis: Basis, pattern: Pattern, over: Array | float) -> Array
     return np.asarray(cleared * over)
 
 
+def urea_points(basis: Basis, points: Points) -> Points:
+    """The points with what the newest pair says of urea made. Raises DomainError as ``generation_at``."""
+    return {**points, MADE: generation_at(basis, points)}
+
+
 def urea_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, Array]:
     """Weekly stdKt/V by its definition, and urea in plasma [mmol/L]: mean over time, highest, mean before treatments.
 
-    The highest is a level before a treatment: urea rises all the time until one. Raises DomainError as
-    ``settled_many``. Source: kinetics A2 (definition), C (model).
+    points: of ``urea_points``. The highest is a level before a treatment: urea rises all the time until one. Raises
+    DomainError as ``settled_many``. Source: kinetics A2 (definition), C (model).
     """
-    volume = points[WATER] * basis.weight_kg
-    made = generation_at(basis, points)
+    volume, made = points[WATER] * basis.weight_kg, points[MADE]
     bodies = ManyBodies(
         (points[OUTER], 1 - points[OUTER]),
         (ManyLink(0, 1, points[BETWEEN] * volume),),
@@ -126,22 +128,30 @@ def phosphate_bodies(basis: Basis, points: Points) -> ManyBodies:
     return ManyBodies((near / whole, far / whole), (ManyLink(0, 1, points["release_l_min"]),), whole, 1.0)
 
 
+def phosphate_points(basis: Basis, points: Points) -> Points:
+    """The points with what the present pattern comes to for 1 mmol/min. Raises DomainError as ``settled_many``."""
+    return {**points, PRESENT: _phosphate(basis, basis.present, points)}
+
+
 def phosphate_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, Array]:
     """Phosphate before treatments, mean over the cycle [mmol/L].
 
-    What comes in is such that the present pattern gives the measured level as its mean before treatments. The basis
-    must have both the level and a clearance. Raises DomainError as ``settled_many``. Source: kinetics A9.
+    points: of ``phosphate_points``. What comes in is such that the present pattern gives the measured level as its mean
+    before treatments. The basis must have both the level and a clearance. Raises DomainError as ``settled_many``.
+    Source: kinetics A9.
     """
-    bodies = phosphate_bodies(basis, points)
-    key = PHOSPHATE.key
+    share = _phosphate(basis, pattern, points) / points[PRESENT]
+    return {"phosphate_before": basis.before[PHOSPHATE.key] * points[LEVEL] * share}
 
-    def mean_before(one: Pattern) -> Array:
-        many = nights(one, plasma_clearance(basis, key, one, points))
-        found: Array = settled_many(bodies, many, one.cycle_min).before.mean(axis=0)
-        return found
 
-    share = mean_before(pattern) / mean_before(basis.present)
-    return {"phosphate_before": basis.before[key] * points[LEVEL] * share}
+def _phosphate(basis: Basis, pattern: Pattern, points: Points) -> Array:
+    cleared = plasma_clearance(basis, PHOSPHATE.key, pattern, points)
+    return _mean_before(phosphate_bodies(basis, points), pattern, cleared)
+
+
+def _mean_before(bodies: ManyBodies, pattern: Pattern, cleared: Array) -> Array:
+    found: Array = settled_many(bodies, nights(pattern, cleared), pattern.cycle_min).before.mean(axis=0)
+    return found
 
 
 def beta_2_doubts(basis: Basis) -> Doubts:
@@ -150,12 +160,27 @@ def beta_2_doubts(basis: Basis) -> Doubts:
     return together(water_doubts(basis), ranged(BETA_2.figures), apart(own))
 
 
+def beta_2_points(basis: Basis, points: Points) -> Points:
+    """The points with what the present pattern comes to, where a level was measured. Raises as ``settled_many``."""
+    if BETA_2.key not in basis.before:
+        return points
+    return {**points, PRESENT: _beta_2(basis, basis.present, points)}
+
+
 def beta_2_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, Array]:
     """Beta-2-microglobulin before treatments, mean over the cycle [mg/L].
 
-    By the usual generation for the weight; where a level was measured, such that the present pattern gives it. Own
-    kidneys count as they do for urea. Raises DomainError as ``settled_many``. Source: kinetics A9, G.
+    points: of ``beta_2_points``. By the usual generation for the weight; where a level was measured, such that the
+    present pattern gives it. Own kidneys count as they do for urea. Raises DomainError as ``settled_many``.
+    Source: kinetics A9, G.
     """
+    level = _beta_2(basis, pattern, points)
+    if BETA_2.key in basis.before:
+        level = basis.before[BETA_2.key] * points[LEVEL] * level / points[PRESENT]
+    return {"beta_2_before": level}
+
+
+def _beta_2(basis: Basis, pattern: Pattern, points: Points) -> Array:
     outer = points["outer_share"]
     bodies = ManyBodies(
         (outer, 1 - outer),
@@ -165,14 +190,4 @@ def beta_2_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, 
         basis.residual_l_min / PLASMA_WATER,
         other_l_min=(points["elsewhere_l_min"], 0.0),
     )
-    key = BETA_2.key
-
-    def mean_before(one: Pattern) -> Array:
-        many = nights(one, plasma_clearance(basis, key, one, points))
-        found: Array = settled_many(bodies, many, one.cycle_min).before.mean(axis=0)
-        return found
-
-    level = mean_before(pattern)
-    if key in basis.before:
-        level = basis.before[key] * points[LEVEL] * level / mean_before(basis.present)
-    return {"beta_2_before": level}
+    return _mean_before(bodies, pattern, plasma_clearance(basis, BETA_2.key, pattern, points))
