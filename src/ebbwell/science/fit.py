@@ -82,6 +82,27 @@ class Known:
 KNOWN = Known()
 
 
+class Split(NamedTuple):
+    """How the model parts the water: share that blood sees, and flow between the pools over the water [1/min]."""
+
+    outer_share: float = OUTER_SHARE
+    between_per_min: float = BETWEEN_PER_MIN
+
+
+SPLIT = Split()
+
+
+class Spread(NamedTuple):
+    """Doubt of the two logarithms searched for: variance of the water share, of both together, of the clearance."""
+
+    water: float
+    both: float
+    over: float
+
+
+CERTAIN = Spread(0.0, 0.0, 0.0)
+
+
 @dataclass(frozen=True, slots=True)
 class Band:
     """A figure and the ends that nine in ten such bands have the true figure between."""
@@ -98,7 +119,7 @@ class Fit:
     water_share [L/kg]; clearance_over: true clearance over the worked-out one; generation [mmol/min], one a month;
     standard: weekly stdKt/V of each month's pattern. water_profile [L/kg]: the band by profile likelihood. odd: months
     whose pair doesn't sit with the others. leans: figures whose doubt is mostly what was put in. residuals: of each
-    month's log ratio, in standard deviations.
+    month's log ratio, in standard deviations. spread: of the logs of water share and clearance, which doubt each other.
     """
 
     water_share: Band
@@ -109,12 +130,14 @@ class Fit:
     odd: tuple[int, ...]
     leans: tuple[str, ...]
     residuals: tuple[float, ...]
+    spread: Spread = CERTAIN
 
 
-def urea_body(month: MonthBloods, water_share: float) -> Body:
+def urea_body(month: MonthBloods, water_share: float, split: Split = SPLIT) -> Body:
     """The two-pool body of a month with generation 1 mmol/min. Source: kinetics C."""
     volume = water_share * month.weight_kg
-    pools = Pools((OUTER_SHARE, 1 - OUTER_SHARE), (Link(0, 1, BETWEEN_PER_MIN * volume),))
+    outer, between = split
+    pools = Pools((outer, 1 - outer), (Link(0, 1, between * volume),))
     return Body(pools, volume, 1.0, month.residual_l_min, (0.0, 0.0), month.gain_l_min)
 
 
@@ -126,9 +149,9 @@ class Expected(NamedTuple):
     standard: float
 
 
-def expected(month: MonthBloods, water_share: float, clearance_over: float) -> Expected:
+def expected(month: MonthBloods, water_share: float, clearance_over: float, split: Split = SPLIT) -> Expected:
     """What the model says of a month. Raises DomainError for a month that can't be. Source: kinetics A2, C."""
-    body = urea_body(month, water_share)
+    body = urea_body(month, water_share, split)
     part = Part(month.minutes, month.clearance_l_min * clearance_over)
     sessions = settled_ends(body, [Treatment(start, (part,)) for start in month.starts_min], month.cycle_min)
     ends = sessions[month.which]
@@ -158,6 +181,11 @@ def fit(months: Sequence[MonthBloods], known: Known = KNOWN) -> Fit:
     search = _Search(tuple(months), known)
     water, over = search.best()
     return search.told(water, over)
+
+
+def generation_of(month: MonthBloods, told: Expected) -> float:
+    """The urea made [mmol/min] that the pair of a month speaks for, given the model's figures. Source: module text."""
+    return exp((log(month.before) - told.before + log(month.post) - told.post) / 2)
 
 
 def _drawn_later(body: Body, ends: Ends, minutes: float) -> float:
@@ -247,7 +275,7 @@ class _Search:
         rows = self.residuals(water, over)
         a, b, c = _normal(self.slopes(water, over))
         det = a * c - b * b
-        spread = (c / det, -b / det, a / det)
+        spread = Spread(c / det, -b / det, a / det)
         count = len(self.months)
         lab = self.known.lab_doubt**2 / 2
         generation, standard = [], []
@@ -271,6 +299,7 @@ class _Search:
             tuple(i for i in range(count) if abs(rows[i]) > ODD_AT),
             tuple(name for name, left in doubts.items() if left > LEANS_AT),
             tuple(rows[:count]),
+            spread,
         )
 
     def _slope(
@@ -323,7 +352,7 @@ def _normal(slopes: Sequence[tuple[float, float]]) -> tuple[float, float, float]
     )
 
 
-def _of(spread: tuple[float, float, float], slope: tuple[float, float]) -> float:
+def _of(spread: Spread, slope: tuple[float, float]) -> float:
     """Variance of a figure from that of the two numbers."""
     x, y = slope
     return x * x * spread[0] + 2 * x * y * spread[1] + y * y * spread[2]
