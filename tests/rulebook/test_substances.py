@@ -75,7 +75,7 @@ def mass(formula: dict[str, int]) -> Decimal:
     return sum((MASS[element] * count for element, count in formula.items()), D(0))
 
 
-@pytest.mark.source("IUPAC standard atomic weights 2021, abridged", detail="from memory; within 0.2 %")
+@pytest.mark.source("arithmetic", detail="IUPAC atomic weights 2021, abridged, from memory; within 0.2 %")
 @pytest.mark.parametrize(("name", "unit"), FORMULAS)
 def test_a_factor_follows_from_the_molar_mass(name: str, unit: str) -> None:
     kept = substance(name)
