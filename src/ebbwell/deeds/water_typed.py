@@ -25,7 +25,8 @@ _NUMBER = re.compile(rf"({NUMBER_PART})\s*([^0-9\s].*)?", re.DOTALL)
 class Form:
     """What was typed, by field. today: on the home's clock. wrong: field to what can't be read; questions: what is odd.
 
-    labels: what begins the wording key of each field's label. Each reading gives the value in its stored form, "" where the field is empty or wrong.
+    labels: what begins the wording key of each field's label.
+    Each reading gives the value in its stored form, "" where the field is empty or wrong.
     """
 
     typed: Mapping[str, str]
@@ -43,7 +44,7 @@ class Form:
         """What the form calls a field."""
         return say(f"{self.labels}{name}")
 
-    def ask(self, key: str, /, *, level: int = 1, **params: str) -> None:
+    def ask(self, key: str, level: int = 1, /, **params: str) -> None:
         """Put a question to be answered before anything is kept. level: as of ``Question``."""
         self.questions.append(Question(key, level, tuple(sorted(params.items()))))
 

@@ -71,6 +71,12 @@ def substance_words(key: str) -> str:
     return say(words) if has_text(words) else key
 
 
+def substance_title(key: str) -> str:
+    """The same for the start of a line."""
+    words = substance_words(key)
+    return words[:1].upper() + words[1:]
+
+
 def blood_unit(unit: str) -> str:
     """A unit for reading, such as ``mg/dL as urea nitrogen (BUN)``; those without words of their own as they are."""
     words = f"bloods.unit.{unit}"

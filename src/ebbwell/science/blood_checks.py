@@ -1,7 +1,7 @@
 """What is odd in figures of bloods: a pair that changed places, a unit mixed up, a decimal mark in the wrong place.
 
-Each check says what it saw, by key and with its figures. Which of two readings is right is never guessed: the paper says.
-Figures of one substance are in one unit; shares are of 1.
+Each check says what it saw, by key and with its figures. Which of two readings is right is never guessed: the paper
+says. Figures of one substance are in one unit; shares are of 1.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ LEAST_OWN = 2
 
 @dataclass(frozen=True, slots=True)
 class Odd:
-    """One thing that is odd. key: what; figures: its numbers by name. unit: another unit that would sit better, or ""."""
+    """One thing that is odd. key: what; figures: its numbers by name. unit: another that would sit better, or ""."""
 
     key: str
     figures: Mapping[str, Decimal]
@@ -81,8 +81,8 @@ def odd_drawing(minutes_after: Decimal | None, slowed: str) -> tuple[Odd, ...]:
     """What is odd about how a sample at the end was drawn.
 
     minutes_after [min] from the end of dialysis, below 0 for before it, None for not known. slowed: ``slowed``,
-    ``not_slowed`` or "". Keys: ``drawn_early``, ``drawn_late``, ``not_slowed``, ``slowed_unknown``. Source: kinetics 0 (a
-    sample of slowed flow at the end; recirculated blood makes it too low), practice:h2.
+    ``not_slowed`` or "". Keys: ``drawn_early``, ``drawn_late``, ``not_slowed``, ``slowed_unknown``. Source: kinetics 0
+    (a sample of slowed flow at the end; recirculated blood makes it too low), practice:h2.
     """
     found = []
     if minutes_after is not None and minutes_after < 0:
