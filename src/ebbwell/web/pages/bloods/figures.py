@@ -224,10 +224,21 @@ def _charts(
         dated[-1][0],
         desk.now.zone,
         tuple(marks),
+        desc=" ".join([*(_told(view, figure) for _, view, figure in dated), *_wanted(wanted, known, unit)]),
     )
     return tuple(
         (shown, Markup(svg_of(chart, palette, **{**size, "name": f"{known.key}-{size['name']}"})))
         for shown, size in SIZES.items()
+    )
+
+
+def _told(view: BloodView, figure: BloodFigure) -> str:
+    """A figure of the picture for who can't see it; by its day, since the hour isn't known."""
+    return say(
+        "web.bloods.told",
+        day=day(view.body.sampled_on),
+        drawn=drawn_words(view.body.drawn),
+        value=shown_line(figure),
     )
 
 
@@ -275,9 +286,7 @@ def about_the_rest(desk: Desk) -> list[tuple[str, Fact, str]]:
 def call_lines(known: Substance, unit: str) -> list[str]:
     """Past which figures of a substance a unit is called; none for most."""
     ends = {"under": known.call_below, "over": known.call_above}
-    found = [
-        say(f"web.bloods.call_{name}", line=in_both(end, known, unit))
-        for name, end in ends.items()
-        if end is not None
-    ]
+    lines = {name: in_both(end, known, unit) for name, end in ends.items() if end is not None}
+    key = "both" if len(lines) > 1 else next(iter(lines), "")
+    found = [say(f"web.bloods.call_{key}", **lines)] if key else []
     return [*found, say("web.bloods.call_half")] if known.falls_by_half else found
