@@ -82,6 +82,27 @@ class Known:
 KNOWN = Known()
 
 
+class Split(NamedTuple):
+    """How the model parts the water: share that blood sees, and flow between the pools over the water [1/min]."""
+
+    outer_share: float = OUTER_SHARE
+    between_per_min: float = BETWEEN_PER_MIN
+
+
+SPLIT = Split()
+
+
+class Spread(NamedTuple):
+    """Doubt of the two logarithms searched for: variance of the water share, of both together, of the clearance."""
+
+    water: float
+    both: float
+    over: float
+
+
+CERTAIN = Spread(0.0, 0.0, 0.0)
+
+
 @dataclass(frozen=True, slots=True)
 class Band:
     """A figure and the ends that nine in ten such bands have the true figure between."""
@@ -98,7 +119,7 @@ class Fit:
     water_share [L/kg]; clearance_over: true clearance over the worked-out one; generation [mmol/min], one a month;
     standard: weekly stdKt/V of each month's pattern. water_profile [L/kg]: the band by profile likelihood. odd: months
     whose pair doesn't sit with the others. leans: figures whose doubt is mostly what was put in. residuals: of each
-    month's log ratio, in standard deviations.
+    month's log ratio, in standard deviations. spread: of the logs of water share and clearance, which doubt each other.
     """
 
     water_share: Band
@@ -109,12 +130,14 @@ class Fit:
     odd: tuple[int, ...]
     leans: tuple[str, ...]
     residuals: tuple[float, ...]
+    spread: Spread = CERTAIN
 
 
-def urea_body(month: MonthBloods, water_share: float) -> Body:
+def urea_body(month: MonthBloods, water_share: float, split: Split = SPLIT) -> Body:
     """The two-pool body of a month with generation 1 mmol/min. Source: kinetics C."""
     volume = water_share * month.weight_kg
-    pools = Pools((OUTER_SHARE, 1 - OUTER_SHARE), (Link(0, 1, BETWEEN_PER_MIN * volume),))
+    outer, between = split
+    pools = Pools((outer, 1 - outer), (Link(0, 1, between * volume),))
     return Body(pools, volume, 1.0, month.residual_l_min, (0.0, 0.0), month.gain_l_min)
 
 
@@ -126,9 +149,9 @@ class Expected(NamedTuple):
     standard: float
 
 
-def expected(month: MonthBloods, water_share: float, clearance_over: float) -> Expected:
+def expected(month: MonthBloods, water_share: float, clearance_over: float, split: Split = SPLIT) -> Expected:
     """What the model says of a month. Raises DomainError for a month that can't be. Source: kinetics A2, C."""
-    body = urea_body(month, water_share)
+    body = urea_body(month, water_share, split)
     part = Part(month.minutes, month.clearance_l_min * clearance_over)
     sessions = settled_ends(body, [Treatment(start, (part,)) for start in month.starts_min], month.cycle_min)
     ends = sessions[month.which]
@@ -160,6 +183,38 @@ def fit(months: Sequence[MonthBloods], known: Known = KNOWN) -> Fit:
     return search.told(water, over)
 
 
+def generation_of(month: MonthBloods, told: Expected) -> float:
+    """The urea made [mmol/min] that the pair of a month speaks for, given the model's figures. Source: module text."""
+    return exp((log(month.before) - told.before + log(month.post) - told.post) / 2)
+
+
+def moved_by_split(
+    months: Sequence[MonthBloods], known: Known, found: Fit, steps: Split
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """How the fit would move with another split of the water: slopes of both logs by the log of each part of a split.
+
+    found: the fit of these months with ``SPLIT``. steps: how far the logs of a split are moved for it, above 0. A pair
+    is (water share, clearance), first by ``outer_share``, then by ``between_per_min``. One step of Gauss and Newton
+    from the found place, so right to first order. Raises DomainError as ``expected``. Source: module text.
+    """
+    search = _Search(tuple(months), known)
+    water, over = log(found.water_share.middle), log(found.clearance_over.middle)
+    slopes = search.slopes(water, over)
+    a, b, c = _normal(slopes)
+    det = a * c - b * b
+    moved = []
+    for number, step in enumerate(steps):
+        ends = []
+        for side in (step, -step):
+            other = SPLIT._replace(**{SPLIT._fields[number]: SPLIT[number] * exp(side)})
+            ends.append(_Search(search.months, known, other).residuals(water, over))
+        turns = [(up - down) / (2 * step) for up, down in zip(*ends, strict=True)]
+        u = -sum(t * s[0] for t, s in zip(turns, slopes, strict=True))
+        v = -sum(t * s[1] for t, s in zip(turns, slopes, strict=True))
+        moved.append(((c * u - b * v) / det, (a * v - b * u) / det))
+    return moved[0], moved[1]
+
+
 def _drawn_later(body: Body, ends: Ends, minutes: float) -> float:
     """The first pool so long after a treatment, while the pools even out."""
     leg = Leg(minutes, ends.volume_l, body.gain_l_min, (body.residual_l_min, 0.0))
@@ -187,8 +242,8 @@ def _check(month: MonthBloods, number: int) -> None:
 class _Search:
     """Two numbers, as logarithms: water share and clearance over the worked-out one."""
 
-    def __init__(self, months: tuple[MonthBloods, ...], known: Known) -> None:
-        self.months, self.known = months, known
+    def __init__(self, months: tuple[MonthBloods, ...], known: Known, split: Split = SPLIT) -> None:
+        self.months, self.known, self.split = months, known, split
         self.seen: dict[tuple[int, float, float], Expected] = {}
         alike: dict[MonthBloods, int] = {}
         self.like = [alike.setdefault(one._replace(before=1.0, post=0.5), i) for i, one in enumerate(months)]
@@ -198,7 +253,7 @@ class _Search:
         """Months of one pattern and weight share one sum."""
         key = (self.like[number], water, over)
         if key not in self.seen:
-            self.seen[key] = expected(self.months[key[0]], exp(water), exp(over))
+            self.seen[key] = expected(self.months[key[0]], exp(water), exp(over), self.split)
         return self.seen[key]
 
     def residuals(self, water: float, over: float) -> list[float]:
@@ -247,7 +302,7 @@ class _Search:
         rows = self.residuals(water, over)
         a, b, c = _normal(self.slopes(water, over))
         det = a * c - b * b
-        spread = (c / det, -b / det, a / det)
+        spread = Spread(c / det, -b / det, a / det)
         count = len(self.months)
         lab = self.known.lab_doubt**2 / 2
         generation, standard = [], []
@@ -271,6 +326,7 @@ class _Search:
             tuple(i for i in range(count) if abs(rows[i]) > ODD_AT),
             tuple(name for name, left in doubts.items() if left > LEANS_AT),
             tuple(rows[:count]),
+            spread,
         )
 
     def _slope(
@@ -323,7 +379,7 @@ def _normal(slopes: Sequence[tuple[float, float]]) -> tuple[float, float, float]
     )
 
 
-def _of(spread: tuple[float, float, float], slope: tuple[float, float]) -> float:
+def _of(spread: Spread, slope: tuple[float, float]) -> float:
     """Variance of a figure from that of the two numbers."""
     x, y = slope
     return x * x * spread[0] + 2 * x * y * spread[1] + y * y * spread[2]

@@ -1,0 +1,178 @@
+"""Each solute under a pattern of nights, for many sets of parameters at once: what comparisons are made of.
+
+Levels are those of plasma, as a laboratory reports them. Urea's pools are in water, and plasma holds 0.93 of that; the
+other solutes' pools were measured with plasma and stay in it. Urea crosses red cells, so that the flow which carries it
+is the blood's water, 0.86 of the blood flow. Phosphate, beta-2-microglobulin and ions are taken as carried by plasma
+alone. Clearances go by spreading; what the fluid that is taken off carries along is left out (about 1 % of urea's at 10
+mL/min, kinetics B28; more of beta-2-microglobulin's).
+Source: kinetics A5, A9, C.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from ebbwell.review.basis import DAY_MIN, Basis, Pattern
+from ebbwell.review.doubt import (
+    BETWEEN,
+    GAIN,
+    LEVEL_DOUBT,
+    OUTER,
+    OVER,
+    WATER,
+    Array,
+    Doubtful,
+    Doubts,
+    Points,
+    apart,
+    generation_at,
+    nine_in_ten,
+    ranged,
+    together,
+    water_doubts,
+)
+from ebbwell.science import dialyser
+from ebbwell.science.pools_many import ManyBodies, ManyLink, ManyTreatment, settled_many
+from ebbwell.science.schedule import WEEK_MIN
+from ebbwell.science.solutes import BETA_2, PHOSPHATE, UREA, Figure
+
+PLASMA_WATER = float(dialyser.PLASMA_WATER)
+"""Share of water in plasma. Source: from memory (kinetics A0, A5)."""
+BLOOD_WATER = float(dialyser.BLOOD_WATER)
+"""Share of the blood flow that carries urea. Source: kinetics:A5 (Vartia thesis)."""
+PLASMA_FLOW = 0.67
+"""Share of the blood flow that is plasma, with a third of red cells. Source: common practice, no source."""
+LEAFLET = Figure(0.75, 0.60, 0.94, "1", "from memory: kinetics A5")
+"""What a person gets of the mass transfer in a leaflet. Urea's is fitted instead."""
+SHARE, LEVEL = "leaflet", "level"
+"""Parameters beside those of ``solutes``: ``LEAFLET``, and a measured level over the usual one."""
+
+Known = Mapping[str, Array]
+
+
+def clearance_l_min(koa_ml_min: Array | float, carried_ml_min: float, fluid_ml_min: float) -> Array:
+    """What a dialyser clears by spreading [L/min], as ``science.dialyser.clearance_of_dialyser`` in plain floats.
+
+    koa_ml_min [mL/min] above 0, one or many; carried_ml_min: flow that carries the solute; fluid_ml_min: of dialysis
+    fluid; all above 0. Source: kinetics:A5.
+    """
+    size = np.asarray(koa_ml_min, dtype=np.float64) / carried_ml_min
+    slope = size * (1 - carried_ml_min / fluid_ml_min)
+    still = slope == 0
+    passed = size * np.where(still, 1.0, np.expm1(slope) / np.where(still, 1.0, slope))
+    found: Array = carried_ml_min * passed / (1 + passed) / 1000
+    return found
+
+
+def nights(pattern: Pattern, clearance: Array | float) -> list[ManyTreatment]:
+    """The treatments of a cycle, all alike."""
+    minutes = pattern.hours * 60
+    return [ManyTreatment(start, minutes, clearance) for start in pattern.starts_min()]
+
+
+def urea_clearance(basis: Basis, pattern: Pattern, over: Array | float) -> Array:
+    """Of water [L/min]: worked out from dialyser and flows, times what the fit found beside it. Source: kinetics:A5."""
+    carried = BLOOD_WATER * pattern.blood_flow_ml_min
+    return clearance_l_min(basis.koa_ml_min[UREA.key], carried, pattern.fluid_flow_ml_min) * over
+
+
+def urea_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, Array]:
+    """Weekly stdKt/V by its definition, and urea in plasma [mmol/L]: mean over time, highest, mean before treatments.
+
+    The highest is a level before a treatment: urea rises all the time until one. Raises DomainError as
+    ``settled_many``. Source: kinetics A2 (definition), C (model).
+    """
+    volume = points[WATER] * basis.weight_kg
+    made = generation_at(basis, points)
+    bodies = ManyBodies(
+        (points[OUTER], 1 - points[OUTER]),
+        (ManyLink(0, 1, points[BETWEEN] * volume),),
+        volume,
+        made,
+        basis.residual_l_min,
+        basis.gain_l_day / DAY_MIN * points[GAIN],
+    )
+    clearance = urea_clearance(basis, pattern, points[OVER])
+    found = settled_many(bodies, nights(pattern, clearance), pattern.cycle_min, means=True)
+    mean = found.mean if found.mean is not None else np.zeros_like(volume)
+    before = found.before.mean(axis=0)
+    return {
+        "standard_dose": made * WEEK_MIN / (before * volume),
+        "urea_mean": PLASMA_WATER * mean,
+        "urea_peak": PLASMA_WATER * found.before.max(axis=0),
+        "urea_before": PLASMA_WATER * before,
+    }
+
+
+def plasma_clearance(basis: Basis, key: str, pattern: Pattern, points: Points) -> Array:
+    """Of plasma [L/min], from the leaflet's mass transfer and what a person gets of it. Source: kinetics:A5."""
+    carried = PLASMA_FLOW * pattern.blood_flow_ml_min
+    return clearance_l_min(basis.koa_ml_min[key] * points[SHARE], carried, pattern.fluid_flow_ml_min)
+
+
+def phosphate_doubts(basis: Basis) -> Doubts:
+    """Published ranges, water, leaflet, and how far one level stands for the usual one."""
+    own = [Doubtful(SHARE, LEAFLET.value, nine_in_ten(LEAFLET)), Doubtful(LEVEL, 1.0, LEVEL_DOUBT)]
+    return together(water_doubts(basis), ranged(PHOSPHATE.figures), apart(own))
+
+
+def phosphate_bodies(basis: Basis, points: Points) -> ManyBodies:
+    """The pools of ``solutes.phosphate_body`` with 1 mmol/min coming in; no fluid gained, own kidneys left out."""
+    near = points["near_l"]
+    far = points["far_over_water"] * points[WATER] * basis.weight_kg
+    whole = near + far
+    return ManyBodies((near / whole, far / whole), (ManyLink(0, 1, points["release_l_min"]),), whole, 1.0)
+
+
+def phosphate_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, Array]:
+    """Phosphate before treatments, mean over the cycle [mmol/L].
+
+    What comes in is such that the present pattern gives the measured level as its mean before treatments. The basis
+    must have both the level and a clearance. Raises DomainError as ``settled_many``. Source: kinetics A9.
+    """
+    bodies = phosphate_bodies(basis, points)
+    key = PHOSPHATE.key
+
+    def mean_before(one: Pattern) -> Array:
+        many = nights(one, plasma_clearance(basis, key, one, points))
+        found: Array = settled_many(bodies, many, one.cycle_min).before.mean(axis=0)
+        return found
+
+    share = mean_before(pattern) / mean_before(basis.present)
+    return {"phosphate_before": basis.before[key] * points[LEVEL] * share}
+
+
+def beta_2_doubts(basis: Basis) -> Doubts:
+    """Published ranges, water, leaflet, and how far one level, where there is one, stands for the usual one."""
+    own = [Doubtful(SHARE, LEAFLET.value, nine_in_ten(LEAFLET)), Doubtful(LEVEL, 1.0, LEVEL_DOUBT)]
+    return together(water_doubts(basis), ranged(BETA_2.figures), apart(own))
+
+
+def beta_2_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, Array]:
+    """Beta-2-microglobulin before treatments, mean over the cycle [mg/L].
+
+    By the usual generation for the weight; where a level was measured, such that the present pattern gives it. Own
+    kidneys count as they do for urea. Raises DomainError as ``settled_many``. Source: kinetics A9, G.
+    """
+    outer = points["outer_share"]
+    bodies = ManyBodies(
+        (outer, 1 - outer),
+        (ManyLink(0, 1, points["between_l_min"]),),
+        points["volume_over_water"] * points[WATER] * basis.weight_kg,
+        points["generation_mg_kg_day"] * basis.weight_kg / DAY_MIN,
+        basis.residual_l_min,
+        other_l_min=(points["elsewhere_l_min"], 0.0),
+    )
+    key = BETA_2.key
+
+    def mean_before(one: Pattern) -> Array:
+        many = nights(one, plasma_clearance(basis, key, one, points))
+        found: Array = settled_many(bodies, many, one.cycle_min).before.mean(axis=0)
+        return found
+
+    level = mean_before(pattern)
+    if key in basis.before:
+        level = basis.before[key] * points[LEVEL] * level / mean_before(basis.present)
+    return {"beta_2_before": level}
