@@ -215,6 +215,15 @@ def moved_by_split(
     return moved[0], moved[1]
 
 
+def doubt_left(months: Sequence[MonthBloods], found: Fit, known: Known = KNOWN) -> Spread:
+    """What a fit leaves open: variances of the logs of water share and clearance, and between them their covariance.
+
+    months, known: what ``found`` was made from. Order: water share, covariance, clearance. Source: statistics:S68.
+    """
+    search = _Search(tuple(months), known)
+    return _spread(search.slopes(log(found.water_share.middle), log(found.clearance_over.middle)))
+
+
 def _drawn_later(body: Body, ends: Ends, minutes: float) -> float:
     """The first pool so long after a treatment, while the pools even out."""
     leg = Leg(minutes, ends.volume_l, body.gain_l_min, (body.residual_l_min, 0.0))
@@ -300,9 +309,7 @@ class _Search:
     def told(self, water: float, over: float) -> Fit:
         """Bands by the slopes at the best place, and by profile for the water."""
         rows = self.residuals(water, over)
-        a, b, c = _normal(self.slopes(water, over))
-        det = a * c - b * b
-        spread = Spread(c / det, -b / det, a / det)
+        spread = _spread(self.slopes(water, over))
         count = len(self.months)
         lab = self.known.lab_doubt**2 / 2
         generation, standard = [], []
@@ -377,6 +384,13 @@ def _normal(slopes: Sequence[tuple[float, float]]) -> tuple[float, float, float]
         sum(s[0] * s[1] for s in slopes),
         sum(s[1] * s[1] for s in slopes),
     )
+
+
+def _spread(slopes: Sequence[tuple[float, float]]) -> Spread:
+    """Covariance of the two numbers from the slopes of the residuals."""
+    a, b, c = _normal(slopes)
+    det = a * c - b * b
+    return Spread(c / det, -b / det, a / det)
 
 
 def _of(spread: Spread, slope: tuple[float, float]) -> float:

@@ -1,0 +1,380 @@
+"""Gathers from the record what sums about weeks rest on: pairs of bloods with their nights, leaflet, weights, gains.
+
+Nothing here is a guess: what a sum lacks is a gap with its words, and a pair that can't be used stays in the list with
+the reason.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from itertools import pairwise
+from statistics import fmean, median
+from zoneinfo import ZoneInfo
+
+from ebbwell.core.clock import Moment
+from ebbwell.core.errors import EbbwellError
+from ebbwell.journal.kinds.bloods import BodyFigures
+from ebbwell.review.basis import DAY_MIN, Basis, Pattern
+from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
+from ebbwell.review.kept_pattern import Kept, kept_pattern
+from ebbwell.science.dialyser import PLASMA_WATER
+from ebbwell.science.fit import Fit, MonthBloods, fit
+from ebbwell.science.protein_rate import own_kidneys
+from ebbwell.state.bloods import (
+    BloodFigure,
+    BloodView,
+    as_date,
+    blood_results,
+    body_figures,
+    dialyser_figures,
+    figure_of,
+    urine,
+)
+from ebbwell.state.facts import Facts
+from ebbwell.state.night_fluid import decimal_of
+from ebbwell.state.own_past import NightSummary, Past, latest
+from ebbwell.state.standing import Order
+
+UREA = "urea"
+MONTHS = 12
+"""Pairs that are looked at, the newest. Source: design."""
+GAINS = 20
+"""Nights that the fluid gained is taken from. Source: design, as for gains on the plan."""
+TOLD_IN_MMOL = {"creatinine": Decimal("0.001")}
+"""Substances kept in another unit than mmol/L, and what brings them to it."""
+BATH = ("potassium", "bicarbonate")
+"""Lines of the prescription that say what the dialysis fluid holds."""
+URINE_DAYS = 120
+"""How old a collection of urine may be to count for a pair of bloods. Own choice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """What a sum lacks: a wording key and what fills its words."""
+
+    key: str
+    params: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class OwnMonth:
+    """One pair of bloods. night: of the treatment, as a date. bloods: as the model takes them; None with ``gaps``.
+
+    before, after: the results; urea_before, urea_after: their figures [mmol/L of plasma]. notes: what was taken for
+    granted.
+    """
+
+    treatment: str
+    night: date
+    before: BloodView
+    after: BloodView
+    urea_before: BloodFigure
+    urea_after: BloodFigure
+    bloods: MonthBloods | None
+    gaps: tuple[Gap, ...] = ()
+    notes: tuple[Gap, ...] = ()
+
+    @property
+    def entries(self) -> tuple[str, str]:
+        """Ids of the two results."""
+        return self.before.fact.id, self.after.fact.id
+
+
+@dataclass(frozen=True, slots=True)
+class OwnNumbers:
+    """What the record holds for sums about weeks. basis: None while something is lacking, which ``gaps`` names.
+
+    months: every pair, oldest first; used: places in it of those that ``basis`` rests on.
+    """
+
+    basis: Basis | None
+    gaps: tuple[Gap, ...]
+    months: tuple[OwnMonth, ...]
+    used: tuple[int, ...] = ()
+
+
+def own_numbers(
+    standing: Facts, past: Mapping[str, NightSummary], order: Order | None, now: Moment
+) -> OwnNumbers:
+    """What the record says up to now.
+
+    order: in force, for the dialyser's name and what the fluid holds; None for none. Rounds nothing, keeps nothing.
+    Source: kinetics A5, A7, A8.
+    """
+    nights = _Nights(past, now)
+    koa, gaps = _koa(standing, order)
+    months = []
+    for treatment, before, after in _pairs(blood_results(standing)):
+        month = _month(standing, nights, koa.get(UREA), treatment, before, after, order)
+        if month is not None:
+            months.append(month)
+    months.sort(key=lambda one: one.night)
+    months = months[-MONTHS:]
+    used = tuple(place for place, one in enumerate(months) if one.bloods is not None)
+    if not used:
+        gaps.append(Gap("own.no_pairs" if not months else "own.no_usable_pairs"))
+    present = nights.present(order)
+    if present is None:
+        gaps.append(Gap("own.no_pattern"))
+    gain, weight = nights.gain_l_day(), nights.weight_kg()
+    if gain is None or weight is None:
+        gaps.append(Gap("own.no_weights"))
+    if gaps or present is None or gain is None or weight is None:
+        return OwnNumbers(None, tuple(gaps), tuple(months), used)
+    pairs = tuple(b for one in months if (b := one.bloods) is not None)
+    found, why = _fitted(pairs)
+    if found is None:
+        return OwnNumbers(None, (why,) if why else (), tuple(months), used)
+    body = _body(standing)
+    return OwnNumbers(
+        Basis(
+            months=pairs,
+            fit=found,
+            present=present,
+            weight_kg=weight,
+            gain_l_day=gain,
+            koa_ml_min=koa,
+            before=newest_before(standing),
+            bath=_bath(order),
+            residual_l_min=pairs[-1].residual_l_min,
+            height_cm=None if body is None else float(body.height_cm),
+            age=None if body is None else float(now.at.year - int(body.born)),
+            water_by="" if body is None else body.water_by,
+        ),
+        (),
+        tuple(months),
+        used,
+    )
+
+
+def newest_before(standing: Facts) -> dict[str, float]:
+    """Substance to its newest level before a treatment: mmol/L of plasma, beta-2-microglobulin mg/L.
+
+    Figures that are "less than" are left out.
+    """
+    found: dict[str, float] = {}
+    for view in blood_results(standing):
+        if view.body.drawn == "before":
+            for name, figure in view.figures.items():
+                if not figure.below and name not in found:
+                    found[name] = float(figure.value * TOLD_IN_MMOL.get(name, Decimal(1)))
+    return found
+
+
+def _fitted(pairs: Sequence[MonthBloods]) -> tuple[Fit | None, Gap | None]:
+    """The person's own numbers, or the plain reason why these bloods don't give any."""
+    try:
+        return fit(pairs), None
+    except EbbwellError as why:
+        return None, Gap("own.cant_say", (("why", why.key),))
+
+
+def _pairs(results: Sequence[BloodView]) -> list[tuple[str, list[BloodView], list[BloodView]]]:
+    """Treatments with urea before and after: every result that names them, so that two of a kind are seen."""
+    found: dict[str, dict[str, list[BloodView]]] = {}
+    for view in results:
+        if view.body.night and UREA in view.figures and view.body.drawn in ("before", "after"):
+            found.setdefault(view.body.night, {}).setdefault(view.body.drawn, []).append(view)
+    return [
+        (night, held["before"], held["after"])
+        for night, held in found.items()
+        if "before" in held and "after" in held
+    ]
+
+
+def _month(
+    standing: Facts,
+    nights: _Nights,
+    koa: float | None,
+    treatment: str,
+    befores: list[BloodView],
+    afters: list[BloodView],
+    order: Order | None,
+) -> OwnMonth | None:
+    """A pair as the model takes it, or with what keeps it out; None for a treatment that isn't on record."""
+    summary = nights.past.get(treatment)
+    night = nights.day_of(treatment)
+    if summary is None or night is None:
+        return None
+    before, after = befores[0], afters[0]
+    first, second = before.figures[UREA], after.figures[UREA]
+    gaps = []
+    if len({v.figures[UREA].value for v in befores}) > 1 or len({v.figures[UREA].value for v in afters}) > 1:
+        gaps.append(Gap("own.two_results"))
+    if first.below or second.below:
+        gaps.append(Gap("own.less_than"))
+    if second.value >= first.value:
+        gaps.append(Gap("own.not_falling"))
+    if koa is None:
+        gaps.append(Gap("own.no_leaflet"))
+    weight = decimal_of(summary.values.get("weight_after", ""))
+    minutes = summary.fluid.minutes
+    if weight is None:
+        gaps.append(Gap("own.no_weight_after"))
+    if not minutes:
+        gaps.append(Gap("own.no_minutes"))
+    flows = flows_of(summary, order)
+    if flows is None:
+        gaps.append(Gap("own.no_flows"))
+    kept = nights.kept(night)
+    gain = nights.gain_l_day(night)
+    if kept is None:
+        gaps.append(Gap("own.no_pattern_then"))
+    elif kept.off:
+        gaps.append(Gap("own.not_settled"))
+    if gain is None:
+        gaps.append(Gap("own.no_weights_then"))
+    month = OwnMonth(treatment, night, before, after, first, second, None, tuple(gaps))
+    if gaps or koa is None or weight is None or not minutes or flows is None or kept is None or gain is None:
+        return month
+    residual, notes = _own_kidneys(standing, month)
+    days = kept.days
+    place = days.index(night.weekday()) if kept.cycle_days == 7 else 0
+    bloods = MonthBloods(
+        before=float(first.value / PLASMA_WATER),
+        post=float(second.value / PLASMA_WATER),
+        weight_kg=float(weight),
+        clearance_l_min=clearance_l_min(koa, *flows),
+        gain_l_min=gain / DAY_MIN,
+        starts_min=tuple((day - days[0]) * DAY_MIN for day in days),
+        minutes=float(minutes),
+        cycle_min=kept.cycle_days * DAY_MIN,
+        which=place,
+        residual_l_min=residual,
+        drawn_after_min=float(decimal_of(after.body.minutes_after) or 0),
+    )
+    return OwnMonth(treatment, night, before, after, first, second, bloods, (), notes)
+
+
+def _own_kidneys(standing: Facts, month: OwnMonth) -> tuple[float, tuple[Gap, ...]]:
+    """What own kidneys clear of urea [L/min], by the collection nearest to a night; 0 and a note without one."""
+    near = []
+    for _, body in urine(standing):
+        ended = as_date(body.ended_on)
+        figure = next((f for line in body.lines if line.substance == UREA and (f := figure_of(line))), None)
+        if ended is not None and figure is not None and not figure.below:
+            apart = abs((ended - month.night).days)
+            if apart <= URINE_DAYS:
+                near.append((apart, body, figure))
+    if not near:
+        return 0.0, (Gap("own.no_urine", (("days", str(URINE_DAYS)),)),)
+    _, body, figure = min(near, key=lambda one: one[0])
+    try:
+        cleared = own_kidneys(
+            urine_urea_mmol_l=figure.value,
+            urine_ml=Decimal(body.volume_ml),
+            collected_min=Decimal(body.hours) * 60,
+            urea_after_mmol_l=month.urea_after.value,
+            urea_before_mmol_l=month.urea_before.value,
+        )
+    except EbbwellError as why:
+        return 0.0, (Gap("own.urine_cant_be", (("day", body.ended_on), ("why", why.key))),)
+    return float(cleared * PLASMA_WATER) / 1000, ()
+
+
+def flows_of(summary: NightSummary, order: Order | None) -> tuple[float, float] | None:
+    """Blood and dialysis fluid flow of a night [mL/min]: the middle of its readings, else as ordered."""
+    found = []
+    for name in ("blood_flow", "dialysate_flow"):
+        read = [value for _, row in summary.rows if (value := decimal_of(row.get(name, ""))) is not None]
+        ordered = None if order is None else decimal_of(order.lines.get(name, ""))
+        value = median(read) if read else ordered
+        if value is None or value <= 0:
+            return None
+        found.append(float(value))
+    return found[0], found[1]
+
+
+def _koa(standing: Facts, order: Order | None) -> tuple[dict[str, float], list[Gap]]:
+    """Substance to mass transfer of the dialyser on the order, and what is lacking of it."""
+    name = "" if order is None else order.lines.get("dialyser", "")
+    if not name:
+        return {}, [Gap("own.no_dialyser")]
+    held = dialyser_figures(standing, name)
+    if not held:
+        return {}, [Gap("own.no_leaflet_of", (("dialyser", name),))]
+    if len({fact.says for fact, _ in held}) > 1:
+        return {}, [Gap("own.two_leaflets", (("dialyser", name),))]
+    body = held[0][1]
+    try:
+        clearances = {name: Decimal(text) for name, text in body.clearances.items()}
+        koa = koa_by_leaflet(
+            clearances, Decimal(body.blood_flow), Decimal(body.fluid_flow), Decimal(body.removal)
+        )
+    except (EbbwellError, ArithmeticError):
+        return {}, [Gap("own.leaflet_cant_be", (("dialyser", name),))]
+    return koa, [] if UREA in koa else [Gap("own.leaflet_no_urea", (("dialyser", name),))]
+
+
+def _bath(order: Order | None) -> dict[str, float]:
+    lines = {} if order is None else order.lines
+    return {name: float(value) for name in BATH if (value := decimal_of(lines.get(name, ""))) is not None}
+
+
+def _body(standing: Facts) -> BodyFigures | None:
+    """The figures of the body; None without any, and where two entries disagree."""
+    held = body_figures(standing)
+    return held[0][1] if len({fact.says for fact, _ in held}) == 1 else None
+
+
+class _Nights:
+    """The nights that ran, by the day on which their set-up began."""
+
+    def __init__(self, past: Mapping[str, NightSummary], now: Moment) -> None:
+        self.past, self.now = past if isinstance(past, Past) else Past(past), now
+        self.ran = [
+            one
+            for one in latest(self.past, before=now.at + timedelta(seconds=1), nights=len(self.past))
+            if one.first_blood is not None
+        ]
+        self.days = {one.treatment: date.fromisoformat(one.night) for one in self.ran}
+        self.held = set(self.days.values())
+        self.oldest = min(self.held, default=date.max)
+
+    def day_of(self, treatment: str) -> date | None:
+        """The day of a treatment; None where no blood ran in it."""
+        return self.days.get(treatment)
+
+    def kept(self, last: date) -> Kept | None:
+        """The pattern kept up to a night."""
+        return kept_pattern(self.held, last, self.oldest)
+
+    def gain_l_day(self, last: date | None = None) -> float | None:
+        """Mean fluid gained in a day between the last nights up to a day [L/day], 0 for a loss; None without weights."""
+        nights = [one for one in self.ran if last is None or self.days[one.treatment] <= last][: GAINS + 1]
+        gains, days = [], 0.0
+        for later, earlier in pairwise(nights):
+            before = decimal_of(later.values.get("weight_before", ""))
+            after = decimal_of(earlier.values.get("weight_after", ""))
+            if before is None or after is None or not (later.first_blood and earlier.pump_stopped):
+                continue
+            gains.append(float(before - after))
+            days += (later.first_blood - earlier.pump_stopped).total_seconds() / 86400
+        return max(sum(gains) / days, 0.0) if gains and days > 0 else None
+
+    def weight_kg(self) -> float | None:
+        """The newest weight after; None without one."""
+        found = (decimal_of(one.values.get("weight_after", "")) for one in self.ran)
+        newest = next((weight for weight in found if weight is not None), None)
+        return None if newest is None else float(newest)
+
+    def present(self, order: Order | None) -> Pattern | None:
+        """How nights go now, as they went lately; its name is left empty."""
+        newest = [one for one in self.ran if one.fluid.minutes][:GAINS]
+        kept = self.kept(self.days[newest[0].treatment]) if newest else None
+        flows = flows_of(newest[0], order) if newest else None
+        if kept is None or flows is None:
+            return None
+        starts = [_minute(one.first_blood, self.now.zone) for one in newest if one.first_blood is not None]
+        hours = median(one.fluid.minutes or 0 for one in newest) / 60
+        return Pattern("", kept.days, kept.cycle_days, hours, *flows, start_min=fmean(starts))
+
+
+def _minute(at: datetime, zone: str) -> float:
+    """Minutes after the midday before, on the home's clock, as minutes after midnight of that day."""
+    local = at.astimezone(ZoneInfo(zone))
+    minute = local.hour * 60 + local.minute
+    return minute + DAY_MIN if minute < DAY_MIN / 2 else float(minute)

@@ -1,0 +1,288 @@
+"""What sums about weeks rest on: gathered from the record, each gap by its name, nothing guessed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from ebbwell.core.clock import Moment
+from ebbwell.core.text import say
+from ebbwell.journal.kinds import Body
+from ebbwell.journal.kinds.bloods import (
+    BloodLine,
+    BloodResult,
+    BodyFigures,
+    DialyserFigures,
+    UrineCollected,
+)
+from ebbwell.journal.kinds.orders import Prescription, SecondCheck
+from ebbwell.review.own_numbers import OwnNumbers, own_numbers
+from ebbwell.science.fit import expected
+from ebbwell.state.facts import Facts
+from ebbwell.state.night_fluid import NightFluid
+from ebbwell.state.own_past import NightSummary
+from ebbwell.state.standing import Order, order
+from tests.state.book import Book, facts_of
+
+D = Decimal
+LAST = date(2026, 3, 30)
+NOW = Moment(datetime(2026, 4, 1, 10, 0, tzinfo=UTC), "Europe/Dublin", "boot-1", 0)
+ORDER = {
+    "dialyser": "Invented 17",
+    "blood_flow": "230",
+    "dialysate_flow": "300",
+    "potassium": "2.0",
+    "bicarbonate": "32",
+}
+LEAFLET = DialyserFigures(
+    dialyser="invented 17",
+    blood_flow="300",
+    fluid_flow="500",
+    clearances={"urea": "270", "phosphate": "225"},
+    stands_in="leaflet, invented",
+)
+
+
+def summary(day: date, **more: object) -> NightSummary:
+    at = datetime(day.year, day.month, day.day, 22, 0, tzinfo=UTC)
+    given: dict[str, object] = {
+        "values": {"weight_before": "66.3", "weight_after": "64.5"},
+        "fluid": NightFluid(minutes=450),
+        "rows": ((0, {"blood_flow": "230"}), (60, {"blood_flow": "240"}), (400, {"blood_flow": "230"})),
+        "first_blood": at,
+        "pump_stopped": at + timedelta(hours=7, minutes=30),
+    }
+    return NightSummary(
+        treatment=f"t-{day.isoformat()}",
+        night=day.isoformat(),
+        phase="closed",
+        opened_at=at - timedelta(hours=2),
+        first={},
+        packs=(),
+        unsettled=False,
+        **{**given, **more},  # type: ignore[arg-type]
+    )
+
+
+def every_other(count: int = 40) -> dict[str, NightSummary]:
+    found = [summary(LAST - timedelta(days=2 * n)) for n in range(count)]
+    return {one.treatment: one for one in found}
+
+
+def result(day: date, drawn: str, urea: str, **more: object) -> BloodResult:
+    lines = (BloodLine(substance="urea", value=urea, unit="mmol/L"), *more.pop("lines", ()))  # type: ignore[misc]
+    return BloodResult(
+        sampled_on=day.isoformat(),
+        drawn=drawn,
+        lines=lines,
+        night=f"t-{day.isoformat()}",
+        **more,  # type: ignore[arg-type]
+    )
+
+
+def facts(*bodies: Body, ordered: dict[str, str] | None = None) -> tuple[Facts, Order | None]:
+    book = Book()
+    paper = Prescription(
+        number="3",
+        giver="the unit",
+        valid_from="2026-01-01",
+        lines=ORDER if ordered is None else ordered,
+    )
+    first = book.add(paper, treatment=None)
+    book.add(SecondCheck(of=(first.id,), how="person", values={}, agrees=True), treatment=None)
+    for body in bodies:
+        book.add(body, treatment=None)
+    standing = facts_of(book.entries)
+    return standing, order(standing)
+
+
+def numbers(*bodies: Body, past: dict[str, NightSummary] | None = None) -> OwnNumbers:
+    standing, held = facts(*bodies)
+    return own_numbers(standing, every_other() if past is None else past, held, NOW)
+
+
+PAIR = (result(LAST, "before", "18.0"), result(LAST, "after", "6.0"))
+
+
+def gaps(found: OwnNumbers) -> set[str]:
+    return {gap.key for gap in found.gaps}
+
+
+def test_a_pair_and_a_leaflet_make_a_basis() -> None:
+    found = numbers(LEAFLET, *PAIR)
+    assert found.gaps == ()
+    basis = found.basis
+    assert basis is not None
+    (month,) = found.months
+    assert (month.treatment, month.night, found.used) == ("t-2026-03-30", LAST, (0,))
+    bloods = month.bloods
+    assert bloods is not None
+    assert bloods.before == pytest.approx(18 / 0.93)
+    assert bloods.post == pytest.approx(6 / 0.93)
+    assert (bloods.starts_min, bloods.cycle_min, bloods.which) == ((0.0,), 2880.0, 0)
+    assert (bloods.weight_kg, bloods.minutes) == (64.5, 450.0)
+    gained = 1.8 / ((2880 - 450) / 1440)
+    assert basis.gain_l_day == pytest.approx(gained)
+    assert bloods.gain_l_min == pytest.approx(gained / 1440)
+    assert (basis.present.days, basis.present.cycle_days, basis.present.hours) == ((0,), 2, 7.5)
+    assert basis.present.blood_flow_ml_min == 230
+    assert basis.present.fluid_flow_ml_min == 300, "no reading has it, so it is the ordered one"
+    assert basis.bath == {"potassium": 2.0, "bicarbonate": 32.0}
+    assert set(basis.koa_ml_min) == {"urea", "phosphate"}
+    assert basis.before == {"urea": 18.0}
+
+
+def test_the_fit_finds_the_numbers_that_made_the_bloods() -> None:
+    found = numbers(LEAFLET, *PAIR)
+    assert found.basis is not None
+    bloods = found.basis.months[0]
+    told = expected(bloods, found.basis.fit.water_share.middle, found.basis.fit.clearance_over.middle)
+    made = found.basis.fit.generation[0]
+    assert made.low < made.middle < made.high
+    assert told.before > told.post
+
+
+def test_a_weekly_pattern_names_the_place_of_the_night() -> None:
+    days = [LAST - timedelta(days=n) for n in range(60)]
+    past = {
+        one.treatment: one
+        for one in map(summary, days)
+        if date.fromisoformat(one.night).weekday() in (0, 2, 4)
+    }
+    wednesday = date(2026, 3, 25)
+    found = numbers(LEAFLET, result(wednesday, "before", "20"), result(wednesday, "after", "7"), past=past)
+    bloods = found.months[0].bloods
+    assert bloods is not None
+    assert (bloods.starts_min, bloods.cycle_min, bloods.which) == ((0.0, 2880.0, 5760.0), 10080.0, 1)
+
+
+def test_levels_are_the_newest_before_in_one_unit() -> None:
+    lines = (
+        BloodLine(substance="phosphate", value="5.0", unit="mg/dL"),
+        BloodLine(substance="creatinine", value="700", unit="umol/L"),
+        BloodLine(substance="beta_2_microglobulin", value="2", unit="mg/L", below=True),
+    )
+    older = result(LAST - timedelta(days=28), "before", "21.0", lines=lines)
+    found = numbers(LEAFLET, *PAIR, older)
+    assert found.basis is not None
+    assert found.basis.before == pytest.approx({"urea": 18.0, "phosphate": 5.0 * 0.3229, "creatinine": 0.7})
+
+
+@pytest.mark.source("kinetics:A7", detail="Kru = U Vu / (T Pmean), Pmean of after and before")
+def test_urine_near_the_night_counts_as_own_kidneys() -> None:
+    collected = UrineCollected(
+        ended_on="2026-03-29",
+        hours="24",
+        volume_ml="250",
+        lines=(BloodLine(substance="urea", value="120", unit="mmol/L"),),
+    )
+    found = numbers(LEAFLET, *PAIR, collected)
+    bloods = found.months[0].bloods
+    assert bloods is not None
+    of_plasma = 120 * 250 / (1440 * (18 + 6) / 2)
+    assert bloods.residual_l_min == pytest.approx(of_plasma * 0.93 / 1000)
+    assert found.months[0].notes == ()
+    without = numbers(LEAFLET, *PAIR).months[0]
+    assert [note.key for note in without.notes] == ["own.no_urine"]
+
+
+def test_without_anything_each_lack_has_its_name() -> None:
+    assert gaps(numbers(past={})) == {
+        "own.no_leaflet_of",
+        "own.no_pairs",
+        "own.no_pattern",
+        "own.no_weights",
+    }
+    standing, _ = facts()
+    assert "own.no_dialyser" in gaps(own_numbers(standing, {}, None, NOW))
+
+
+Change = Callable[[dict[str, NightSummary]], None]
+
+
+def _without(past: dict[str, NightSummary], name: str) -> None:
+    one = past["t-2026-03-30"]
+    values = {key: value for key, value in one.values.items() if key != name}
+    past["t-2026-03-30"] = summary(LAST, values=values)
+
+
+def _shortened(past: dict[str, NightSummary]) -> None:
+    past["t-2026-03-30"] = summary(LAST, fluid=NightFluid(minutes=None))
+
+
+def _missed(past: dict[str, NightSummary]) -> None:
+    del past["t-2026-03-26"]
+
+
+@pytest.mark.parametrize(
+    ("change", "key"),
+    [
+        (lambda past: _without(past, "weight_after"), "own.no_weight_after"),
+        (_shortened, "own.no_minutes"),
+        (_missed, "own.not_settled"),
+    ],
+)
+def test_a_pair_whose_night_lacks_something_stays_with_its_reason(change: Change, key: str) -> None:
+    past = every_other()
+    change(past)
+    found = numbers(LEAFLET, *PAIR, past=past)
+    (month,) = found.months
+    assert month.bloods is None
+    assert key in {gap.key for gap in month.gaps}
+    assert found.basis is None
+    assert "own.no_usable_pairs" in gaps(found)
+
+
+def test_bloods_that_cant_be_a_pair_stay_with_their_reason() -> None:
+    swapped = numbers(LEAFLET, result(LAST, "before", "6"), result(LAST, "after", "18"))
+    assert [gap.key for gap in swapped.months[0].gaps] == ["own.not_falling"]
+    same = numbers(LEAFLET, result(LAST, "before", "18"), result(LAST, "after", "18"))
+    assert [gap.key for gap in same.months[0].gaps] == ["own.not_falling"]
+    twice = numbers(LEAFLET, *PAIR, result(LAST, "after", "7"))
+    assert [gap.key for gap in twice.months[0].gaps] == ["own.two_results"]
+    alone = numbers(LEAFLET, result(LAST, "after", "6"))
+    assert alone.months == ()
+    assert gaps(alone) == {"own.no_pairs"}
+
+
+def test_a_leaflet_that_is_lacking_or_doubled_is_named() -> None:
+    assert gaps(numbers(*PAIR)) == {"own.no_leaflet_of", "own.no_usable_pairs"}
+    other = DialyserFigures(
+        dialyser="Invented 17",
+        blood_flow="300",
+        fluid_flow="500",
+        clearances={"urea": "260"},
+        stands_in="another leaflet",
+    )
+    assert "own.two_leaflets" in gaps(numbers(*PAIR, LEAFLET, other))
+    wrong = DialyserFigures(
+        dialyser="Invented 17",
+        blood_flow="200",
+        fluid_flow="500",
+        clearances={"urea": "260"},
+        stands_in="x",
+    )
+    assert "own.leaflet_cant_be" in gaps(numbers(*PAIR, wrong))
+
+
+def test_figures_of_the_body_are_taken_unless_two_disagree() -> None:
+    body = BodyFigures(height_cm="168", born="1964", water_by="woman")
+    basis = numbers(LEAFLET, *PAIR, body).basis
+    assert basis is not None
+    assert (basis.height_cm, basis.age, basis.water_by) == (168.0, 62.0, "woman")
+    basis = numbers(LEAFLET, *PAIR, body, BodyFigures(height_cm="186", born="1964")).basis
+    assert basis is not None
+    assert (basis.height_cm, basis.age) == (None, None)
+
+
+def test_every_gap_has_words() -> None:
+    fill = {"dialyser": "Invented 17", "days": "120", "day": "1 March", "why": "that"}
+    source = Path(own_numbers.__code__.co_filename).read_text("utf-8")
+    keys = {part.split('"')[0] for part in source.split('Gap("')[1:]}
+    assert len(keys) >= 15
+    for key in keys:
+        assert say(key, "", **fill) != key
