@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -14,7 +13,6 @@ from ebbwell.cli.words import wrap
 from ebbwell.core.errors import InputError
 from ebbwell.core.text import say
 from ebbwell.exchange.blood_csv import read_file
-from ebbwell.papers.spoken import said
 from ebbwell.review.estimate import Estimate
 from ebbwell.review.pairs import Pair
 from ebbwell.rulebook.load import load_rulebook
@@ -64,24 +62,18 @@ class Notes:
     def __init__(self) -> None:
         self.texts: list[str] = []
 
-    def number(self, one: Estimate) -> int:
-        """The number of the note to a figure."""
-        text = say("cli.bloods.model", model=say(f"model.{one.model}"), source=source_words(one.source))
-        if one.rests_on:
-            text += " " + say("cli.bloods.rests", what="; ".join(map(say, one.rests_on)))
+    def number(self, text: str) -> int:
+        """The number of a note."""
         if text not in self.texts:
             self.texts.append(text)
         return self.texts.index(text) + 1
 
-    def figures(
-        self, figures: Sequence[Estimate], marks: Mapping[str, str] = MappingProxyType({})
-    ) -> list[str]:
-        """Figures with unit, band and the number of their note. marks: name of a figure to what is said behind it."""
+    def figures(self, figures: Sequence[Estimate]) -> list[str]:
+        """Figures with unit, band and the number of their note."""
         wide = max(len(say(f"estimate.{one.name}")) for one in figures)
         lines: list[str] = []
         for one in figures:
-            mark = marks.get(one.name, "")
-            text = f"{_figure(one)}   ({self.number(one)})" + (f" {mark}" if mark else "")
+            text = f"{_figure(one)}   ({self.number(_note(one))})"
             lines += wrap(text, first=f"  {say(f'estimate.{one.name}').ljust(wide)}  ")
         return lines
 
@@ -93,36 +85,36 @@ class Notes:
         return [*out, "", *wrap(say("cli.bloods.untested"))]
 
 
+def _note(one: Estimate) -> str:
+    text = say("cli.bloods.model", model=say(f"model.{one.model}"), source=source_words(one.source))
+    return text + " " + say("cli.bloods.rests", what="; ".join(map(say, one.rests_on)))
+
+
 def _figure(one: Estimate) -> str:
-    if one.value is None:
-        return say("cli.bloods.no_figure", why=why_words(one))
     figure = f"{one.shown(one.value)} {one.unit}".rstrip()
-    if one.low is None or one.high is None:
-        return figure
     return f"{figure}   {say('cli.bloods.band', low=one.shown(one.low), high=one.shown(one.high))}"
 
 
-def why_words(one: Estimate) -> str:
-    """Why there is no figure; "" where there is one."""
-    return said(one.why, **(one.why_params or {})) if one.why else ""
+def source_data(key: str) -> dict[str, str]:
+    """A source for a program."""
+    source = load_rulebook().source(key)
+    return {"key": key, "title": source.title, "kind": source.kind}
 
 
 def figure_data(one: Estimate) -> dict[str, Any]:
     """A figure for a program: numbers not rounded, in ``unit``."""
-    source = load_rulebook().source(one.source)
     return {
         "name": one.name,
         "meaning": say(f"estimate.{one.name}"),
         "value": one.value,
         "low": one.low,
         "high": one.high,
-        "band": None if one.low is None else 0.9,
+        "band": 0.9,
         "unit": one.unit,
-        "shown": f"{one.shown(one.value)} {one.unit}".rstrip(),
+        "shown": _figure(one),
         "model": say(f"model.{one.model}"),
-        "source": {"key": one.source, "title": source.title, "kind": source.kind},
+        "source": source_data(one.source),
         "rests_on": [say(key) for key in one.rests_on],
-        "why": why_words(one),
     }
 
 

@@ -12,7 +12,7 @@ from ebbwell.core.text import say
 from ebbwell.core.when import day
 from ebbwell.papers.spoken import said
 from ebbwell.review.pair_fit import PersonFit, fit_people
-from ebbwell.science.fit import ODD_AT
+from ebbwell.science.fit import ODD_AT, Band
 
 
 def run(session: Session, args: argparse.Namespace) -> int:
@@ -62,6 +62,11 @@ def _odd(one: PersonFit) -> str:
     return say("cli.fit.odd", nights=", ".join(day(pair.night.isoformat()) for pair in one.odd))
 
 
+def _band(band: Band) -> dict[str, float]:
+    """Of one month, with the doubt of bloods and of what was put in alone."""
+    return {"low": band.low, "middle": band.middle, "high": band.high}
+
+
 def _data(one: PersonFit) -> dict[str, Any]:
     return {
         "person": one.person,
@@ -70,8 +75,8 @@ def _data(one: PersonFit) -> dict[str, Any]:
         "why_not": said(one.cannot, **one.cannot_params) if one.cannot else "",
         "figures": [figure_data(each) for each in one.figures],
         "months": [
-            {**pair_data(pair), "made": figure_data(made), "standard": figure_data(standard)}
-            for pair, (made, standard) in zip(one.pairs, one.months, strict=False)
+            {**pair_data(pair), "made": _band(month.made), "standard": _band(month.standard)}
+            for pair, month in zip(one.pairs, one.months, strict=False)
         ],
         "odd": [pair_data(pair) for pair in one.odd],
         "leans": list(one.leans),

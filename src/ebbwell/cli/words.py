@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from ebbwell.core.errors import EbbwellError
 from ebbwell.core.text import say
@@ -51,7 +51,7 @@ def error_more(why: EbbwellError) -> dict[str, object]:
     return {"lines": broken} if broken else {}
 
 
-def _broken(why: EbbwellError) -> list[dict[str, object]]:
+def _broken(why: EbbwellError) -> list[dict[str, Any]]:
     """Lines of a file with what is wrong with them."""
     return [
         {"line": one.line, "column": one.column, "error": one.key, "words": _wrong(one)}

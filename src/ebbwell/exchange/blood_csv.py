@@ -18,7 +18,8 @@ from ebbwell.core.units import convert
 from ebbwell.exchange.blood_slips import slips
 from ebbwell.exchange.night_words import nights_of
 from ebbwell.exchange.table import Broken, Row, Table, TableAsked, TableRefused, decoded, read_table
-from ebbwell.review.pairs import ACCESSES, Nights, Pair, water_clearance
+from ebbwell.review.clearance import clearance_l_min
+from ebbwell.review.pairs import ACCESSES, Nights, Pair
 from ebbwell.rulebook.substances import substance
 from ebbwell.science.protein_rate import own_kidneys, own_kidneys_day
 
@@ -61,7 +62,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("minutes", "minutes", "min", "30", "1440", True),
     Column("gain_l_day", "gain", "L/day", "0", "10", True),
     Column("removed_l", "removed", "L", "0", "10"),
-    Column("clearance_ml_min", "clearance", "mL/min", "1", "600"),
+    Column("clearance_ml_min", "clearance", "mL/min", "1", "500"),
     Column("koa_ml_min", "koa", "mL/min", "50", "3000"),
     Column("blood_flow_ml_min", "blood_flow", "mL/min", "60", "600"),
     Column("fluid_flow_ml_min", "fluid_flow", "mL/min", "50", "1000"),
@@ -116,7 +117,8 @@ def read_text(text: str, today: date, *, as_typed: bool = False) -> tuple[Pair, 
             broken += why.found
     broken += _twice(pairs)
     if broken:
-        raise TableRefused("table.broken", sorted(broken, key=lambda one: one.line), count=len(broken))
+        lines = sorted(broken, key=lambda one: one.line)
+        raise TableRefused("table.broken", lines, count=len({one.line for one in lines}))
     if not pairs:
         raise TableRefused("table.no_rows")
     asked = () if as_typed else slips(pairs)
@@ -330,11 +332,7 @@ def _clearance(cells: _Cells, figures: Mapping[str, Decimal | None]) -> float | 
     if koa is None or flows[0] is None or flows[1] is None:
         cells.wrong("clearance", "csv.no_clearance")
         return None
-    try:
-        return water_clearance(float(koa), float(flows[0]), float(flows[1]))
-    except DomainError as why:
-        cells.wrong("koa", why.key, **why.params)
-        return None
+    return clearance_l_min(float(koa), float(flows[0]), float(flows[1]))
 
 
 def _own(cells: _Cells, figures: Mapping[str, Decimal | None]) -> tuple[float, str]:

@@ -6,6 +6,7 @@ Nothing is changed and nothing dropped. Each is a question, to be answered with 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from decimal import Decimal
 from math import exp, log
 from statistics import median
 
@@ -13,7 +14,7 @@ from ebbwell.core.errors import DomainError
 from ebbwell.core.numbers import plain
 from ebbwell.core.units import LB_KG
 from ebbwell.exchange.table import Broken
-from ebbwell.review.pairs import Pair, by_person, decimal_of, month_of
+from ebbwell.review.pairs import Pair, by_person, month_of
 from ebbwell.rulebook.substances import substance
 from ebbwell.science.fit import USUAL_WATER, expected
 
@@ -32,7 +33,7 @@ GAIN_ASKED = 5.0
 def unit_factors() -> dict[tuple[str, str], float]:
     """Unit on the paper and unit of the column to how much too large the figure then is."""
     urea = substance("urea")
-    kept = {unit: float(urea.in_kept(decimal_of(1), unit)) for unit in urea.all_units}
+    kept = {unit: float(urea.in_kept(Decimal(1), unit)) for unit in urea.all_units}
     return {(a, b): kept[b] / kept[a] for a in kept for b in kept if a != b}
 
 

@@ -11,9 +11,11 @@ from math import exp, log
 from statistics import median
 
 from ebbwell.core.errors import DomainError
+from ebbwell.review.adequacy_kinds import doubt_of
 from ebbwell.review.estimate import Estimate
 from ebbwell.review.pairs import Pair, by_person, month_of
 from ebbwell.science.fit import KNOWN, NINE_IN_TEN, Band, Fit, Known, fit
+from ebbwell.science.fit_figures import MonthFigures, month_figures
 
 APART = 3.0
 """Standard deviations of what was put in from which the bloods contradict it. Source: common practice, no source."""
@@ -31,8 +33,8 @@ class PersonFit:
     """What one person's pairs say.
 
     pairs: oldest first. fit: None where nothing can be told; then ``cannot`` is the wording key of why, with its
-    ``cannot_params``. figures: of the newest pair, with bands. months: of each pair the urea made [mmol/min] and the
-    weekly stdKt/V. odd: pairs that don't sit with the others. leans: figures that mostly say what was put in.
+    ``cannot_params``. figures: of the newest pair, with bands. months: what the fit says of each pair. odd: pairs that
+    don't sit with the others. leans: figures that mostly say what was put in.
     doubt_left: share of the doubt that was put in and is left, 0 to 1, of ``water_share`` and ``clearance_over``.
     """
 
@@ -41,7 +43,7 @@ class PersonFit:
     known: Known
     fit: Fit | None = None
     figures: tuple[Estimate, ...] = ()
-    months: tuple[tuple[Estimate, Estimate], ...] = ()
+    months: tuple[MonthFigures, ...] = ()
     odd: tuple[Pair, ...] = ()
     leans: tuple[str, ...] = ()
     doubt_left: dict[str, float] = field(default_factory=dict)
@@ -65,8 +67,10 @@ def fit_person(pairs: Sequence[Pair], known: Known = KNOWN) -> PersonFit:
         raise DomainError("science.no_bloods")
     ones = tuple(sorted(pairs, key=lambda one: one.night))
     person = ones[-1].person
+    months = [month_of(one) for one in ones]
     try:
-        found = fit([month_of(one) for one in ones], known)
+        found = fit(months, known)
+        of_each = month_figures(months, found, known)
     except DomainError as why:
         told = {name: str(value) for name, value in why.params.items()}
         return PersonFit(person, ones, known, cannot=why.key, cannot_params=told)
@@ -77,12 +81,9 @@ def fit_person(pairs: Sequence[Pair], known: Known = KNOWN) -> PersonFit:
         "water_share": min(1.0, _spread(found.water_share) / known.water_doubt),
         "clearance_over": min(1.0, _spread(found.clearance_over) / known.clearance_doubt),
     }
-    months = tuple(
-        (_estimate("made", "mmol/min", made, 3, one), _estimate("standard_by_model", "/week", dose, 2, one))
-        for made, dose, one in zip(found.generation, found.standard, ones, strict=True)
-    )
     odd = tuple(ones[number] for number in found.odd) if len(ones) > 1 else ()
-    return PersonFit(person, ones, known, found, _figures(found, ones[-1]), months, odd, found.leans, left)
+    figures = _figures(found, of_each[-1], ones[-1])
+    return PersonFit(person, ones, known, found, figures, of_each, odd, found.leans, left)
 
 
 def _spread(band: Band) -> float:
@@ -108,18 +109,34 @@ def rests_on(pair: Pair) -> tuple[str, ...]:
     return "rests.kept", "rests.water", clearance, own[pair.own_kidneys_by]
 
 
-def _estimate(name: str, unit: str, band: Band, places: int, pair: Pair, times: float = 1.0) -> Estimate:
-    low, middle, high = band.low * times, band.middle * times, band.high * times
-    return Estimate(name, unit, MODEL, SOURCE, middle, low, high, places, rests_on(pair))
+def _estimate(name: str, unit: str, band: Band, places: int, pair: Pair) -> Estimate:
+    return Estimate(
+        name,
+        unit,
+        MODEL,
+        SOURCE,
+        band.middle,
+        band.low,
+        band.high,
+        places,
+        ("rests.bloods_only", *rests_on(pair)),
+    )
 
 
-def _figures(found: Fit, newest: Pair) -> tuple[Estimate, ...]:
-    over = found.clearance_over
+def _wider(name: str, unit: str, band: Band, places: int, pair: Pair) -> Estimate:
+    """With the band widened by what the model may be off."""
+    ends = doubt_of(band)
+    low, high = float(ends.low), float(ends.high or band.high)
+    rests = ("rests.model_off", *rests_on(pair))
+    return Estimate(name, unit, MODEL, SOURCE, band.middle, low, high, places, rests)
+
+
+def _figures(found: Fit, newest: MonthFigures, pair: Pair) -> tuple[Estimate, ...]:
     return (
-        _estimate("water_share", "L/kg", found.water_profile, 3, newest),
-        _estimate("water", "L", found.water_profile, 1, newest, newest.weight_kg),
-        _estimate("clearance_over", "", over, 2, newest),
-        _estimate("clearance", "mL/min", over, 0, newest, newest.clearance_l_min * 1000),
-        _estimate("made", "mmol/min", found.generation[-1], 3, newest),
-        _estimate("standard_by_model", "/week", found.standard[-1], 2, newest),
+        _estimate("water_share", "L/kg", found.water_share, 3, pair),
+        _estimate("water", "L", newest.water_l, 1, pair),
+        _estimate("clearance_over", "", found.clearance_over, 2, pair),
+        _estimate("clearance", "mL/min", newest.clearance, 0, pair),
+        _wider("made", "mmol/min", newest.made, 3, pair),
+        _wider("standard_by_model", "/week", newest.standard, 2, pair),
     )

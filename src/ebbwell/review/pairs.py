@@ -9,30 +9,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 from typing import NamedTuple
 
 from ebbwell.core.errors import DomainError
+from ebbwell.review.adequacy import measures
+from ebbwell.review.adequacy_kinds import Asked, Measure, decimal_of
 from ebbwell.review.basis import DAY_MIN, Basis, Pattern
-from ebbwell.science.dialyser import (
-    PLASMA_WATER,
-    blood_water_flow_simple,
-    clearance_of_dialyser,
-    koa_of_clearance,
-)
+from ebbwell.review.clearance import IN_BODY
+from ebbwell.science.dialyser import PLASMA_WATER, blood_water_flow_simple, koa_of_clearance
 from ebbwell.science.fit import KNOWN, Fit, Known, MonthBloods
+from ebbwell.science.fit_figures import MonthFigures
 
-IN_PERSON = Decimal("0.75")
-"""What a dialyser's KoA is in a person, over that of its leaflet. Source: from memory (kinetics A5: 0.7 to 0.8)."""
 OWN_BY = ("told", "between", "day", "")
 """Where what own kidneys clear comes from: told as a figure, from all urine between two treatments, from the urine of a
 day, or nothing was told and it counts as 0."""
 ACCESSES = ("fistula", "graft", "catheter")
-
-
-def decimal_of(value: float) -> Decimal:
-    """A float as the shortest decimal that reads back as it. Source: arithmetic."""
-    return Decimal(repr(float(value)))
 
 
 class Nights(NamedTuple):
@@ -103,37 +94,24 @@ class Pair:
         return self.gain_l_day * (self.since_last_days * DAY_MIN - self.minutes) / DAY_MIN
 
 
-def water_clearance(koa_ml_min: float, blood_flow_ml_min: float, fluid_flow_ml_min: float) -> float:
-    """Urea clearance of water, worked out from a leaflet's KoA and the flows as set.  [L/min]
+def leaflet_koa(clearance: float, blood_flow_ml_min: float, fluid_flow_ml_min: float) -> float:
+    """The leaflet's mass transfer that ``clearance.clearance_l_min`` makes this clearance of, at these flows.  [mL/min]
 
-    koa_ml_min [mL/min] 1 to 3,000; blood_flow_ml_min [mL/min] 60 to 600; fluid_flow_ml_min [mL/min] 50 to 1,000. KoA
-    counts three quarters of the leaflet's, blood flow 0.86 of itself. Raises DomainError outside.
-    Source: kinetics:A5 (exchange equations, 0.86 published; KoA in a person from memory).
-    """
-    found = clearance_of_dialyser(
-        koa_ml_min=max(Decimal(1), decimal_of(koa_ml_min) * IN_PERSON),
-        blood_flow_ml_min=blood_water_flow_simple(blood_flow_ml_min=decimal_of(blood_flow_ml_min)),
-        dialysate_flow_ml_min=decimal_of(fluid_flow_ml_min),
-    )
-    return float(found) / 1000
-
-
-def leaflet_koa(clearance_l_min: float, blood_flow_ml_min: float, fluid_flow_ml_min: float) -> float:
-    """The leaflet's KoA that ``water_clearance`` makes this clearance of.  [mL/min]
-
-    clearance_l_min [L/min] under both flows. Raises DomainError for one that isn't, and outside as there.
-    Source: kinetics:A5 (the exchange equations the other way round).
+    clearance [L/min] under both flows of water. Raises DomainError for one that isn't, and for flows outside 50 to 600
+    and 50 to 1,000 mL/min. Source: kinetics:A5 (the exchange equations the other way round).
     """
     found = koa_of_clearance(
-        clearance_ml_min=decimal_of(clearance_l_min * 1000),
+        clearance_ml_min=decimal_of(clearance * 1000),
         blood_flow_ml_min=blood_water_flow_simple(blood_flow_ml_min=decimal_of(blood_flow_ml_min)),
         dialysate_flow_ml_min=decimal_of(fluid_flow_ml_min),
     )
-    return float(found / IN_PERSON)
+    return float(found) / IN_BODY
 
 
 def month_of(pair: Pair) -> MonthBloods:
     """A pair as ``science.fit`` takes it: urea in water, the pattern in minutes.
+
+    What own kidneys clear is told of plasma, and counts 0.93 of itself in water.
 
     Source: kinetics:C, kinetics:A5 (0.93).
     """
@@ -148,7 +126,7 @@ def month_of(pair: Pair) -> MonthBloods:
         minutes=pair.minutes,
         cycle_min=pair.nights.cycle_days * DAY_MIN,
         which=pair.which,
-        residual_l_min=pair.own_kidneys_ml_min / 1000,
+        residual_l_min=pair.own_kidneys_ml_min * water / 1000,
         drawn_after_min=pair.drawn_after_min,
     )
 
@@ -165,6 +143,28 @@ def present_of(pair: Pair, name: str = "") -> Pattern:
         pair.blood_flow_ml_min,
         pair.fluid_flow_ml_min,
     )
+
+
+def asked_of(pair: Pair, figures: MonthFigures | None = None, known: Known = KNOWN) -> Asked:
+    """What the measures of a pair's dose are worked out from. figures: what a fit says of it, None for none."""
+    return Asked(
+        urea_before=decimal_of(pair.urea_before),
+        urea_after=decimal_of(pair.urea_after),
+        month=month_of(pair),
+        figures=figures,
+        removal_l=decimal_of(pair.fluid_l),
+        access=pair.access,
+        known=known,
+    )
+
+
+def doses_of(pair: Pair, figures: MonthFigures | None = None, known: Known = KNOWN) -> tuple[Measure, ...]:
+    """Every measure of a pair's dose, each with its working and band, or why it isn't for such nights.
+
+    figures: of the pair by a fit (``PersonFit.months``); the measures of the model need them. Raises DomainError for a
+    schedule outside of 2 to 7 treatments a week of 0.5 to 24 h. Source: kinetics:A1, kinetics:A2, kinetics:A3.
+    """
+    return measures(asked_of(pair, figures, known))
 
 
 def by_person(pairs: Sequence[Pair]) -> dict[str, tuple[Pair, ...]]:
@@ -194,6 +194,6 @@ def basis_of(pairs: Sequence[Pair], fit: Fit, known: Known = KNOWN, name: str = 
         koa_ml_min={"urea": koa},
         before={"urea": newest.urea_before},
         bath={},
-        residual_l_min=newest.own_kidneys_ml_min / 1000,
+        residual_l_min=month_of(newest).residual_l_min,
         known=known,
     )
