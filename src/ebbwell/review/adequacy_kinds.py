@@ -21,7 +21,7 @@ GROUPS = ("week", "protein", "session", "evened", "water", "surface")
 NITROGEN = Decimal("28.01")
 """Milligrams of nitrogen in a millimole of urea. Source: kinetics section 0 (28.01 mg/mmol)."""
 MODEL_OFF = 1.06
-"""What a band of the fit is widened by at each end, since the model may not be the body: the weekly dose of made-up people
+"""What a band of the fit is widened by at each end, for the model may not be the body: the weekly dose of made-up people
 with other pools lay 5.7 % off, outside its band. Source: docs/fit_study.md (own trial, no person)."""
 DIGITS = 12
 """Digits that a figure of the model keeps on its way into a sum. Source: arithmetic."""

@@ -15,6 +15,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from ebbwell.review.basis import DAY_MIN, Basis, Pattern
+from ebbwell.review.clearance import IN_BODY
 from ebbwell.review.doubt import (
     BETWEEN,
     GAIN,
@@ -73,9 +74,11 @@ def nights(pattern: Pattern, clearance: Array | float) -> list[ManyTreatment]:
 
 
 def urea_clearance(basis: Basis, pattern: Pattern, over: Array | float) -> Array:
-    """Of water [L/min]: worked out from dialyser and flows, times what the fit found beside it. Source: kinetics:A5."""
+    """Of water [L/min]: worked out from dialyser and flows as ``review.clearance`` has it for the months of a fit, times
+    what the fit found beside it. Source: kinetics:A5."""
     carried = BLOOD_WATER * pattern.blood_flow_ml_min
-    return clearance_l_min(basis.koa_ml_min[UREA.key], carried, pattern.fluid_flow_ml_min) * over
+    size = basis.koa_ml_min[UREA.key] * IN_BODY
+    return clearance_l_min(size, carried, pattern.fluid_flow_ml_min) * over
 
 
 def urea_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, Array]:
