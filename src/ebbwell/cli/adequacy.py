@@ -6,7 +6,19 @@ import argparse
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from ebbwell.cli.bloods_in import Notes, pair_data, person_words, read_pairs, source_data, source_words
+from ebbwell.cli.bloods_in import (
+    Notes,
+    from_record,
+    gap_words,
+    pair_data,
+    person_words,
+    read_pairs,
+    record_data,
+    record_lines,
+    source_data,
+    source_words,
+)
+from ebbwell.cli.errors import InputNotKnown
 from ebbwell.cli.session import Session
 from ebbwell.cli.words import wrap
 from ebbwell.core.errors import DomainError
@@ -15,6 +27,7 @@ from ebbwell.core.text import has_text, say
 from ebbwell.core.when import day
 from ebbwell.papers.spoken import error_words, said
 from ebbwell.review.adequacy_kinds import Measure
+from ebbwell.review.adequacy_months import FRESH_DAYS, MonthTold, Told
 from ebbwell.review.pair_fit import PersonFit, fit_people
 from ebbwell.review.pairs import Pair, doses_of
 from ebbwell.science.catalogue import formula_named
@@ -37,7 +50,9 @@ SHOWN = (
 
 
 def run(session: Session, args: argparse.Namespace) -> int:
-    """Work each pair out."""
+    """Work each pair of the file out, or the newest one of the record beside its months."""
+    if args.file is None:
+        return _of_record(session, args)
     pairs = read_pairs(session, args)
     fits = {pair: one for one in fit_people(pairs) for pair in one.pairs}
     if args.json:
@@ -49,6 +64,66 @@ def run(session: Session, args: argparse.Namespace) -> int:
         session.print(*_lines(pair, fits[pair], notes), "")
     session.print(*notes.lines())
     return 0
+
+
+def _of_record(session: Session, args: argparse.Namespace) -> int:
+    record = from_record(session, args)
+    found = record.found
+    code = 0 if found.measures else InputNotKnown.exit_code
+    if args.json:
+        told = {
+            "newest": None if found.newest is None else found.newest.own.night.isoformat(),
+            "age_days": found.age_days,
+            "measures": [measure_data(one) for one in found.measures],
+            "notes": [gap_words(gap) for gap in found.notes],
+            "months": [_month_data(one) for one in found.months],
+        }
+        session.print_json(
+            {**record_data(record), **told, "caution": say("cli.bloods.untested"), "exit": code}
+        )
+        return code
+    notes = Notes()
+    lines = record_lines(record)
+    if found.newest is not None:
+        night = day(found.newest.own.night.isoformat())
+        lines += ["", *wrap(say("cli.adequacy.newest", night=night, days=found.age_days))]
+        if not found.fresh:
+            lines += wrap(say("cli.adequacy.old", days=FRESH_DAYS), first="  ")
+    lines += _measure_lines(found.measures, notes)
+    for gap in found.notes:
+        lines += wrap(gap_words(gap), first="  - ")
+    if any(one.standard for one in found.months):
+        lines += ["", *wrap(say("cli.adequacy.months"))]
+    for one in found.months:
+        if one.standard is not None:
+            text = _told(one.standard, "standard_dose_by_model")
+            odd = f"   {say('cli.adequacy.odd')}" if one.odd else ""
+            lines += wrap(f"{day(one.own.night.isoformat())}   {text}{odd}", first="  ")
+    session.print(*lines, "", *notes.lines())
+    return code
+
+
+def _told(one: Told, name: str) -> str:
+    formula = formula_named(name)
+    ends = (formula.shown(end) for end in (one.doubt.low, one.doubt.high) if end is not None)
+    low, high = (*ends, "")[:2]
+    band = say("cli.bloods.band", low=low, high=high)
+    return f"{formula.shown(one.value)} {formula.unit}   {band}"
+
+
+def _month_data(one: MonthTold) -> dict[str, Any]:
+    """The weekly dose and the protein rate of a month, for a program."""
+    told: dict[str, Any] = {"night": one.own.night.isoformat(), "odd": one.odd}
+    for name, figure in (("standard", one.standard), ("protein", one.protein)):
+        told[name] = None
+        if figure is not None:
+            high = figure.doubt.high
+            told[name] = {
+                "value": plain(figure.value),
+                "low": plain(figure.doubt.low),
+                "high": None if high is None else plain(high),
+            }
+    return told
 
 
 def _measures(pair: Pair, fit: PersonFit) -> tuple[Measure, ...] | DomainError:
@@ -74,29 +149,32 @@ def _lines(pair: Pair, fit: PersonFit, notes: Notes) -> list[str]:
     found = _measures(pair, fit)
     if isinstance(found, DomainError):
         return lines + wrap(error_words(found), first="  ")
-    by_key = {one.key: one for one in found}
-    shown = [by_key[key] for key in SHOWN if key in by_key]
-    quoted = [one for one in shown if one.quoted]
-    wide = max((len(say(f"measure.{one.key}")) for one in quoted), default=0)
-    for one in quoted:
-        text = f"{figure_text(one)}   ({notes.number(_note(one))})"
-        lines += wrap(text, first=f"  {say(f'measure.{one.key}').ljust(wide)}  ")
+    lines += _measure_lines(found, notes, by_fit=not fit.cannot)
     if pair.removed_l is None:
         lines += wrap(say("cli.adequacy.fluid", litres=f"{pair.fluid_l:.2f}"), first="  ")
     if fit.cannot:
         why = said(fit.cannot, **fit.cannot_params)
         lines += wrap(say("cli.adequacy.cannot", why=why), first="  ")
-    return lines + _not_quoted([one for one in shown if not one.quoted], fit)
+    return lines
 
 
-def _not_quoted(measures: Sequence[Measure], fit: PersonFit) -> list[str]:
-    """Why the others have no figure, each reason once."""
-    reasons: dict[str, list[str]] = {}
-    for one in measures:
-        if not one.why_not and fit.cannot:
-            continue
-        reasons.setdefault(_why(one), []).append(say(f"measure.{one.key}"))
+def _measure_lines(found: Sequence[Measure], notes: Notes, *, by_fit: bool = True) -> list[str]:
+    """Those that may be quoted with figure and band, then why the others have none, each reason once.
+
+    by_fit: whether there is a fit; without one nothing is said of each measure that would need it.
+    """
+    by_key = {one.key: one for one in found}
+    shown = [by_key[key] for key in SHOWN if key in by_key]
+    quoted = [one for one in shown if one.quoted]
+    wide = max((len(say(f"measure.{one.key}")) for one in quoted), default=0)
     lines: list[str] = []
+    for one in quoted:
+        text = f"{figure_text(one)}   [{notes.number(_note(one))}]"
+        lines += wrap(text, first=f"  {say(f'measure.{one.key}').ljust(wide)}  ")
+    reasons: dict[str, list[str]] = {}
+    for one in shown:
+        if not one.quoted and (one.why_not or by_fit):
+            reasons.setdefault(_why(one), []).append(say(f"measure.{one.key}"))
     for why, names in reasons.items():
         lines += wrap(say("cli.adequacy.unfit", names="; ".join(names), why=why), first="  ")
     return lines
@@ -110,7 +188,9 @@ def _why(one: Measure) -> str:
 
 def _note(one: Measure) -> str:
     text = say("cli.adequacy.working", formula=one.worked.formula, source=source_words(one.worked.source))
-    return " ".join([text, *map(said, one.notes)])
+    by_fit = any(came.kind == "fit" for came in one.came.values())
+    model = [say("cli.adequacy.by_fit", model=say("model.two_pools"))] if by_fit else []
+    return " ".join([text, *model, *map(said, one.notes)])
 
 
 def figure_text(one: Measure) -> str:

@@ -5,27 +5,45 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from ebbwell.cli.bloods_in import Notes, figure_data, pair_data, person_words, read_pairs
+from ebbwell.cli.bloods_in import (
+    Notes,
+    figure_data,
+    from_record,
+    pair_data,
+    person_words,
+    read_pairs,
+    record_data,
+    record_lines,
+)
+from ebbwell.cli.errors import InputNotKnown
 from ebbwell.cli.session import Session
 from ebbwell.cli.words import wrap
 from ebbwell.core.text import say
 from ebbwell.core.when import day
 from ebbwell.papers.spoken import said
 from ebbwell.review.pair_fit import PersonFit, fit_people
+from ebbwell.review.pairs_of_record import pairs_of_record
 from ebbwell.science.fit import ODD_AT, Band
 
 
 def run(session: Session, args: argparse.Namespace) -> int:
-    """Fit each person of the file."""
-    found = fit_people(read_pairs(session, args))
+    """Fit each person of the file, or the person of the record."""
+    record = None if args.file is not None else from_record(session, args)
+    pairs = read_pairs(session, args) if record is None else pairs_of_record(record.numbers)
+    found = fit_people(pairs)
+    code = 0 if found else InputNotKnown.exit_code
     if args.json:
-        session.print_json({"people": [_data(one) for one in found], "caution": say("cli.bloods.untested")})
-        return 0
+        told = {} if record is None else record_data(record)
+        people = [_data(one) for one in found]
+        session.print_json({**told, "people": people, "caution": say("cli.bloods.untested"), "exit": code})
+        return code
+    if record is not None:
+        session.print(*record_lines(record), "")
     notes = Notes()
     for one in found:
         session.print(*_lines(one, notes), "")
     session.print(*notes.lines())
-    return 0
+    return code
 
 
 def _head(one: PersonFit) -> str:

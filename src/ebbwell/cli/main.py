@@ -138,9 +138,11 @@ def _command(commands: Any, name: str, run: Run, *, json: bool = True) -> argpar
 
 
 def _bloods(commands: Any, name: str, run: Run) -> argparse.ArgumentParser:
-    """A command that works on pairs of bloods from a file."""
+    """A command that works on pairs of bloods from a file, or on those of the record where none is named."""
     parser = _command(commands, name, run)
-    parser.add_argument("file", nargs="?", metavar="FILE", help=say("help.bloods.file"))
+    where = parser.add_mutually_exclusive_group()
+    where.add_argument("file", nargs="?", metavar="FILE", help=say("help.bloods.file"))
+    where.add_argument("--from-record", action="store_true", help=say("help.bloods.from_record"))
     parser.add_argument("--person", metavar="CODE", help=say("help.bloods.person"))
     parser.add_argument("--as-typed", action="store_true", help=say("help.bloods.as_typed"))
     return parser

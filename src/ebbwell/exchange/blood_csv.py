@@ -72,8 +72,16 @@ COLUMNS: tuple[Column, ...] = (
     Column("urine_urea_mmol_l", "urine_urea", "mmol/L", "0", "1000"),
     *_urea("urea_next_before"),
     Column("access", "access"),
+    Column("phosphate_before_mmol_l", "phosphate_before", "mmol/L", "0.2", "5"),
+    Column("phosphate_before_mg_dl", "phosphate_before", "mg/dL", "0.2", "5"),
+    Column("phosphate_koa_ml_min", "phosphate_koa", "mL/min", "10", "3000"),
+    Column("beta_2_microglobulin_before_mg_l", "beta_2_microglobulin_before", "mg/L", "1", "150"),
+    Column("beta_2_microglobulin_koa_ml_min", "beta_2_microglobulin_koa", "mL/min", "1", "1000"),
 )
 """Every column, in the order they are told. Ends: science.ranges_solutes, else common practice, no source."""
+
+OTHERS = ("phosphate", "beta_2_microglobulin")
+"""Substances that a comparison tells beside urea."""
 
 _BY_NAME = {one.name: one for one in COLUMNS}
 _SPELLED = {
@@ -199,8 +207,9 @@ class _Cells:
 def _kept(value: Decimal, column: Column, kept: Column) -> Decimal:
     if column.unit == kept.unit:
         return value
-    if column.unit in UREA_UNITS.values():
-        return substance("urea").in_kept(value, column.unit)
+    name = column.base.partition("_before")[0].partition("_after")[0].partition("_next")[0]
+    if name in ("urea", *OTHERS):
+        return substance(name).in_kept(value, column.unit)
     return convert(value, column.unit, kept.unit)
 
 
@@ -266,6 +275,9 @@ def _pair(table: Table, row: Row, today: date) -> Pair:
         fluid_flow_ml_min=had("fluid_flow"),
         koa_ml_min=had("koa"),
         access=access,
+        clearance_by="leaflet" if figures["koa"] is not None else "",
+        levels=tuple((name, level) for name in OTHERS if (level := had(f"{name}_before")) is not None),
+        koas=tuple((name, size) for name in OTHERS if (size := had(f"{name}_koa")) is not None),
         line=row.line,
     )
 

@@ -66,13 +66,16 @@ def _asked(pair: Pair, column: str, key: str, **params: str) -> Broken:
 
 
 def _range(pair: Pair) -> list[Broken]:
-    """Urea outside of where it usually lies; above, it is most often in another unit."""
-    urea = substance("urea")
+    """Figures outside of where they usually lie; urea above that is most often in another unit."""
+    told = [("urea_before", "urea", pair.urea_before), ("urea_after", "urea", pair.urea_after)]
+    told += [(f"{name}_before", name, value) for name, value in pair.levels]
     found = []
-    for column, value in (("urea_before", pair.urea_before), ("urea_after", pair.urea_after)):
-        if not float(urea.ask_low) <= value <= float(urea.ask_high):
-            ends = {"low": plain(urea.ask_low), "high": plain(urea.ask_high)}
-            found.append(_asked(pair, column, "slip.range", value=f"{value:.1f}", **ends))
+    for column, name, value in told:
+        known = substance(name)
+        if not float(known.ask_low) <= value <= float(known.ask_high):
+            ends = {"low": plain(known.ask_low), "high": plain(known.ask_high), "unit": known.unit}
+            key = "slip.range" if name == "urea" else "slip.range_other"
+            found.append(_asked(pair, column, key, value=f"{value:.3g}", **ends))
     return found
 
 

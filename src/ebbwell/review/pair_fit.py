@@ -104,7 +104,7 @@ def _contradicted(found: Fit, known: Known) -> tuple[str, dict[str, str]]:
 
 def rests_on(pair: Pair) -> tuple[str, ...]:
     """What goes into a fit that nobody measured in this person, wording keys."""
-    clearance = "rests.koa" if pair.koa_ml_min is not None else "rests.clearance"
+    clearance = "rests.koa" if pair.clearance_by == "leaflet" else "rests.clearance"
     own = {"": "rests.no_urine", "day": "rests.urine_day", "between": "rests.urine", "told": "rests.own_told"}
     return "rests.kept", "rests.water", clearance, own[pair.own_kidneys_by]
 

@@ -57,8 +57,10 @@ class Pair:
     worked out. gain_l_day [L/day] between treatments. nights: the pattern; which: number of this treatment in it, from
     0. removed_l [L] of fluid in this treatment, None for as much as came in since the last. drawn_after_min [min]: from
     the end to the second sample. own_kidneys_ml_min [mL/min], by one of ``OWN_BY``. blood_flow_ml_min,
-    fluid_flow_ml_min, koa_ml_min [mL/min], None for not told. access: one of ``ACCESSES`` or "". line: of the file it
-    came from, 0 for none.
+    fluid_flow_ml_min, koa_ml_min [mL/min], None for not told. access: one of ``ACCESSES`` or "". clearance_by:
+    ``leaflet`` where it was worked out from mass transfer and flows, "" where it was told. levels: other
+    substances before the treatment, with their figure as ``Basis.before`` has it; koas: their mass transfer in the
+    leaflet [mL/min]. line: of the file it came from, 0 for none.
     """
 
     night: date
@@ -79,6 +81,9 @@ class Pair:
     fluid_flow_ml_min: float | None = None
     koa_ml_min: float | None = None
     access: str = ""
+    clearance_by: str = ""
+    levels: tuple[tuple[str, float], ...] = ()
+    koas: tuple[tuple[str, float], ...] = ()
     line: int = 0
 
     @property
@@ -191,8 +196,8 @@ def basis_of(pairs: Sequence[Pair], fit: Fit, known: Known = KNOWN, name: str = 
         present=present,
         weight_kg=newest.weight_kg,
         gain_l_day=newest.gain_l_day,
-        koa_ml_min={"urea": koa},
-        before={"urea": newest.urea_before},
+        koa_ml_min={"urea": koa, **dict(newest.koas)},
+        before={"urea": newest.urea_before, **dict(newest.levels)},
         bath={},
         residual_l_min=month_of(newest).residual_l_min,
         known=known,
