@@ -238,7 +238,7 @@ def _pair(table: Table, row: Row, today: date) -> Pair:
             )
     which = _which(cells, night, nights) if isinstance(nights, Nights) else None
     if isinstance(nights, Nights) and figures["minutes"] is not None:
-        if figures["minutes"] > min(nights.gaps_days()) * 1440 - 1:
+        if figures["minutes"] >= min(nights.gaps_days()) * 1440:
             cells.wrong("minutes", "csv.too_long_night", value=cells.text("minutes"))
     clearance = _clearance(cells, figures)
     own, own_by = _own(cells, figures)

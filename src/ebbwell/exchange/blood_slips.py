@@ -20,6 +20,8 @@ from ebbwell.science.fit import USUAL_WATER, expected
 
 NEAR = log(1.15)
 """How near a figure has to come to another unit's factor. Source: design."""
+NEAR_FALL = log(1.25)
+"""The same for how far urea fell, which a person's own water and dialyser move too. Source: design."""
 FAR = log(1.8)
 """From which a pair falls so unlike what dialyser and hours would do that it is asked about. Source: design."""
 OTHERS = 3
@@ -88,7 +90,7 @@ def _apart(pair: Pair, factors: dict[tuple[str, str], float]) -> list[Broken]:
         return []
     awaited = model.post - model.before
     off = fall - awaited
-    if abs(off) < FAR or all(abs(off - log(factor)) > NEAR for factor in factors.values()):
+    if abs(off) < FAR or all(abs(off - log(factor)) > NEAR_FALL for factor in factors.values()):
         return []
     share, usual = (f"{100 * (1 - exp(one)):.0f}" for one in (fall, awaited))
     return [_asked(pair, "urea_after", "slip.pair", share=share, usual=usual)]

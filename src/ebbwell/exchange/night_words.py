@@ -92,7 +92,7 @@ def pattern_of(typed: str) -> Pattern:
     for value, (low, high), key in zip((hours, *flows), limits, names, strict=True):
         if not low <= value <= high:
             raise InputError(key, value=f"{value:g}", low=f"{low:g}", high=f"{high:g}")
-    if hours * 60 > min(nights.gaps_days()) * 1440:
+    if hours * 60 >= min(nights.gaps_days()) * 1440:
         raise InputError("nights.too_long", hours=f"{hours:g}")
     start = 22 * 60.0
     if found["at"]:
