@@ -108,6 +108,24 @@ def _run_selfcheck(session: Session, args: argparse.Namespace) -> int:
     return run_selfcheck(session, args)
 
 
+def _run_fit(session: Session, args: argparse.Namespace) -> int:
+    from ebbwell.cli.fit import run
+
+    return run(session, args)
+
+
+def _run_adequacy(session: Session, args: argparse.Namespace) -> int:
+    from ebbwell.cli.adequacy import run
+
+    return run(session, args)
+
+
+def _run_compare(session: Session, args: argparse.Namespace) -> int:
+    from ebbwell.cli.compare import run
+
+    return run(session, args)
+
+
 def _run_sim(session: Session, args: argparse.Namespace) -> int:
     from ebbwell.cli.replay import run
 
@@ -121,6 +139,17 @@ def _command(commands: Any, name: str, run: Run, *, json: bool = True) -> argpar
     parser.set_defaults(run=run)
     if json:
         parser.add_argument("--json", action="store_true", help=say("help.json"))
+    return parser
+
+
+def _bloods(commands: Any, name: str, run: Run) -> argparse.ArgumentParser:
+    """A command that works on pairs of bloods from a file, or on those of the record where none is named."""
+    parser = _command(commands, name, run)
+    where = parser.add_mutually_exclusive_group()
+    where.add_argument("file", nargs="?", metavar="FILE", help=say("help.bloods.file"))
+    where.add_argument("--from-record", action="store_true", help=say("help.bloods.from_record"))
+    parser.add_argument("--person", metavar="CODE", help=say("help.bloods.person"))
+    parser.add_argument("--as-typed", action="store_true", help=say("help.bloods.as_typed"))
     return parser
 
 
@@ -156,6 +185,12 @@ def build_parser() -> argparse.ArgumentParser:
     back.add_argument("--take-in", action="store_true", help=say("help.import.take_in"))
     _command(commands, "check-record", _run_check_record)
     _command(commands, "selfcheck", _run_selfcheck)
+    _bloods(commands, "fit", _run_fit)
+    _bloods(commands, "adequacy", _run_adequacy)
+    compare = _bloods(commands, "compare", _run_compare)
+    compare.add_argument(
+        "--pattern", action="append", default=[], metavar="PATTERN", help=say("help.compare.pattern")
+    )
     sim = _command(commands, "sim", _run_sim, json=False)
     replay = sim.add_subparsers(dest="what", metavar="WHAT", required=True).add_parser(
         "replay", help=say("help.sim.replay"), description=say("help.sim.replay")
@@ -189,11 +224,12 @@ def main(argv: Sequence[str] | None = None, session: Session | None = None) -> i
 
 
 def _report(session: Session, args: argparse.Namespace, why: EbbwellError) -> int:
-    from ebbwell.cli.words import error_lines
+    from ebbwell.cli.words import error_lines, error_more
     from ebbwell.papers.spoken import error_words
 
     if getattr(args, "json", False):
-        session.print_json({"error": why.key, "message": error_words(why), "exit": why.exit_code})
+        told = {"error": why.key, "message": error_words(why), "exit": why.exit_code}
+        session.print_json({**told, **error_more(why)})
     for line in error_lines(why):
         session.err.write(line + "\n")
     return why.exit_code

@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from ebbwell.core.errors import EbbwellError
 from ebbwell.core.text import say
-from ebbwell.papers.spoken import bar_words, error_words, finding_words
+from ebbwell.papers.spoken import bar_words, error_words, finding_words, said
 
 if TYPE_CHECKING:
     from ebbwell.core.findings import Finding
     from ebbwell.deeds.desk import Desk
+    from ebbwell.exchange.table import Broken
     from ebbwell.procedure.gate import Bar
 
 WIDTH = 78
+
+MANY = 40
+"""Broken lines of a file that are named on the screen; all of them are in the JSON."""
 
 FEW = 3
 """Things of one kind that are named on the screen; of the others the count."""
@@ -32,7 +36,34 @@ def error_lines(why: EbbwellError) -> list[str]:
     lines = wrap(error_words(why))
     for bar in getattr(why, "bars", ()):
         lines += wrap(bar_words(bar), first="  - ")
+    broken = _broken(why)
+    for each in broken[:MANY]:
+        at = "table.at" if each["column"] else "table.at_line"
+        lines += wrap(say(at, **each), first="  - ")
+    if len(broken) > MANY:
+        lines += wrap(say("table.more", count=len(broken) - MANY), first="  - ")
     return lines
+
+
+def error_more(why: EbbwellError) -> dict[str, object]:
+    """What an error tells a program beside its words: each broken line of a file."""
+    broken = _broken(why)
+    return {"lines": broken} if broken else {}
+
+
+def _broken(why: EbbwellError) -> list[dict[str, Any]]:
+    """Lines of a file with what is wrong with them."""
+    return [
+        {"line": one.line, "column": one.column, "error": one.key, "words": _wrong(one)}
+        for one in getattr(why, "lines", ())
+    ]
+
+
+def _wrong(one: Broken) -> str:
+    params = dict(one.params)
+    if "day" in params:
+        params["day"] = say(f"csv.day.{params['day']}")
+    return said(one.key, **params)
 
 
 def bars_lines(bars: Sequence[Bar], desk: Desk) -> list[str]:

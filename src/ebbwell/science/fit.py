@@ -273,9 +273,7 @@ class _Search:
     def told(self, water: float, over: float) -> Fit:
         """Bands by the slopes at the best place, and by profile for the water."""
         rows = self.residuals(water, over)
-        a, b, c = _normal(self.slopes(water, over))
-        det = a * c - b * b
-        spread = Spread(c / det, -b / det, a / det)
+        spread = _spread(self.slopes(water, over))
         count = len(self.months)
         lab = self.known.lab_doubt**2 / 2
         generation, standard = [], []
@@ -350,6 +348,13 @@ def _normal(slopes: Sequence[tuple[float, float]]) -> tuple[float, float, float]
         sum(s[0] * s[1] for s in slopes),
         sum(s[1] * s[1] for s in slopes),
     )
+
+
+def _spread(slopes: Sequence[tuple[float, float]]) -> Spread:
+    """Covariance of the two numbers from the slopes of the residuals."""
+    a, b, c = _normal(slopes)
+    det = a * c - b * b
+    return Spread(c / det, -b / det, a / det)
 
 
 def _of(spread: Spread, slope: tuple[float, float]) -> float:

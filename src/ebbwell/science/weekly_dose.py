@@ -304,11 +304,12 @@ class Measure:
     why_not: str = ""
 
 
-def measures_for(sessions_per_week: int, hours: Decimal) -> tuple[Measure, ...]:
+def measures_for(sessions_per_week: int | Decimal, hours: Decimal) -> tuple[Measure, ...]:
     """Which measures may be quoted for a schedule of equal sessions, and why the others may not.
 
-    sessions_per_week: 2 to 7. hours [h] 0.5 to 24 of a session. Raises DomainError outside. A figure made for three
-    sessions a week must not be quoted for other schedules, nor one made for 2 to 6 h for a long night.
+    sessions_per_week: 2 to 7, such as 3.5 for every other night. hours [h] 0.5 to 24 of a session. Raises DomainError
+    outside. A figure made for three sessions a week must not be quoted for other schedules, nor one made for 2 to 6 h
+    for a long night.
     Source: kinetics:A1, kinetics:A2, kinetics:A3 (ranges).
     """
     inside("sessions_per_week", Decimal(sessions_per_week), SESSIONS)

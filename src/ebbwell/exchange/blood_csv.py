@@ -1,0 +1,398 @@
+"""Reads pairs of bloods, one a line, for one person or for thousands: all of them, or none and every broken line.
+
+The unit stands in the name of the column. Whatever can't be true is refused with its line; what looks like a slip is
+asked about by ``exchange.blood_slips``. Columns: ``COLUMNS``, told in docs/notebook.md.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import NamedTuple
+
+from ebbwell.core.errors import DomainError, EbbwellError, InputError
+from ebbwell.core.units import convert
+from ebbwell.exchange.blood_slips import slips
+from ebbwell.exchange.night_words import nights_of
+from ebbwell.exchange.table import Broken, Row, Table, TableAsked, TableRefused, decoded, read_table
+from ebbwell.review.clearance import clearance_l_min
+from ebbwell.review.pairs import ACCESSES, Nights, Pair
+from ebbwell.rulebook.substances import substance
+from ebbwell.science.protein_rate import own_kidneys, own_kidneys_day
+
+
+class Column(NamedTuple):
+    """name: in the file, with its unit. What it is: wording key ``column.<base>``.
+
+    base: without the unit. unit: "" for text. low, high: ends of what is taken, in the unit of the base's first column.
+    needed: always, or by some other column's absence ("").
+    """
+
+    name: str
+    base: str
+    unit: str = ""
+    low: str = ""
+    high: str = ""
+    needed: bool = False
+
+
+UREA_UNITS = {"mmol_l": "mmol/L", "mg_dl_nitrogen": "mg/dL as nitrogen", "mg_dl_urea": "mg/dL as urea"}
+"""Ends of a column's name to the unit as the table of substances has it."""
+
+
+def _urea(base: str, *, needed: bool = False) -> tuple[Column, ...]:
+    return tuple(
+        Column(f"{base}_{end}", base, unit, "0.1", "120", needed) for end, unit in UREA_UNITS.items()
+    )
+
+
+COLUMNS: tuple[Column, ...] = (
+    Column("person", "person"),
+    Column("night", "night", needed=True),
+    Column("nights", "nights", needed=True),
+    Column("week", "week", "", "1", "2"),
+    *_urea("urea_before", needed=True),
+    *_urea("urea_after", needed=True),
+    Column("drawn_after_min", "drawn_after", "min", "0", "240"),
+    Column("weight_after_kg", "weight_after", "kg", "20", "300", True),
+    Column("weight_after_lb", "weight_after", "lb", "20", "300", True),
+    Column("minutes", "minutes", "min", "30", "1440", True),
+    Column("gain_l_day", "gain", "L/day", "0", "10", True),
+    Column("removed_l", "removed", "L", "0", "10"),
+    Column("clearance_ml_min", "clearance", "mL/min", "1", "500"),
+    Column("koa_ml_min", "koa", "mL/min", "50", "3000"),
+    Column("blood_flow_ml_min", "blood_flow", "mL/min", "60", "600"),
+    Column("fluid_flow_ml_min", "fluid_flow", "mL/min", "50", "1000"),
+    Column("own_kidneys_ml_min", "own_kidneys", "mL/min", "0", "20"),
+    Column("urine_ml", "urine", "mL", "0", "10000"),
+    Column("urine_min", "urine_time", "min", "240", "5760"),
+    Column("urine_urea_mmol_l", "urine_urea", "mmol/L", "0", "1000"),
+    *_urea("urea_next_before"),
+    Column("access", "access"),
+    Column("phosphate_before_mmol_l", "phosphate_before", "mmol/L", "0.2", "5"),
+    Column("phosphate_before_mg_dl", "phosphate_before", "mg/dL", "0.2", "5"),
+    Column("phosphate_koa_ml_min", "phosphate_koa", "mL/min", "10", "3000"),
+    Column("beta_2_microglobulin_before_mg_l", "beta_2_microglobulin_before", "mg/L", "1", "150"),
+    Column("beta_2_microglobulin_koa_ml_min", "beta_2_microglobulin_koa", "mL/min", "1", "1000"),
+)
+"""Every column, in the order they are told. Ends: science.ranges_solutes, else common practice, no source."""
+
+OTHERS = ("phosphate", "beta_2_microglobulin")
+"""Substances that a comparison tells beside urea."""
+
+_BY_NAME = {one.name: one for one in COLUMNS}
+_SPELLED = {
+    **{f"{base}_mg_dl": "csv.mg_dl" for base in ("urea_before", "urea_after", "urea_next_before")},
+    **dict.fromkeys(("urea_before", "urea_after", "urea_next_before", "bun", "urea"), "csv.urea_unit"),
+    "weight_after": "csv.weight_unit",
+    "weight": "csv.weight_unit",
+}
+_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+OLDEST = date(1960, 1, 1)
+"""No figure is older than treatments at home. Source: common practice, no source."""
+PERSON_LENGTH = 60
+
+
+def read_file(path: Path, today: date, *, as_typed: bool = False) -> tuple[Pair, ...]:
+    """The pairs of a file. today: no night may be later. as_typed: what looks like a slip is so on the paper.
+
+    Raises InputError where the file can't be read, TableRefused and TableAsked as ``read_text``.
+    """
+    try:
+        data = path.read_bytes()
+    except OSError as why:
+        raise InputError("table.not_read", path=path, why=why.strerror or type(why).__name__) from why
+    return read_text(decoded(data), today, as_typed=as_typed)
+
+
+def read_text(text: str, today: date, *, as_typed: bool = False) -> tuple[Pair, ...]:
+    """The pairs of a text, in its order.
+
+    Raises TableRefused with every line that can't be, and TableAsked with every figure that looks like a slip unless
+    ``as_typed``; in both cases nothing is taken.
+    """
+    table = read_table(text, known=tuple(_BY_NAME), spelled=_SPELLED)
+    _whole(table)
+    broken = list(table.broken)
+    pairs: list[Pair] = []
+    for row in table.rows:
+        try:
+            pairs.append(_pair(table, row, today))
+        except _Wrong as why:
+            broken += why.found
+    broken += _twice(pairs)
+    if broken:
+        lines = sorted(broken, key=lambda one: one.line)
+        raise TableRefused("table.broken", lines, count=len({one.line for one in lines}))
+    if not pairs:
+        raise TableRefused("table.no_rows")
+    asked = () if as_typed else slips(pairs)
+    if asked:
+        raise TableAsked("table.asked", asked, count=len(asked))
+    return tuple(pairs)
+
+
+def _whole(table: Table) -> None:
+    """Raise TableRefused for a head that lacks a column, or gives one thing in two units."""
+    bases: dict[str, list[str]] = {}
+    for name in table.columns:
+        bases.setdefault(_BY_NAME[name].base, []).append(name)
+    for names in bases.values():
+        if len(names) > 1:
+            raise TableRefused("csv.two_units", names=" / ".join(names))
+    needed = dict.fromkeys(one.base for one in COLUMNS if one.needed and one.base not in bases)
+    missing = [" or ".join(one.name for one in COLUMNS if one.base == base) for base in needed]
+    if "clearance" not in bases and not {"koa", "blood_flow", "fluid_flow"} <= bases.keys():
+        missing.append("clearance_ml_min or koa_ml_min, blood_flow_ml_min, fluid_flow_ml_min")
+    if missing:
+        raise TableRefused("csv.missing", names="; ".join(missing))
+
+
+class _Wrong(Exception):
+    def __init__(self, found: Sequence[Broken]) -> None:
+        super().__init__(found)
+        self.found = list(found)
+
+
+class _Cells:
+    """Cells of a row by base, read one by one; what is wrong is gathered."""
+
+    def __init__(self, table: Table, row: Row) -> None:
+        self.table, self.row = table, row
+        self.found: list[Broken] = []
+        self.names = {_BY_NAME[name].base: name for name in table.columns}
+
+    def wrong(self, base: str, key: str, **params: object) -> None:
+        told = tuple((name, str(value)) for name, value in params.items())
+        self.found.append(Broken(self.row.line, self.names.get(base, base), key, told))
+
+    def text(self, base: str) -> str:
+        return self.row.cells.get(self.names.get(base, ""), "")
+
+    def read(self, base: str, of: Callable[[str], object]) -> object:
+        """A cell as ``of`` reads it; None for an empty one that has to be there, and for one that can't be read."""
+        text = self.text(base)
+        if not text:
+            if base in self.names and _BY_NAME[self.names[base]].needed:
+                self.wrong(base, "csv.cell_empty")
+            return None
+        try:
+            return of(text)
+        except EbbwellError as why:
+            self.wrong(base, why.key, **why.params)
+            return None
+
+    def number(self, base: str) -> Decimal | None:
+        """A figure in the unit of the base's first column, inside what is taken."""
+        value = self.read(base, self.table.number)
+        if not isinstance(value, Decimal):
+            return None
+        column = _BY_NAME[self.names[base]]
+        if column.low and float(column.low) > 0 and value <= 0:
+            self.wrong(base, "csv.not_above_zero", value=value)
+            return None
+        kept = next(one for one in COLUMNS if one.base == base)
+        value = _kept(value, column, kept)
+        if not Decimal(column.low) <= value <= Decimal(column.high):
+            key = "csv.hours" if base == "minutes" and value < Decimal(column.low) else "csv.outside"
+            ends = {"low": kept.low, "high": kept.high, "unit": kept.unit}
+            self.wrong(base, key, value=self.text(base), **ends)
+            return None
+        return value
+
+
+def _kept(value: Decimal, column: Column, kept: Column) -> Decimal:
+    if column.unit == kept.unit:
+        return value
+    name = column.base.partition("_before")[0].partition("_after")[0].partition("_next")[0]
+    if name in ("urea", *OTHERS):
+        return substance(name).in_kept(value, column.unit)
+    return convert(value, column.unit, kept.unit)
+
+
+def _pair(table: Table, row: Row, today: date) -> Pair:
+    cells = _Cells(table, row)
+    night = cells.read("night", lambda text: _night(text, today))
+    nights = cells.read("nights", nights_of)
+    person = cells.text("person")
+    if "person" in cells.names and not person:
+        cells.wrong("person", "csv.cell_empty")
+    if len(person) > PERSON_LENGTH:
+        cells.wrong("person", "csv.person_long", most=PERSON_LENGTH)
+    access = cells.text("access").casefold()
+    if access and access not in ACCESSES:
+        cells.wrong("access", "csv.access", value=access[:30], options=", ".join(ACCESSES))
+    figures = {
+        base: cells.number(base) for base in dict.fromkeys(c.base for c in COLUMNS) if base in _NUMBERS
+    }
+    before, after = figures["urea_before"], figures["urea_after"]
+    if before is not None and after is not None:
+        if before == after:
+            cells.wrong("urea_after", "csv.same", value=cells.text("urea_after"))
+        elif after > before:
+            cells.wrong(
+                "urea_after", "csv.swapped", before=cells.text("urea_before"), after=cells.text("urea_after")
+            )
+    which = _which(cells, night, nights) if isinstance(nights, Nights) else None
+    if isinstance(nights, Nights) and figures["minutes"] is not None:
+        if figures["minutes"] >= min(nights.gaps_days()) * 1440:
+            cells.wrong("minutes", "csv.too_long_night", value=cells.text("minutes"))
+    clearance = _clearance(cells, figures)
+    own, own_by = _own(cells, figures)
+    if cells.found or clearance is None or which is None:
+        raise _Wrong(cells.found)
+
+    def had(base: str) -> float | None:
+        value = figures[base]
+        return None if value is None else float(value)
+
+    def must(base: str) -> float:
+        value = figures[base]
+        assert value is not None
+        return float(value)
+
+    assert isinstance(night, date)
+    assert isinstance(nights, Nights)
+    return Pair(
+        night=night,
+        urea_before=must("urea_before"),
+        urea_after=must("urea_after"),
+        weight_kg=must("weight_after"),
+        minutes=must("minutes"),
+        clearance_l_min=clearance,
+        gain_l_day=must("gain"),
+        nights=nights,
+        which=which,
+        person=person,
+        removed_l=had("removed"),
+        drawn_after_min=had("drawn_after") or 0.0,
+        own_kidneys_ml_min=own,
+        own_kidneys_by=own_by,
+        blood_flow_ml_min=had("blood_flow"),
+        fluid_flow_ml_min=had("fluid_flow"),
+        koa_ml_min=had("koa"),
+        access=access,
+        clearance_by="leaflet" if figures["koa"] is not None else "",
+        levels=tuple((name, level) for name in OTHERS if (level := had(f"{name}_before")) is not None),
+        koas=tuple((name, size) for name in OTHERS if (size := had(f"{name}_koa")) is not None),
+        line=row.line,
+    )
+
+
+_URINE = ("urine", "urine_time", "urine_urea")
+_CLEARING = ("clearance", "koa", "blood_flow", "fluid_flow")
+_NUMBERS = frozenset(one.base for one in COLUMNS if one.low)
+
+
+def _night(text: str, today: date) -> date:
+    if not _DATE.fullmatch(text):
+        raise InputError("csv.no_date", typed=text[:30])
+    try:
+        night = date.fromisoformat(text)
+    except ValueError as why:
+        raise InputError("csv.no_date", typed=text[:30]) from why
+    if night > today:
+        raise InputError("csv.future", typed=text, today=today.isoformat())
+    if night < OLDEST:
+        raise InputError("csv.old", typed=text)
+    return night
+
+
+def _which(cells: _Cells, night: object, nights: Nights) -> int | None:
+    """Which treatment of the pattern the night is: by its weekday, and by the week where two weeks take turns."""
+    week = cells.number("week")
+    if week is not None and week != week.to_integral_value():
+        cells.wrong("week", "csv.week")
+        return None
+    if nights.cycle_days % 7:
+        return 0
+    if not isinstance(night, date):
+        return None
+    days = [day for day in nights.days if day % 7 == night.weekday()]
+    if not days:
+        cells.wrong("nights", "csv.other_day", night=night.isoformat(), day=night.weekday())
+        return None
+    if len(days) == 2 and week is None:
+        cells.wrong("week", "csv.which_week")
+        return None
+    if week is not None and nights.cycle_days == 14:
+        days = [day for day in days if day // 7 == int(week) - 1]
+        if not days:
+            cells.wrong("week", "csv.other_week")
+            return None
+    return nights.days.index(days[0])
+
+
+def _clearance(cells: _Cells, figures: Mapping[str, Decimal | None]) -> float | None:
+    """As told, or worked out from dialyser and flows [L/min]; None where it can't be, with why in ``cells``."""
+    told, koa = figures["clearance"], figures["koa"]
+    flows = [figures["blood_flow"], figures["fluid_flow"]]
+    if any(cells.text(base) and figures[base] is None for base in _CLEARING):
+        return None
+    if told is not None and koa is not None:
+        cells.wrong("clearance", "csv.two_clearances")
+        return None
+    if told is not None:
+        known = [flow for flow in flows if flow is not None]
+        if known and told >= min(known):
+            cells.wrong("clearance", "csv.clearance_over", value=cells.text("clearance"))
+            return None
+        return float(told) / 1000
+    if koa is None or flows[0] is None or flows[1] is None:
+        cells.wrong("clearance", "csv.no_clearance")
+        return None
+    return clearance_l_min(float(koa), float(flows[0]), float(flows[1]))
+
+
+def _own(cells: _Cells, figures: Mapping[str, Decimal | None]) -> tuple[float, str]:
+    """What the own kidneys clear [mL/min] and by which of ``pairs.OWN_BY``: 0 where nothing is told."""
+    told = figures["own_kidneys"]
+    urine = [figures[base] for base in _URINE]
+    if any(
+        cells.text(base) and figures[base] is None for base in (*_URINE, "own_kidneys", "urea_next_before")
+    ):
+        return 0.0, ""
+    if told is not None:
+        if any(part is not None for part in urine):
+            cells.wrong("own_kidneys", "csv.two_own")
+        return float(told), "told"
+    volume, minutes, urea = urine
+    after, before, following = figures["urea_after"], figures["urea_before"], figures["urea_next_before"]
+    if volume is None and minutes is None and urea is None:
+        return 0.0, ""
+    if volume is None or minutes is None or urea is None:
+        cells.wrong("urine", "csv.urine_parts")
+        return 0.0, ""
+    if after is None or before is None:
+        return 0.0, ""
+    try:
+        if following is None:
+            found = own_kidneys_day(
+                urine_urea_mmol_l=urea, urine_ml=volume, collected_min=minutes, urea_before_mmol_l=before
+            )
+            return float(found), "day"
+        found = own_kidneys(
+            urine_urea_mmol_l=urea,
+            urine_ml=volume,
+            collected_min=minutes,
+            urea_after_mmol_l=after,
+            urea_before_mmol_l=following,
+        )
+    except DomainError as why:
+        outside = why.key == "science.out_of_range"
+        cells.wrong("urine", "csv.urine_sum" if outside else why.key, **why.params)
+        return 0.0, ""
+    return float(found), "between"
+
+
+def _twice(pairs: Sequence[Pair]) -> list[Broken]:
+    seen: dict[tuple[str, date], int] = {}
+    found = []
+    for pair in pairs:
+        first = seen.setdefault((pair.person, pair.night), pair.line)
+        if first != pair.line:
+            found.append(Broken(pair.line, "night", "csv.night_twice", (("line", str(first)),)))
+    return found

@@ -1,0 +1,109 @@
+"""What of a file of bloods looks like a slip: another unit than the column's, a figure far from the person's others.
+
+Nothing is changed and nothing dropped. Each is a question, to be answered with the laboratory's paper.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+from math import exp, log
+from statistics import median
+
+from ebbwell.core.errors import DomainError
+from ebbwell.core.numbers import plain
+from ebbwell.core.units import LB_KG
+from ebbwell.exchange.table import Broken
+from ebbwell.review.pairs import Pair, by_person, month_of
+from ebbwell.rulebook.substances import substance
+from ebbwell.science.fit import USUAL_WATER, expected
+
+NEAR = log(1.15)
+"""How near a figure has to come to another unit's factor. Source: design."""
+NEAR_FALL = log(1.25)
+"""The same for how far urea fell, which a person's own water and dialyser move too. Source: design."""
+FAR = log(1.8)
+"""From which a pair falls so unlike what dialyser and hours would do that it is asked about. Source: design."""
+OTHERS = 3
+"""Pairs of a person from which they tell what is usual. Source: design."""
+WEIGHT_FAR = 0.15
+"""Share by which a weight may be off the person's middle one before it is asked about. Source: design."""
+GAIN_ASKED = 5.0
+"""Gain in a day from which it is asked about [L]. Source: common practice, no source."""
+
+
+def unit_factors() -> dict[tuple[str, str], float]:
+    """Unit on the paper and unit of the column to how much too large the figure then is."""
+    urea = substance("urea")
+    kept = {unit: float(urea.in_kept(Decimal(1), unit)) for unit in urea.all_units}
+    return {(a, b): kept[b] / kept[a] for a in kept for b in kept if a != b}
+
+
+def slips(pairs: Sequence[Pair]) -> tuple[Broken, ...]:
+    """Every question about the pairs, by line."""
+    found: list[Broken] = []
+    factors = unit_factors()
+    for ones in by_person(pairs).values():
+        usual_urea = median(one.urea_before for one in ones)
+        usual_weight = median(one.weight_kg for one in ones)
+        enough = len(ones) > OTHERS
+        for one in ones:
+            asked = _range(one)
+            if not asked:
+                asked = _apart(one, factors)
+            if not asked and enough:
+                asked = _unlike_others(one, usual_urea, factors)
+            found += asked
+            if enough and abs(one.weight_kg / usual_weight - 1) > WEIGHT_FAR:
+                pounds = abs(log(one.weight_kg / usual_weight * float(LB_KG))) < NEAR
+                key = "slip.pounds" if pounds else "slip.weight"
+                found.append(_asked(one, "weight_after", key, usual=f"{usual_weight:.1f}"))
+            if one.gain_l_day > GAIN_ASKED:
+                found.append(_asked(one, "gain_l_day", "slip.gain", value=f"{one.gain_l_day:g}"))
+    return tuple(sorted(found, key=lambda one: one.line))
+
+
+def _asked(pair: Pair, column: str, key: str, **params: str) -> Broken:
+    return Broken(pair.line, column, key, tuple(params.items()))
+
+
+def _range(pair: Pair) -> list[Broken]:
+    """Figures outside of where they usually lie; urea above that is most often in another unit."""
+    told = [("urea_before", "urea", pair.urea_before), ("urea_after", "urea", pair.urea_after)]
+    told += [(f"{name}_before", name, value) for name, value in pair.levels]
+    found = []
+    for column, name, value in told:
+        known = substance(name)
+        if not float(known.ask_low) <= value <= float(known.ask_high):
+            ends = {"low": plain(known.ask_low), "high": plain(known.ask_high), "unit": known.unit}
+            key = "slip.range" if name == "urea" else "slip.range_other"
+            found.append(_asked(pair, column, key, value=f"{value:.3g}", **ends))
+    return found
+
+
+def _apart(pair: Pair, factors: dict[tuple[str, str], float]) -> list[Broken]:
+    """A pair whose fall is far from what dialyser and hours would do, and near it were one figure in another unit."""
+    fall = log(pair.urea_after / pair.urea_before)
+    try:
+        model = expected(month_of(pair), USUAL_WATER, 1.0)
+    except DomainError:  # a pattern that can't be kept is told by the fit, with its reason
+        return []
+    awaited = model.post - model.before
+    off = fall - awaited
+    if abs(off) < FAR or all(abs(off - log(factor)) > NEAR_FALL for factor in factors.values()):
+        return []
+    share, usual = (f"{100 * (1 - exp(one)):.0f}" for one in (fall, awaited))
+    return [_asked(pair, "urea_after", "slip.pair", share=share, usual=usual)]
+
+
+def _unlike_others(pair: Pair, usual: float, factors: dict[tuple[str, str], float]) -> list[Broken]:
+    """A pair that is as far from the person's others as one unit is from another."""
+    off = log(pair.urea_before / usual)
+    for factor in factors.values():
+        if abs(off - log(factor)) < NEAR:
+            return [
+                _asked(
+                    pair, "urea_before", "slip.others", value=f"{pair.urea_before:.1f}", usual=f"{usual:.1f}"
+                )
+            ]
+    return []

@@ -1,0 +1,142 @@
+"""One person's own numbers from their pairs of bloods: figures with bands, what they lean on, which pair is odd.
+
+Or plainly that the pairs and what was put in don't go together, and then no figure at all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from math import exp, log
+from statistics import median
+
+from ebbwell.core.errors import DomainError
+from ebbwell.review.adequacy_kinds import doubt_of
+from ebbwell.review.estimate import Estimate
+from ebbwell.review.pairs import Pair, by_person, month_of
+from ebbwell.science.fit import KNOWN, NINE_IN_TEN, Band, Fit, Known, fit
+from ebbwell.science.fit_figures import MonthFigures, month_figures
+
+APART = 3.0
+"""Standard deviations of what was put in from which the bloods contradict it. Source: common practice, no source."""
+SCATTER = 2.0
+"""Median distance of the pairs from the model, in their own standard deviations, from which nothing is told: half of the
+pairs then lie where one in twenty should. Source: common practice, no source."""
+SCATTER_FROM = 3
+"""Pairs from which a scatter can be seen. Source: design."""
+SOURCE = "kinetics:A8"
+MODEL = "two_pools"
+
+
+@dataclass(frozen=True, slots=True)
+class PersonFit:
+    """What one person's pairs say.
+
+    pairs: oldest first. fit: None where nothing can be told; then ``cannot`` is the wording key of why, with its
+    ``cannot_params``. figures: of the newest pair, with bands. months: what the fit says of each pair. odd: pairs that
+    don't sit with the others. leans: figures that mostly say what was put in.
+    doubt_left: share of the doubt that was put in and is left, 0 to 1, of ``water_share`` and ``clearance_over``.
+    """
+
+    person: str
+    pairs: tuple[Pair, ...]
+    known: Known
+    fit: Fit | None = None
+    figures: tuple[Estimate, ...] = ()
+    months: tuple[MonthFigures, ...] = ()
+    odd: tuple[Pair, ...] = ()
+    leans: tuple[str, ...] = ()
+    doubt_left: dict[str, float] = field(default_factory=dict)
+    cannot: str = ""
+    cannot_params: dict[str, str] = field(default_factory=dict)
+
+
+def fit_people(pairs: Sequence[Pair], known: Known = KNOWN) -> tuple[PersonFit, ...]:
+    """``fit_person`` for each person of the pairs, in the order they first stand in."""
+    return tuple(fit_person(ones, known) for ones in by_person(pairs).values())
+
+
+def fit_person(pairs: Sequence[Pair], known: Known = KNOWN) -> PersonFit:
+    """One person's own numbers.
+
+    pairs: at least one, all of one person, in any order. known: what is put in. Never raises for pairs the file reader
+    takes: where nothing can be told, ``cannot`` says why. Raises DomainError for no pair.
+    Source: kinetics:A8, kinetics:C; the estimate itself is weighted least squares.
+    """
+    if not pairs:
+        raise DomainError("science.no_bloods")
+    ones = tuple(sorted(pairs, key=lambda one: one.night))
+    person = ones[-1].person
+    months = [month_of(one) for one in ones]
+    try:
+        found = fit(months, known)
+        of_each = month_figures(months, found, known)
+    except DomainError as why:
+        told = {name: str(value) for name, value in why.params.items()}
+        return PersonFit(person, ones, known, cannot=why.key, cannot_params=told)
+    cannot, params = _contradicted(found, known)
+    if cannot:
+        return PersonFit(person, ones, known, cannot=cannot, cannot_params=params)
+    left = {
+        "water_share": min(1.0, _spread(found.water_share) / known.water_doubt),
+        "clearance_over": min(1.0, _spread(found.clearance_over) / known.clearance_doubt),
+    }
+    odd = tuple(ones[number] for number in found.odd) if len(ones) > 1 else ()
+    figures = _figures(found, of_each[-1], ones[-1])
+    return PersonFit(person, ones, known, found, figures, of_each, odd, found.leans, left)
+
+
+def _spread(band: Band) -> float:
+    return log(band.high / band.low) / (2 * NINE_IN_TEN)
+
+
+def _contradicted(found: Fit, known: Known) -> tuple[str, dict[str, str]]:
+    """Why the bloods can't go together with the model and what was put in; "" where they may."""
+    water = log(found.water_share.middle / known.water_share) / known.water_doubt
+    over = log(found.clearance_over.middle) / known.clearance_doubt
+    if max(abs(water), abs(over)) > APART:
+        wanted = exp(log(found.clearance_over.middle) - log(found.water_share.middle / known.water_share))
+        return "fit.cannot_apart", {"times": f"{wanted:.2f}"}
+    if len(found.residuals) >= SCATTER_FROM and median(abs(one) for one in found.residuals) > SCATTER:
+        return "fit.cannot_scatter", {}
+    return "", {}
+
+
+def rests_on(pair: Pair) -> tuple[str, ...]:
+    """What goes into a fit that nobody measured in this person, wording keys."""
+    clearance = "rests.koa" if pair.clearance_by == "leaflet" else "rests.clearance"
+    own = {"": "rests.no_urine", "day": "rests.urine_day", "between": "rests.urine", "told": "rests.own_told"}
+    return "rests.kept", "rests.water", clearance, own[pair.own_kidneys_by]
+
+
+def _estimate(name: str, unit: str, band: Band, places: int, pair: Pair) -> Estimate:
+    return Estimate(
+        name,
+        unit,
+        MODEL,
+        SOURCE,
+        band.middle,
+        band.low,
+        band.high,
+        places,
+        ("rests.bloods_only", *rests_on(pair)),
+    )
+
+
+def _wider(name: str, unit: str, band: Band, places: int, pair: Pair) -> Estimate:
+    """With the band widened by what the model may be off."""
+    ends = doubt_of(band)
+    low, high = float(ends.low), float(ends.high or band.high)
+    rests = ("rests.model_off", *rests_on(pair))
+    return Estimate(name, unit, MODEL, SOURCE, band.middle, low, high, places, rests)
+
+
+def _figures(found: Fit, newest: MonthFigures, pair: Pair) -> tuple[Estimate, ...]:
+    return (
+        _estimate("water_share", "L/kg", found.water_share, 3, pair),
+        _estimate("water", "L", newest.water_l, 1, pair),
+        _estimate("clearance_over", "", found.clearance_over, 2, pair),
+        _estimate("clearance", "mL/min", newest.clearance, 0, pair),
+        _wider("made", "mmol/min", newest.made, 3, pair),
+        _wider("standard_by_model", "/week", newest.standard, 2, pair),
+    )

@@ -1,0 +1,41 @@
+"""Pairs of bloods of the household's own record, as those of a file are: for the same sums and the same commands."""
+
+from __future__ import annotations
+
+from ebbwell.review.basis import DAY_MIN
+from ebbwell.review.own_numbers import OwnMonth, OwnNumbers
+from ebbwell.review.pairs import Nights, Pair
+from ebbwell.science.dialyser import PLASMA_WATER
+from ebbwell.science.fit import MonthBloods
+
+
+def pairs_of_record(numbers: OwnNumbers) -> tuple[Pair, ...]:
+    """The pairs that sums can take, oldest first; () where there are none.
+
+    Days count from the first treatment of the pattern, since only the time between treatments goes into a sum.
+    """
+    found = []
+    for place in numbers.used:
+        own = numbers.months[place]
+        if own.bloods is not None:
+            found.append(_pair(own, own.bloods))
+    return tuple(found)
+
+
+def _pair(own: OwnMonth, bloods: MonthBloods) -> Pair:
+    days = tuple(round(start / DAY_MIN) for start in bloods.starts_min)
+    return Pair(
+        night=own.night,
+        urea_before=float(own.urea_before.value),
+        urea_after=float(own.urea_after.value),
+        weight_kg=bloods.weight_kg,
+        minutes=bloods.minutes,
+        clearance_l_min=bloods.clearance_l_min,
+        gain_l_day=bloods.gain_l_min * DAY_MIN,
+        nights=Nights(days, round(bloods.cycle_min / DAY_MIN)),
+        which=bloods.which,
+        drawn_after_min=bloods.drawn_after_min,
+        own_kidneys_ml_min=1000 * bloods.residual_l_min / float(PLASMA_WATER),
+        own_kidneys_by="between" if bloods.residual_l_min else "",
+        clearance_by="leaflet",
+    )
