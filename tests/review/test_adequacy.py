@@ -126,7 +126,7 @@ weekly stdKt/V, EKR, EKRc, mean before, mean over time."""
 @pytest.mark.source("kinetics:C", detail="runs A to E: DOP853, rtol 1e-11")
 @pytest.mark.parametrize("run", RUNS)
 def test_the_fit_finds_what_another_solver_was_given(run: str) -> None:
-    """Within 1.3 %: the runs take all change of water from the outer pool, the fit from both (docs/theory.md)."""
+    """Within 1.5 %: the runs take all change of water from the outer pool, the fit from both (docs/theory.md)."""
     month, before, after, urea, water, standard, ekr, ekrc, mean_before, mean = RUNS[run]
     bloods = month._replace(before=before, post=after)
     (figures,) = month_figures([bloods], fit([bloods], EXACT), EXACT)
@@ -141,14 +141,14 @@ def test_the_fit_finds_what_another_solver_was_given(run: str) -> None:
         (figures.cleared_week, standard * water),
         (figures.made_in_litre, urea / water),
     ):
-        assert found.middle == pytest.approx(expected, rel=0.013)
+        assert found.middle == pytest.approx(expected, rel=0.015)
         assert found.low < found.middle < found.high
     book = made(asked(bloods, figures=figures))
-    assert value(book, LEADS) == pytest.approx(standard, rel=0.013)
-    assert value(book, "renal_clearance_like") == pytest.approx(ekr, rel=0.013)
-    assert value(book, "renal_clearance_like_40") == pytest.approx(ekrc, rel=0.013)
+    assert value(book, LEADS) == pytest.approx(standard, rel=0.015)
+    assert value(book, "renal_clearance_like") == pytest.approx(ekr, rel=0.015)
+    assert value(book, "renal_clearance_like_40") == pytest.approx(ekrc, rel=0.015)
     by_hand = 5.42 * urea * 28.01 / water + 0.17
-    assert value(book, "protein_rate_any") == pytest.approx(by_hand, rel=0.013)
+    assert value(book, "protein_rate_any") == pytest.approx(by_hand, rel=0.015)
 
 
 @pytest.mark.source("kinetics:A3", detail="case A: 1.0131 by the urea made; the tabled rows 1.006 to 1.011")
