@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import ast
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,6 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tools.fit_study import KILOS, WORLDS, World, person
 
+import ebbwell
 from ebbwell.core.text import say
 from ebbwell.core.worked import Outcome
 from ebbwell.journal.kinds.bloods import BodyFigures
@@ -25,6 +28,7 @@ from ebbwell.science.fit_figures import MonthFigures, month_figures
 from tests.review.test_own_numbers import LAST, LEAFLET, NOW, every_other, facts, result
 
 D = Decimal
+SRC = Path(ebbwell.__file__).parent
 DAY = 1440.0
 EXACT = Known(lab_doubt=1e-4, water_doubt=5.0, clearance_doubt=1e-4)
 """Bloods without error and a clearance that is known, for reference runs."""
@@ -239,6 +243,7 @@ def test_a_figure_for_another_schedule_is_not_even_worked_out(
             )
 
 
+@pytest.mark.hazard("H62")
 def test_every_other_night_is_three_and_a_half_a_week_and_no_thrice_weekly_figure_fits() -> None:
     one = asked(EVERY_OTHER, figures=figures_of())
     assert one.sessions == D("3.5")
@@ -425,3 +430,20 @@ def test_an_unslowed_sample_is_said() -> None:
 def test_nitrogen_of_urea_is_two_of_its_atoms() -> None:
     """Molar mass of nitrogen 14.007 g/mol (standard atomic weight, CIAAW; from memory): two atoms 28.014."""
     assert pytest.approx(2 * D("14.007"), rel=D("2e-4")) == NITROGEN
+
+
+@pytest.mark.hazard("H62")
+@pytest.mark.source("practice:e", detail="H62; models stay in review, never at the bedside")
+def test_nothing_of_the_bedside_takes_the_dose_in() -> None:
+    takers = set()
+    for path in sorted(SRC.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            name = node.module if isinstance(node, ast.ImportFrom) else None
+            if name is not None and name.startswith(("ebbwell.review.adequacy", "ebbwell.science.fit")):
+                takers.add(path.relative_to(SRC).parts)
+    assert {parts[0] for parts in takers} <= {"science", "review", "web"}
+    pages = {parts[2] for parts in takers if parts[:2] == ("web", "pages")}
+    assert "adequacy" in pages
+    bedside = {"tonight", "plan", "setup", "connect", "night", "reading", "happened", "off", "stop", "first_action", "mine",
+               "sheet", "work", "handover"}  # fmt: skip
+    assert not pages & bedside

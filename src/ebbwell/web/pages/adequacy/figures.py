@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import datetime, time
+from datetime import UTC, datetime, time
 from decimal import ROUND_HALF_UP, Decimal
-from zoneinfo import ZoneInfo
 
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import has_text, say
@@ -20,6 +19,8 @@ FITTED_PLACES = {"fitted_water": 1, "fitted_urea_made": 3, "fitted_clearance": 0
 LOOKING_BACK = " (for looking back"
 """Where the name of a formula ends and its caution begins; the caution stands on the page once."""
 MEMORY = "from memory"
+FITTED_WATER = "adequacy.note_fitted_water"
+"""A note that stands once over its group."""
 DOSE_PLACES, PROTEIN_PLACES = 2, 2
 
 
@@ -97,13 +98,11 @@ def _named(params: dict[str, str]) -> dict[str, str]:
 
 def to_know(one: Measure) -> list[str]:
     """What has to be known beside a measure that may be said."""
-    words = [say(key) for key in one.notes]
+    words = [say(key) for key in one.notes if key != FITTED_WATER]
     if one.worked.source == MEMORY:
         words.append(say("web.adequacy.from_memory"))
     if any(came.kind == "fit" for came in one.came.values()) and one.doubt is not None:
         words.append(say("web.adequacy.by_model"))
-    elif one.doubt is None and one.group in ("water", "surface"):
-        words.append(say("web.adequacy.by_rule"))
     return words
 
 
@@ -125,9 +124,9 @@ def input_words(name: str) -> str:
     return say(f"input.{name}") if has_text(f"input.{name}") else name
 
 
-def instant(month: MonthTold, zone: str) -> datetime:
-    """Midday of the night, for the place in a chart."""
-    return datetime.combine(month.own.night, time(12), ZoneInfo(zone))
+def instant(month: MonthTold) -> datetime:
+    """Midday of the night, for the place in a chart that knows days alone."""
+    return datetime.combine(month.own.night, time(12), UTC)
 
 
 def usable(found: Adequacy) -> list[MonthTold]:

@@ -172,16 +172,16 @@ def _wanted(one: Target) -> str:
     return say(f"web.adequacy.target.{key}", low=low, high=high, unit="mmol/L")
 
 
-def _drawn(visit: Visit, found: Adequacy) -> list[list[tuple[str, Markup]]]:
+def _drawn(visit: Visit, found: Adequacy) -> list[tuple[str, list[tuple[str, Markup]]]]:
     """A picture of the dose and one of the protein rate for both widths; none before two months have a figure."""
     months = words.usable(found)
     if len(months) < 2:
         return []
-    zone, palette = visit.desk.now.zone, PALETTES[visit.look]
+    palette = PALETTES[visit.look]
     drawn = []
     for name, unit in (("std", "/week"), ("protein", "g/kg/day")):
         told = [
-            (words.instant(one, zone), one, value)
+            (words.instant(one), one, value)
             for one in months
             if (value := one.standard if name == "std" else one.protein) is not None
         ]
@@ -202,7 +202,7 @@ def _drawn(visit: Visit, found: Adequacy) -> list[list[tuple[str, Markup]]]:
             unit,
             told[0][0],
             told[-1][0],
-            zone,
+            "UTC",
             (
                 Band(say("web.adequacy.chart.band"), tuple((at, *_ends(value)) for at, _, value in told)),
                 Points(
@@ -213,12 +213,11 @@ def _drawn(visit: Visit, found: Adequacy) -> list[list[tuple[str, Markup]]]:
             desc=say("web.adequacy.chart.words", title=title, rows=rows),
             low=Decimal(0),
         )
-        drawn.append(
-            [
-                (shown, Markup(svg_of(chart, palette, **{**sizes, "name": f"{name}-{sizes['name']}"})))
-                for shown, sizes in SIZES.items()
-            ]
-        )
+        shapes = [
+            (shown, Markup(svg_of(chart, palette, **{**sizes, "name": f"{name}-{sizes['name']}"})))
+            for shown, sizes in SIZES.items()
+        ]
+        drawn.append((title, shapes))
     return drawn
 
 
@@ -245,13 +244,15 @@ def _month(one: MonthTold) -> list[str]:
 
 def _grouped(
     found: Sequence[Measure], cells: Callable[[Measure], list[str]]
-) -> list[tuple[str, list[tuple[str, str, list[str]]]]]:
-    """Measures by group, each with the key of its working, its name and its cells."""
+) -> list[tuple[str, str, list[tuple[str, str, list[str]]]]]:
+    """Measures by group, with what is said of the whole group; each with its key, its name and its cells."""
     grouped = []
     for group in GROUPS:
         rows = [(one.key, words.name_of(one), cells(one)) for one in found if one.group == group]
         if rows:
-            grouped.append((say(f"web.adequacy.group.{group}"), rows))
+            said = say("web.adequacy.by_rule") if group in ("water", "surface") else ""
+            said += f" {say(words.FITTED_WATER)}" if group == "surface" else ""
+            grouped.append((say(f"web.adequacy.group.{group}"), said, rows))
     return grouped
 
 

@@ -60,7 +60,7 @@ def working(visit: Visit) -> Response:
         band=words.band_of(one) if quoted else "",
         why=words.why_words(one),
         not_quoted=bool(one.why_not),
-        know=words.to_know(one),
+        know=[*words.to_know(one), *(say(key) for key in one.notes if key == words.FITTED_WATER)],
         model=any(came.kind == "fit" for came in one.came.values()),
         formula=one.worked.formula,
         rows=[_row(visit.desk, found, one, given) for given in one.worked.inputs],
