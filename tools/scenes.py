@@ -8,7 +8,7 @@ from datetime import timedelta
 from tests.browser.site import Site
 from tests.web.site import up_to
 
-from ebbwell.deeds import comeoff, night, orders, person, setup, water, water_plant
+from ebbwell.deeds import bloods, comeoff, night, orders, person, setup, water, water_plant
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.labels import read_label
 from ebbwell.house import House
@@ -103,6 +103,27 @@ def _water(site: Site) -> None:
     site.do(water.enter_report, typed={**report, "line.lead": "<0.001", "line.copper": "0.02"})
     sample = {"fluid": "fluid_standard", "list": "international", "drawn_at": "line in", "count": "60"}
     site.do(water.enter_microbes, typed={**sample, "sampled_on": "2026-04-01", "read_on": "2026-04-08"})
+
+
+def _bloods(site: Site) -> None:
+    """Two months of bloods, one figure past a line for a call, a target, the leaflet and the height."""
+    for day, urea, phosphate, potassium in (
+        ("2026-03-02", "19.8", "1.8", "5.2"),
+        ("2026-03-30", "20.4", "1.7", "6.7"),
+    ):
+        head = {"sampled_on": day, "drawn": "before", "laboratory": "Northmere laboratory (invented)"}
+        typed = {
+            **head,
+            "value.urea": f"{urea} mmol/L",
+            "value.phosphate": f"{phosphate} mmol/L",
+            "low.phosphate": "0.8",
+            "high.phosphate": "1.5",
+            "value.potassium": f"{potassium} mmol/L",
+        }
+        site.do(bloods.enter_bloods, typed=typed, sure=("blood_outside",))
+    wanted = {"substance": "phosphate", "unit": "mmol/L", "low": "1.1", "high": "1.8"}
+    site.do(bloods.set_target, typed={**wanted, "giver": "home team", "given_on": "2026-01-05"})
+    site.do(bloods.set_body_figures, typed={"height_cm": "168", "born": "1964", "water_by": "woman"})
 
 
 def _two_weights(site: Site) -> None:
@@ -250,6 +271,8 @@ def scenes() -> Iterator[Scene]:
     yield page("past nights found", "/nights", address="/nights?words=chlorine")
     yield page("the water", "/water", _water)
     yield page("the water, copying a report", "/water/{form}", address="/water/report")
+    yield page("bloods", "/bloods", _bloods)
+    yield page("bloods, copying a result", "/bloods/{form}", address="/bloods/result")
     settle = _at("/settle/{id}", id=_weight)
     yield "two values to settle", "/settle/{id}", _two_weights, settle
     yield page("not tonight, said by the person", "/mine", lambda site: site.do(person.not_tonight, by=ILKA))

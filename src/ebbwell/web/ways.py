@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ebbwell.web.pages.adequacy import page as adequacy
 from ebbwell.web.pages.begin import page as begin
+from ebbwell.web.pages.bloods import page as bloods
 from ebbwell.web.pages.card import page as card
 from ebbwell.web.pages.connect import page as connect
 from ebbwell.web.pages.entry import page as entry
@@ -84,6 +85,7 @@ def every_way() -> tuple[Way, ...]:
         *texts.WAYS,
         *kit.WAYS,
         *water.WAYS,
+        *bloods.WAYS,
         *steps.WAYS,
         *who.WAYS,
     )
