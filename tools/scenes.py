@@ -17,6 +17,8 @@ from ebbwell.sim.household import BRAM, ILKA, READING
 
 WRITTEN = "/prescription/written?line=fluid_temperature"
 
+DOSE = "/review/adequacy/working"
+
 Scene = tuple[str, str, Callable[[Site], object], Callable[[Site], str]]
 """Name, the way that it pictures, what happens before it, and its address then."""
 
@@ -199,6 +201,12 @@ def scenes() -> Iterator[Scene]:
     yield "a label, the second reading", "/labels/{id}", _nothing, check_label
     yield page("pressures of past nights", "/pressures")
     yield page("heparin and clotting of past nights", "/review/heparin")
+    yield page("dialysis dose, no bloods yet", "/review/adequacy")
+    yield page(
+        "dialysis dose, one working",
+        "/review/adequacy/working/{name}",
+        address=f"{DOSE}/standard_dose_by_model",
+    )
     yield page("kilograms or pounds", "/measures")
     for name in ("form", "short"):
         yield page(f"pressures, the form {name}", f"/pressures/{name}")

@@ -53,6 +53,8 @@ GETS: dict[str, frozenset[str]] = {
     "/prescription/read": HOME,
     "/prescription/written": HOME,
     "/pressures": ALL,
+    "/review/adequacy": ALL,
+    "/review/adequacy/working/{name}": ALL,
     "/review/heparin": ALL,
     "/pressures/form": ALL,
     "/pressures/short": ALL,

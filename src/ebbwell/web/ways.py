@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ebbwell.web.pages.adequacy import page as adequacy
 from ebbwell.web.pages.begin import page as begin
 from ebbwell.web.pages.bloods import page as bloods
 from ebbwell.web.pages.card import page as card
@@ -62,6 +63,7 @@ def every_way() -> tuple[Way, ...]:
         *limits.WAYS,
         *pressures.WAYS,
         *heparin.WAYS,
+        *adequacy.WAYS,
         *measures.WAYS,
         *needle.WAYS,
         *plan.WAYS,
