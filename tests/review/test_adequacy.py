@@ -444,5 +444,7 @@ def test_nothing_of_the_bedside_takes_the_dose_in() -> None:
     assert {parts[0] for parts in takers} <= {"science", "review", "web"}
     pages = {parts[2] for parts in takers if parts[:2] == ("web", "pages")}
     assert "adequacy" in pages
-    bedside = "tonight plan setup connect night reading happened off stop first_action mine sheet work handover"
+    bedside = (
+        "tonight plan setup connect night reading happened off stop first_action mine sheet work handover"
+    )
     assert not pages & set(bedside.split())
