@@ -52,6 +52,8 @@ GETS: dict[str, frozenset[str]] = {
     "/prescription/written": HOME,
     "/pressures": ALL,
     "/review/heparin": ALL,
+    "/review/outlook": ALL,
+    "/review/questions": ALL,
     "/pressures/form": ALL,
     "/pressures/short": ALL,
     "/recall": ALL,
