@@ -268,6 +268,8 @@ def scenes() -> Iterator[Scene]:
     yield "sheet", "/sheet/{treatment}", _closed, _at("/sheet/{treatment}", treatment=_treatment)
     yield page("past nights", "/nights")
     yield page("weight and fluid, for the clinic", "/weights")
+    yield page("questions for the clinic", "/review/questions")
+    yield page("if nothing changes", "/review/outlook")
     yield page("past nights found", "/nights", address="/nights?words=chlorine")
     yield page("the water", "/water", _water)
     yield page("the water, copying a report", "/water/{form}", address="/water/report")
