@@ -63,7 +63,11 @@ def basis(pattern: Pattern, months: tuple[MonthBloods, ...], found: Fit, **perso
         present=pattern,
         weight_kg=person["kilos"],
         gain_l_day=person.get("gain", 0.0),
-        koa_ml_min={"urea": koa(cleared, pattern) / IN_BODY, "phosphate": 700.0, "beta_2_microglobulin": 100.0},
+        koa_ml_min={
+            "urea": koa(cleared, pattern) / IN_BODY,
+            "phosphate": 700.0,
+            "beta_2_microglobulin": 100.0,
+        },
         before={"phosphate": 1.5},
         bath={"potassium": 2.0, "bicarbonate": 34.0},
         residual_l_min=person.get("kidneys_ml", 0.0) / 1000,

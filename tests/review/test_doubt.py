@@ -37,8 +37,8 @@ from ebbwell.science.fit import (
     Split,
     expected,
     fit,
-    moved_by_split,
 )
+from ebbwell.science.fit_many import moved_by_split
 from ebbwell.science.solutes import BETA_2, PHOSPHATE, SOLUTES, UREA, Figure
 from tests.review.bases import FOUR, PERSON, month_of, usual
 

@@ -68,8 +68,9 @@ def alone(many: ManyBodies, i: int) -> Body:
 
 
 def compare(many: ManyBodies, nights: list[ManyTreatment], cycle: Numbers, chunk: int) -> None:
-    found = settled_many(many, nights, cycle, means=True, chunk=chunk)
+    found = settled_many(many, nights, cycle, means=True, chunk=chunk, ends=True)
     assert found.mean is not None
+    assert found.end is not None
     for i in range(found.before.shape[1]):
         week = tuple(
             Treatment(
@@ -80,6 +81,7 @@ def compare(many: ManyBodies, nights: list[ManyTreatment], cycle: Numbers, chunk
         course = settled(alone(many, i), week, at(cycle, i))
         assert found.before[:, i] == pytest.approx([one.before for one in course.sessions], rel=1e-12)
         assert found.mean[i] == pytest.approx(course.mean, rel=1e-12)
+        assert found.end[:, i] == pytest.approx([one.end for one in course.sessions], rel=1e-12)
 
 
 @pytest.mark.parametrize("carries", [False, True])

@@ -25,7 +25,8 @@ from numpy.typing import NDArray
 
 from ebbwell.core.errors import DomainError
 from ebbwell.review.basis import Basis
-from ebbwell.science.fit import NINE_IN_TEN, SPLIT, Band, Split, expected, generation_of, moved_by_split
+from ebbwell.science.fit import NINE_IN_TEN, SPLIT, Band, Split, expected, generation_of
+from ebbwell.science.fit_many import moved_by_split
 from ebbwell.science.solutes import UREA, Figure
 
 Array = NDArray[np.float64]

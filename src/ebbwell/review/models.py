@@ -10,12 +10,10 @@ Source: kinetics A5, A9, C.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
 
 from ebbwell.review.basis import DAY_MIN, Basis, Pattern
-from ebbwell.review.clearance import IN_BODY
+from ebbwell.review.clearance import IN_BODY, clearance_l_min
 from ebbwell.review.doubt import (
     BETWEEN,
     GAIN,
@@ -41,23 +39,21 @@ from ebbwell.science.solutes import BETA_2, PHOSPHATE, UREA, Figure
 
 PLASMA_WATER = float(dialyser.PLASMA_WATER)
 """Share of water in plasma. Source: from memory (kinetics A0, A5)."""
-BLOOD_WATER = float(dialyser.BLOOD_WATER)
-"""Share of the blood flow that carries urea. Source: kinetics:A5 (Vartia thesis)."""
 PLASMA_FLOW = 0.67
 """Share of the blood flow that is plasma, with a third of red cells. Source: common practice, no source."""
-LEAFLET = Figure(0.75, 0.60, 0.94, "1", "from memory: kinetics A5")
-"""What a person gets of the mass transfer in a leaflet. Urea's is fitted instead."""
+LEAFLET = Figure(IN_BODY, 0.65, 0.95, "1", "from memory: kinetics A5")
+"""``IN_BODY`` with a range, for what no bloods are fitted to; of urea's clearance the fit says how far it is off."""
 SHARE, LEVEL = "leaflet", "level"
 """Parameters beside those of ``solutes``: ``LEAFLET``, and a measured level over the usual one."""
+MADE, PRESENT = "made", "present"
+"""What hangs on the parameters and not on the pattern compared: urea made, a solute's level under the present one."""
 
-Known = Mapping[str, Array]
 
+def clearances_l_min(koa_ml_min: Array | float, carried_ml_min: float, fluid_ml_min: float) -> Array:
+    """What dialysers clear by spreading [L/min], as ``clearance.clearance_l_min`` for many and any flow that carries.
 
-def clearance_l_min(koa_ml_min: Array | float, carried_ml_min: float, fluid_ml_min: float) -> Array:
-    """What a dialyser clears by spreading [L/min], as ``science.dialyser.clearance_of_dialyser`` in plain floats.
-
-    koa_ml_min [mL/min] above 0, one or many; carried_ml_min: flow that carries the solute; fluid_ml_min: of dialysis
-    fluid; all above 0. Source: kinetics:A5.
+    koa_ml_min [mL/min]: in the body, above 0, one or many; carried_ml_min: flow that carries the solute; fluid_ml_min:
+    of dialysis fluid; all above 0. Source: kinetics:A5.
     """
     size = np.asarray(koa_ml_min, dtype=np.float64) / carried_ml_min
     slope = size * (1 - carried_ml_min / fluid_ml_min)
@@ -74,21 +70,24 @@ def nights(pattern: Pattern, clearance: Array | float) -> list[ManyTreatment]:
 
 
 def urea_clearance(basis: Basis, pattern: Pattern, over: Array | float) -> Array:
-    """Of water [L/min]: worked out from dialyser and flows as ``review.clearance`` has it for the months of a fit, times
-    what the fit found beside it. Source: kinetics:A5."""
-    carried = BLOOD_WATER * pattern.blood_flow_ml_min
-    size = basis.koa_ml_min[UREA.key] * IN_BODY
-    return clearance_l_min(size, carried, pattern.fluid_flow_ml_min) * over
+    """Of water [L/min]: worked out from dialyser and flows, times what the fit found beside it. Source: kinetics:A5."""
+    size = basis.koa_ml_min[UREA.key]
+    cleared = clearance_l_min(size, pattern.blood_flow_ml_min, pattern.fluid_flow_ml_min)
+    return np.asarray(cleared * over)
+
+
+def urea_points(basis: Basis, points: Points) -> Points:
+    """The points with what the newest pair says of urea made. Raises DomainError as ``generation_at``."""
+    return {**points, MADE: generation_at(basis, points)}
 
 
 def urea_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, Array]:
     """Weekly stdKt/V by its definition, and urea in plasma [mmol/L]: mean over time, highest, mean before treatments.
 
-    The highest is a level before a treatment: urea rises all the time until one. Raises DomainError as
-    ``settled_many``. Source: kinetics A2 (definition), C (model).
+    points: of ``urea_points``. The highest is a level before a treatment: urea rises all the time until one. Raises
+    DomainError as ``settled_many``. Source: kinetics A2 (definition), C (model).
     """
-    volume = points[WATER] * basis.weight_kg
-    made = generation_at(basis, points)
+    volume, made = points[WATER] * basis.weight_kg, points[MADE]
     bodies = ManyBodies(
         (points[OUTER], 1 - points[OUTER]),
         (ManyLink(0, 1, points[BETWEEN] * volume),),
@@ -112,7 +111,7 @@ def urea_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, Ar
 def plasma_clearance(basis: Basis, key: str, pattern: Pattern, points: Points) -> Array:
     """Of plasma [L/min], from the leaflet's mass transfer and what a person gets of it. Source: kinetics:A5."""
     carried = PLASMA_FLOW * pattern.blood_flow_ml_min
-    return clearance_l_min(basis.koa_ml_min[key] * points[SHARE], carried, pattern.fluid_flow_ml_min)
+    return clearances_l_min(basis.koa_ml_min[key] * points[SHARE], carried, pattern.fluid_flow_ml_min)
 
 
 def phosphate_doubts(basis: Basis) -> Doubts:
@@ -129,22 +128,30 @@ def phosphate_bodies(basis: Basis, points: Points) -> ManyBodies:
     return ManyBodies((near / whole, far / whole), (ManyLink(0, 1, points["release_l_min"]),), whole, 1.0)
 
 
+def phosphate_points(basis: Basis, points: Points) -> Points:
+    """The points with what the present pattern comes to for 1 mmol/min. Raises DomainError as ``settled_many``."""
+    return {**points, PRESENT: _phosphate(basis, basis.present, points)}
+
+
 def phosphate_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, Array]:
     """Phosphate before treatments, mean over the cycle [mmol/L].
 
-    What comes in is such that the present pattern gives the measured level as its mean before treatments. The basis
-    must have both the level and a clearance. Raises DomainError as ``settled_many``. Source: kinetics A9.
+    points: of ``phosphate_points``. What comes in is such that the present pattern gives the measured level as its mean
+    before treatments. The basis must have both the level and a clearance. Raises DomainError as ``settled_many``.
+    Source: kinetics A9.
     """
-    bodies = phosphate_bodies(basis, points)
-    key = PHOSPHATE.key
+    share = _phosphate(basis, pattern, points) / points[PRESENT]
+    return {"phosphate_before": basis.before[PHOSPHATE.key] * points[LEVEL] * share}
 
-    def mean_before(one: Pattern) -> Array:
-        many = nights(one, plasma_clearance(basis, key, one, points))
-        found: Array = settled_many(bodies, many, one.cycle_min).before.mean(axis=0)
-        return found
 
-    share = mean_before(pattern) / mean_before(basis.present)
-    return {"phosphate_before": basis.before[key] * points[LEVEL] * share}
+def _phosphate(basis: Basis, pattern: Pattern, points: Points) -> Array:
+    cleared = plasma_clearance(basis, PHOSPHATE.key, pattern, points)
+    return _mean_before(phosphate_bodies(basis, points), pattern, cleared)
+
+
+def _mean_before(bodies: ManyBodies, pattern: Pattern, cleared: Array) -> Array:
+    found: Array = settled_many(bodies, nights(pattern, cleared), pattern.cycle_min).before.mean(axis=0)
+    return found
 
 
 def beta_2_doubts(basis: Basis) -> Doubts:
@@ -153,29 +160,34 @@ def beta_2_doubts(basis: Basis) -> Doubts:
     return together(water_doubts(basis), ranged(BETA_2.figures), apart(own))
 
 
+def beta_2_points(basis: Basis, points: Points) -> Points:
+    """The points with what the present pattern comes to, where a level was measured. Raises as ``settled_many``."""
+    if BETA_2.key not in basis.before:
+        return points
+    return {**points, PRESENT: _beta_2(basis, basis.present, points)}
+
+
 def beta_2_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, Array]:
     """Beta-2-microglobulin before treatments, mean over the cycle [mg/L].
 
-    By the usual generation for the weight; where a level was measured, such that the present pattern gives it. Own
-    kidneys count as they do for urea. Raises DomainError as ``settled_many``. Source: kinetics A9, G.
+    points: of ``beta_2_points``. By the usual generation for the weight; where a level was measured, such that the
+    present pattern gives it. Own kidneys count as they do for urea. Raises DomainError as ``settled_many``.
+    Source: kinetics A9, G.
     """
+    level = _beta_2(basis, pattern, points)
+    if BETA_2.key in basis.before:
+        level = basis.before[BETA_2.key] * points[LEVEL] * level / points[PRESENT]
+    return {"beta_2_before": level}
+
+
+def _beta_2(basis: Basis, pattern: Pattern, points: Points) -> Array:
     outer = points["outer_share"]
     bodies = ManyBodies(
         (outer, 1 - outer),
         (ManyLink(0, 1, points["between_l_min"]),),
         points["volume_over_water"] * points[WATER] * basis.weight_kg,
         points["generation_mg_kg_day"] * basis.weight_kg / DAY_MIN,
-        basis.residual_l_min,
+        basis.residual_l_min / PLASMA_WATER,
         other_l_min=(points["elsewhere_l_min"], 0.0),
     )
-    key = BETA_2.key
-
-    def mean_before(one: Pattern) -> Array:
-        many = nights(one, plasma_clearance(basis, key, one, points))
-        found: Array = settled_many(bodies, many, one.cycle_min).before.mean(axis=0)
-        return found
-
-    level = mean_before(pattern)
-    if key in basis.before:
-        level = basis.before[key] * points[LEVEL] * level / mean_before(basis.present)
-    return {"beta_2_before": level}
+    return _mean_before(bodies, pattern, plasma_clearance(basis, BETA_2.key, pattern, points))

@@ -13,6 +13,8 @@ from decimal import Decimal
 from itertools import pairwise
 from math import isfinite
 
+import numpy as np
+
 from ebbwell.core.errors import DomainError
 from ebbwell.core.numbers import plain
 from ebbwell.review.basis import DAY_MIN, Basis, Pattern
@@ -20,9 +22,12 @@ from ebbwell.review.doubt import GAIN, GAIN_DOUBT, Array, Doubtful, Doubts, Poin
 from ebbwell.review.models import (
     beta_2_doubts,
     beta_2_figures,
+    beta_2_points,
     phosphate_doubts,
     phosphate_figures,
+    phosphate_points,
     urea_figures,
+    urea_points,
 )
 from ebbwell.science.fit import Band
 from ebbwell.science.ranges_solutes import ALL_HOURS, BLOOD_FLOW_RUNNING, DIALYSATE_FLOW_RUNNING
@@ -126,7 +131,7 @@ def check_pattern(pattern: Pattern) -> None:
         if not (isfinite(value) and float(allowed.low) <= value <= float(allowed.high)):
             params = {"low": plain(allowed.low), "high": plain(allowed.high), "value": f"{value:g}"}
             raise DomainError(key, name=name, **params)
-    if not (isfinite(pattern.start_min) and 0 <= pattern.start_min < DAY_MIN):
+    if not (isfinite(pattern.start_min) and 0 <= pattern.start_min < 2 * DAY_MIN):
         raise DomainError("review.pattern_start", name=name)
     if min(_apart(pattern)) <= pattern.hours * 60:
         raise DomainError("review.pattern_overlap", name=name, hours=f"{pattern.hours:g}")
@@ -156,11 +161,14 @@ def _apart(pattern: Pattern) -> list[float]:
 
 @dataclass(frozen=True, slots=True)
 class _Solute:
-    """keys: its figures. doubts: None with why_not where it isn't known. at: what makes figures of points."""
+    """keys: its figures. doubts: None with why_not where it isn't known. points: of the doubts, with what all patterns
+    share; at: what makes figures of them.
+    """
 
     keys: tuple[str, ...]
     why_not: str = ""
     doubts: Doubts | None = None
+    points: Points = field(default_factory=dict)
     at: Callable[[Basis, Pattern, Points], dict[str, Array]] = urea_figures
     rests: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
@@ -177,7 +185,8 @@ def _urea(basis: Basis) -> _Solute:
     return _Solute(
         UREA_FIGURES,
         "",
-        urea_doubts(basis),
+        doubts := urea_doubts(basis),
+        urea_points(basis, doubts.points()),
         urea_figures,
         ("review.rests.urea", "review.rests.blood_water", "review.rests.split", UREA.limits),
         ("kinetics:A2", "kinetics:A5", "kinetics:A8", "kinetics:C"),
@@ -193,7 +202,8 @@ def _phosphate(basis: Basis) -> _Solute:
     return _Solute(
         keys,
         "",
-        phosphate_doubts(basis),
+        doubts := phosphate_doubts(basis),
+        phosphate_points(basis, doubts.points()),
         phosphate_figures,
         ("review.rests.level", "review.rests.plasma", "review.rests.leaflet", PHOSPHATE.limits),
         ("kinetics:A5", "kinetics:A9", "from memory"),
@@ -208,7 +218,8 @@ def _beta_2(basis: Basis) -> _Solute:
     return _Solute(
         keys,
         "",
-        beta_2_doubts(basis),
+        doubts := beta_2_doubts(basis),
+        beta_2_points(basis, doubts.points()),
         beta_2_figures,
         (level, "review.rests.plasma", "review.rests.leaflet", BETA_2.limits),
         ("kinetics:A5", "kinetics:A9", "from memory"),
@@ -230,7 +241,8 @@ def _compared(basis: Basis, pattern: Pattern, solutes: Sequence[_Solute]) -> Com
 def _of_solute(basis: Basis, pattern: Pattern, one: _Solute) -> dict[str, Reckoned]:
     if one.doubts is None:
         return {key: Reckoned(key, FIGURES[key], None, one.why_not) for key in one.keys}
-    bands = one.doubts.banded(lambda points: one.at(basis, pattern, points))
+    found = one.at(basis, pattern, one.points)
+    bands = dict(zip(found, one.doubts.bands(np.array(list(found.values()))), strict=True))
     return {key: Reckoned(key, FIGURES[key], bands[key], "", one.rests, one.sources) for key in one.keys}
 
 

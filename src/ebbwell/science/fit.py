@@ -188,33 +188,6 @@ def generation_of(month: MonthBloods, told: Expected) -> float:
     return exp((log(month.before) - told.before + log(month.post) - told.post) / 2)
 
 
-def moved_by_split(
-    months: Sequence[MonthBloods], known: Known, found: Fit, steps: Split
-) -> tuple[tuple[float, float], tuple[float, float]]:
-    """How the fit would move with another split of the water: slopes of both logs by the log of each part of a split.
-
-    found: the fit of these months with ``SPLIT``. steps: how far the logs of a split are moved for it, above 0. A pair
-    is (water share, clearance), first by ``outer_share``, then by ``between_per_min``. One step of Gauss and Newton
-    from the found place, so right to first order. Raises DomainError as ``expected``. Source: module text.
-    """
-    search = _Search(tuple(months), known)
-    water, over = log(found.water_share.middle), log(found.clearance_over.middle)
-    slopes = search.slopes(water, over)
-    a, b, c = _normal(slopes)
-    det = a * c - b * b
-    moved = []
-    for number, step in enumerate(steps):
-        ends = []
-        for side in (step, -step):
-            other = SPLIT._replace(**{SPLIT._fields[number]: SPLIT[number] * exp(side)})
-            ends.append(_Search(search.months, known, other).residuals(water, over))
-        turns = [(up - down) / (2 * step) for up, down in zip(*ends, strict=True)]
-        u = -sum(t * s[0] for t, s in zip(turns, slopes, strict=True))
-        v = -sum(t * s[1] for t, s in zip(turns, slopes, strict=True))
-        moved.append(((c * u - b * v) / det, (a * v - b * u) / det))
-    return moved[0], moved[1]
-
-
 def doubt_left(months: Sequence[MonthBloods], found: Fit, known: Known = KNOWN) -> Spread:
     """What a fit leaves open: variances of the logs of water share and clearance, and between them their covariance.
 
@@ -251,8 +224,8 @@ def _check(month: MonthBloods, number: int) -> None:
 class _Search:
     """Two numbers, as logarithms: water share and clearance over the worked-out one."""
 
-    def __init__(self, months: tuple[MonthBloods, ...], known: Known, split: Split = SPLIT) -> None:
-        self.months, self.known, self.split = months, known, split
+    def __init__(self, months: tuple[MonthBloods, ...], known: Known) -> None:
+        self.months, self.known = months, known
         self.seen: dict[tuple[int, float, float], Expected] = {}
         alike: dict[MonthBloods, int] = {}
         self.like = [alike.setdefault(one._replace(before=1.0, post=0.5), i) for i, one in enumerate(months)]
@@ -262,7 +235,7 @@ class _Search:
         """Months of one pattern and weight share one sum."""
         key = (self.like[number], water, over)
         if key not in self.seen:
-            self.seen[key] = expected(self.months[key[0]], exp(water), exp(over), self.split)
+            self.seen[key] = expected(self.months[key[0]], exp(water), exp(over))
         return self.seen[key]
 
     def residuals(self, water: float, over: float) -> list[float]:

@@ -67,10 +67,14 @@ class ManyBodies:
 
 @dataclass(frozen=True, slots=True)
 class ManySettled:
-    """before: concentration in the first pool's water, a row for each treatment. mean: its time mean, where asked."""
+    """before: concentration in the first pool's water, a row for each treatment. mean: its time mean, where asked.
+
+    end: as each treatment ends, where asked.
+    """
 
     before: Array
     mean: Array | None
+    end: Array | None = None
 
 
 class _Leg(NamedTuple):
@@ -87,12 +91,13 @@ def settled_many(
     cycle_min: Numbers,
     means: bool = False,
     chunk: int = CHUNK,
+    ends: bool = False,
 ) -> ManySettled:
     """What each cycle looks like once it repeats itself.
 
     treatments: by start, the first at 0. cycle_min [min]. means: whether to work out the time mean, which costs some
-    times more. chunk: schedules worked at a time. Raises DomainError as ``schedule.settled``, even where only one of the
-    schedules can't be. Source: kinetics A8.
+    times more. chunk: schedules worked at a time. ends: whether to tell how treatments end. Raises DomainError as
+    ``schedule.settled``, even where only one of the schedules can't be. Source: kinetics A8.
     """
     if not treatments:
         raise DomainError("science.no_treatments")
@@ -101,6 +106,7 @@ def settled_many(
     count = _length(bodies, treatments, cycle_min)
     before = np.empty((len(treatments), count))
     mean = np.empty(count) if means else None
+    end = np.empty((len(treatments), count)) if ends else None
     for low in range(0, count, chunk):
         high = min(low + chunk, count)
 
@@ -112,7 +118,9 @@ def settled_many(
         before[:, low:high] = starts
         if mean is not None:
             mean[low:high] = part.mean()
-    return ManySettled(before, mean)
+        if end is not None:
+            end[:, low:high] = part.ends()
+    return ManySettled(before, mean, end)
 
 
 def _length(bodies: ManyBodies, treatments: Sequence[ManyTreatment], cycle_min: Numbers) -> int:
@@ -225,6 +233,17 @@ class _Chunk:
                 rows[i // 2] = masses[0] / (self._shares[0] * self._legs[key].volume)
             one = self._maps[key]
             masses = [row_times(one.carry[j], masses) + one.added[j] for j in range(size)]
+        return rows
+
+    def ends(self) -> Array:
+        """The concentrations as treatments end, a row for each."""
+        masses, size = self._start, len(self._shares)
+        rows = np.empty((len(self._keys) // 2, len(self._volume)))
+        for i, key in enumerate(self._keys):
+            one = self._maps[key]
+            masses = [row_times(one.carry[j], masses) + one.added[j] for j in range(size)]
+            if i % 2 == 0:
+                rows[i // 2] = masses[0] / (self._shares[0] * self._volume)
         return rows
 
     def mean(self) -> Array:

@@ -1,0 +1,91 @@
+"""The fitted model for many months and many sets of numbers at once, and how a fit moves with the split of the water.
+
+Same model and same figures as ``fit.expected``, over arrays. Source: kinetics A8, C; text of ``fit``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import exp, log, sqrt
+
+import numpy as np
+
+from ebbwell.science.exp_differences_many import Array
+from ebbwell.science.fit import DIFFERENCE, SPLIT, Fit, Known, MonthBloods, Split, expected
+from ebbwell.science.pools_many import ManyBodies, ManyLink, ManyTreatment, settled_many
+
+Numbers = tuple[float, float, float, float]
+"""Water share [L/kg], clearance over the worked-out one, share that blood sees, flow between over the water [1/min]."""
+
+
+def falls(months: Sequence[MonthBloods], numbers: Sequence[Numbers]) -> Array:
+    """The log of urea after over urea before, by the model: a row for each month, a column for each set of numbers.
+
+    Raises DomainError as ``fit.expected``. Source: kinetics A8, C.
+    """
+    found = np.empty((len(months), len(numbers)))
+    alike: dict[tuple[tuple[float, ...], float, int], list[int]] = {}
+    for place, month in enumerate(months):
+        if month.drawn_after_min > 0:
+            for column, (water, over, *split) in enumerate(numbers):
+                told = expected(month, water, over, Split(*split))
+                found[place, column] = told.post - told.before
+        else:
+            alike.setdefault((month.starts_min, month.cycle_min, month.which), []).append(place)
+    for (_, _, which), places in alike.items():
+        found[places] = _at_the_end([months[place] for place in places], numbers, which)
+    return found
+
+
+def _at_the_end(months: Sequence[MonthBloods], numbers: Sequence[Numbers], which: int) -> Array:
+    """Months of one pattern, with the second sample drawn as the treatment ends."""
+    water, over, outer, between = (np.tile(row, len(months)) for row in np.array(numbers, dtype=float).T)
+
+    def each(values: list[float]) -> Array:
+        return np.repeat(np.array(values), len(numbers))
+
+    volume = water * each([one.weight_kg for one in months])
+    bodies = ManyBodies(
+        (outer, 1 - outer),
+        (ManyLink(0, 1, between * volume),),
+        volume,
+        1.0,
+        each([one.residual_l_min for one in months]),
+        each([one.gain_l_min for one in months]),
+    )
+    minutes = each([one.minutes for one in months])
+    cleared = over * each([one.clearance_l_min for one in months])
+    nights = [ManyTreatment(start, minutes, cleared) for start in months[0].starts_min]
+    settled = settled_many(bodies, nights, months[0].cycle_min, ends=True)
+    if settled.end is None:
+        raise ValueError("ends were asked for")
+    fallen: Array = np.log(settled.end[which] / settled.before[which])
+    return fallen.reshape(len(months), len(numbers))
+
+
+def moved_by_split(
+    months: Sequence[MonthBloods], known: Known, found: Fit, steps: Split
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """How the fit would move with another split of the water: slopes of both logs by the log of each part of a split.
+
+    found: the fit of these months with ``SPLIT``. steps: how far the logs of a split are moved for it, above 0. A pair
+    is (water share, clearance), first by ``outer_share``, then by ``between_per_min``. One step of Gauss and Newton
+    from the found place, so right to first order. Raises DomainError as ``expected``. Source: text of ``fit``.
+    """
+    moves = (DIFFERENCE, DIFFERENCE, *steps)
+    middle = (log(found.water_share.middle), log(found.clearance_over.middle), *map(log, SPLIT))
+    numbers: list[Numbers] = []
+    for place, move in enumerate(moves):
+        for side in (move, -move):
+            water, over, outer, between = (
+                exp(one + side) if n == place else exp(one) for n, one in enumerate(middle)
+            )
+            numbers.append((water, over, outer, between))
+    fallen = falls(months, numbers) / (known.lab_doubt * sqrt(2))
+    slopes = [(fallen[:, 2 * n] - fallen[:, 2 * n + 1]) / (2 * move) for n, move in enumerate(moves)]
+    by_water, by_over = slopes[:2]
+    square = np.array([[by_water @ by_water, by_water @ by_over], [by_over @ by_water, by_over @ by_over]])
+    square += np.diag([known.water_doubt**-2, known.clearance_doubt**-2])
+    moved = [-np.linalg.solve(square, np.array([by_water @ s, by_over @ s])) for s in slopes[2:]]
+    first, second = ((float(pair[0]), float(pair[1])) for pair in moved)
+    return first, second
