@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterator
 from datetime import timedelta
 
 from tests.browser.site import Site
+from tests.hazards.home import Home
 from tests.web.site import up_to
 
-from ebbwell.deeds import comeoff, night, orders, person, setup, water, water_plant
+from ebbwell.deeds import bloods, comeoff, night, orders, person, setup, water, water_plant
 from ebbwell.deeds.connect import connect
 from ebbwell.deeds.labels import read_label
 from ebbwell.house import House
@@ -16,6 +17,11 @@ from ebbwell.sim import hands
 from ebbwell.sim.household import BRAM, ILKA, READING
 
 WRITTEN = "/prescription/written?line=fluid_temperature"
+
+WEEKS_OF = 8
+"""Nights that make two weeks of every other night."""
+
+DOSE = "/review/adequacy/working"
 
 Scene = tuple[str, str, Callable[[Site], object], Callable[[Site], str]]
 """Name, the way that it pictures, what happens before it, and its address then."""
@@ -101,6 +107,52 @@ def _water(site: Site) -> None:
     site.do(water.enter_report, typed={**report, "line.lead": "<0.001", "line.copper": "0.02"})
     sample = {"fluid": "fluid_standard", "list": "international", "drawn_at": "line in", "count": "60"}
     site.do(water.enter_microbes, typed={**sample, "sampled_on": "2026-04-01", "read_on": "2026-04-08"})
+
+
+def _bloods(site: Site) -> None:
+    """Two months of bloods, one figure past a line for a call, a target, the leaflet and the height."""
+    for day, urea, phosphate, potassium in (
+        ("2026-03-02", "19.8", "1.8", "5.2"),
+        ("2026-03-30", "20.4", "1.7", "6.7"),
+    ):
+        head = {"sampled_on": day, "drawn": "before", "laboratory": "Northmere laboratory (invented)"}
+        typed = {
+            **head,
+            "value.urea": f"{urea} mmol/L",
+            "value.phosphate": f"{phosphate} mmol/L",
+            "low.phosphate": "0.8",
+            "high.phosphate": "1.5",
+            "value.potassium": f"{potassium} mmol/L",
+        }
+        site.do(bloods.enter_bloods, typed=typed, sure=("blood_outside",))
+    wanted = {"substance": "phosphate", "unit": "mmol/L", "low": "1.1", "high": "1.8"}
+    site.do(bloods.set_target, typed={**wanted, "giver": "home team", "given_on": "2026-01-05"})
+    site.do(bloods.set_body_figures, typed={"height_cm": "168", "born": "1964", "water_by": "woman"})
+
+
+def _weeks(site: Site) -> None:
+    """Two weeks of every other night, with a pair of bloods on the last two nights, and the dialyser's leaflet."""
+
+    def go(house: House) -> None:
+        home = Home(site.clock, house)
+        for number in range(WEEKS_OF):
+            begun = site.clock.now().at
+            treatment = home.whole_night()
+            if number >= WEEKS_OF - 2:
+                night = house.look(treatment=treatment).past[treatment].night
+                head = {"sampled_on": night, "night": treatment}
+                for drawn, urea in (
+                    ("before", f"{18 + number} mmol/L"),
+                    ("after", f"{6 + number / 4} mmol/L"),
+                ):
+                    more = {"drawn": drawn, "value.urea": urea}
+                    more |= {"slowed": "slowed"} if drawn == "after" else {}
+                    home.do(bloods.enter_bloods, typed={**head, **more}, sure=("blood_outside",))
+            site.clock.pass_time(timedelta(hours=48) - (site.clock.now().at - begun))
+
+    site.act(go)
+    leaflet = {"dialyser": "D-18", "blood_flow": "300", "fluid_flow": "500", "stands_in": "leaflet, invented"}
+    site.do(bloods.set_dialyser_figures, typed={**leaflet, "clearance.urea": "270"})
 
 
 def _two_weights(site: Site) -> None:
@@ -242,6 +294,11 @@ def scenes() -> Iterator[Scene]:
     yield page("past nights found", "/nights", address="/nights?words=chlorine")
     yield page("the water", "/water", _water)
     yield page("the water, copying a report", "/water/{form}", address="/water/report")
+    yield page("bloods", "/bloods", _bloods)
+    yield page("bloods, copying a result", "/bloods/{form}", address="/bloods/result")
+    yield page("dialysis dose, for the clinic", "/review/adequacy", _weeks)
+    working = f"{DOSE}/single_pool_dose_any"
+    yield page("dialysis dose, one working", "/review/adequacy/working/{name}", address=working)
     settle = _at("/settle/{id}", id=_weight)
     yield "two values to settle", "/settle/{id}", _two_weights, settle
     yield page("not tonight, said by the person", "/mine", lambda site: site.do(person.not_tonight, by=ILKA))

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from ebbwell.core.ids import SeededIds
 from ebbwell.journal.bundle import export_bundle
-from ebbwell.journal.kinds import Body, fluid, house, marks, night, orders, pressures, units, water
+from ebbwell.journal.kinds import Body, bloods, fluid, house, marks, night, orders, pressures, units, water
 from ebbwell.journal.store.memory import MemoryStore
 from tests.journal.making import draft
 
@@ -71,6 +71,48 @@ BODIES: tuple[Body, ...] = (
         unit_hours="8 to 18",
         unit_other="000 0101",
     ),
+    bloods.BloodResult(
+        sampled_on="2026-03-02",
+        drawn="after",
+        night="018bcfe5-6800-7000-8000-0000000000aa",
+        minutes_after="0",
+        slowed="slowed",
+        laboratory="Northmere laboratory",
+        reported_on="2026-03-04",
+        lines=(
+            bloods.BloodLine(
+                substance="urea", value="5.1", unit="mmol/L", low="2.5", high="7.8", typed="5,1"
+            ),
+            bloods.BloodLine(
+                substance="c_reactive_protein", value="0.3", unit="mg/dL", below=True, typed="<0.3"
+            ),
+        ),
+        asked=("blood_far",),
+    ),
+    bloods.BloodTarget(
+        substance="phosphate",
+        unit="mg/dL",
+        low="",
+        high="5.5",
+        giver="home team",
+        given_on="2026-01-05",
+        words="before treatment",
+    ),
+    bloods.UrineCollected(
+        ended_on="2026-01-05",
+        hours="24",
+        volume_ml="250",
+        lines=(bloods.BloodLine(substance="urea", value="90", unit="mmol/L"),),
+    ),
+    bloods.DialyserFigures(
+        dialyser="Invented 18",
+        blood_flow="300",
+        fluid_flow="500",
+        removal="0",
+        clearances={"urea": "266", "phosphate": "218"},
+        stands_in="leaflet, page 2",
+    ),
+    bloods.BodyFigures(height_cm="168", born="1964", water_by="woman"),
 )
 
 

@@ -1,7 +1,7 @@
 """Is the rulebook complete? Every threshold of the references, where it lives as data, or why it is no limit here.
 
 The references are walked from their side: fluids 1.1 to 1.11, 2.4, 3.1, 4.2, 4.5, 4.6, 5.1 to 5.3, 5.5 and practice
-a0 to h. Each row names the figure as the reference prints it and the place in the data that has to hold it.
+a0 to h2. Each row names the figure as the reference prints it and the place in the data that has to hold it.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from ebbwell.procedure.load import load_procedure
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.model import SOURCE_KINDS, Limit
 from ebbwell.rulebook.pressure_tables import load_pressure_tables
+from ebbwell.rulebook.substances import substance
 from ebbwell.rulebook.water_lists import load_water_lists
 from tests.rulebook import printed
 
@@ -176,6 +177,20 @@ ROWS = (
     Row("practice:e", "H18 jump of a clock, min", "2", "code:core.clock.STEP_ALLOWED"),
     Row("practice:e", "H42 written after it was seen, min", "20", "limit:entry_late"),
     Row("practice:e", "H54 time since the last treatment, h", "72", "limit:gap_hours"),
+    # practice h2: the factors against molar masses in test_substances; here as printed
+    Row("practice:h2", "urea nitrogen, factor", "0.357", "factor:urea.mg/dL as nitrogen"),
+    Row("practice:h2", "urea by mass, factor", "0.1665", "factor:urea.mg/dL as urea"),
+    Row("practice:h2", "creatinine, factor", "88.4", "factor:creatinine.mg/dL"),
+    Row("practice:h2", "calcium, factor", "0.2495", "factor:calcium.mg/dL"),
+    Row("practice:h2", "phosphate, factor", "0.3229", "factor:phosphate.mg/dL"),
+    Row("practice:h2", "parathyroid hormone, factor", "0.106", "factor:parathyroid_hormone.pg/mL"),
+    Row("practice:h2", "magnesium, factor", "0.4114", "factor:magnesium.mg/dL"),
+    Row("practice:h2", "glucose, factor", "0.0555", "factor:glucose.mg/dL"),
+    Row("practice:h2", "aluminium, factor", "0.0371", "factor:aluminium.ug/L"),
+    Row("practice:h2", "potassium before, call under, mmol/L", "3.0", "blood:potassium.call_below"),
+    Row("practice:h2", "potassium before, call over, mmol/L", "6.5", "blood:potassium.call_above"),
+    Row("practice:h2", "phosphate before, call under, mmol/L", "0.8", "blood:phosphate.call_below"),
+    Row("practice:h2", "platelets fall by half: call", "1", "blood:platelets.falls_by_half"),
 )
 
 ELSEWHERE = {
@@ -209,7 +224,7 @@ ELSEWHERE = {
     "practice:f check weight 0.2 kg off": "part of that calendar; the scale is held against removal till then",
     "practice:g reserve, spares, storage and shelf life": "stock isn't counted yet",
     "practice:h1 rows of the sheet": "what the sheet shows, not limits",
-    "practice:h2 laboratory targets": "the unit's own, with the bloods",
+    "practice:h2 usual aims": "the unit's own, entered as its targets; a guideline's print is never shown as one",
 }
 """Threshold to why it is no limit of the rulebook."""
 
@@ -251,6 +266,10 @@ def held(lives: str) -> Decimal:
         figure = line.action if action else line.below
         assert figure is not None
         return figure
+    if kind == "factor":
+        return substance(first).units[second]
+    if kind == "blood":
+        return Decimal(getattr(substance(first), second))
     if kind == "code":
         module, _, name = f"ebbwell.{name}".rpartition(".")
         figure = getattr(import_module(module), name)

@@ -46,7 +46,7 @@ def address(site: Site, path: str) -> str:
         "limit": "chlorine",
         "aside": "on_again",
         "step": "S5",
-        "form": "report",
+        "form": "result" if path.startswith("/bloods") else "report",
         "name": "removal_volume" if path.startswith("/working") else "event",
     }
     return re.sub(r"\{(\w+)\}", lambda m: names[m[1]], path)

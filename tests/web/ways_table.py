@@ -15,6 +15,8 @@ NAMED = {"bedside": "bedside", "dialysis": "ilka", "carer": "bram", "stand_in": 
 GETS: dict[str, frozenset[str]] = {
     "/": ALL,
     "/begin": ALL,
+    "/bloods": ALL,
+    "/bloods/{form}": ALL,
     "/call-off": ALL,
     "/card": ALL,
     "/connect": ALL,
@@ -51,6 +53,8 @@ GETS: dict[str, frozenset[str]] = {
     "/prescription/read": HOME,
     "/prescription/written": HOME,
     "/pressures": ALL,
+    "/review/adequacy": ALL,
+    "/review/adequacy/working/{name}": ALL,
     "/review/heparin": ALL,
     "/pressures/form": ALL,
     "/pressures/short": ALL,
@@ -81,6 +85,8 @@ GETS: dict[str, frozenset[str]] = {
 POSTS: dict[str, frozenset[str]] = {
     "/": HOME,
     "/begin": HOME,
+    "/bloods/unit-said": HOME,
+    "/bloods/{form}": HOME,
     "/call-off": HOME,
     "/clock": HOME,
     "/connect": HOME,

@@ -76,6 +76,10 @@ FIELDS: Mapping[str, frozenset[str]] = {
     "water_notice": frozenset({"told_by", "words"}),
     "filter_pressure": frozenset({"words"}),
     "water_set": frozenset({"schedule"}),
+    "blood_result": frozenset({"laboratory", "words"}),
+    "blood_target": frozenset({"giver", "words"}),
+    "urine_collected": frozenset({"words"}),
+    "dialyser_figures": frozenset({"stands_in", "words"}),
     "membrane_form": frozenset({"words"}),
     "flow_short": frozenset({"measured_by", "measured_on"}),
 }

@@ -3,30 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from ebbwell.core.errors import InputError
-from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.water_typed import Form
 from ebbwell.journal.kinds.pressures import FORMS, FlowShort, MembraneForm
+from ebbwell.state.water import today
 
 
-class PressureForm(Form):
-    """What was typed about pressures, by field."""
-
-    def label(self, name: str) -> str:
-        """What the form calls a field."""
-        return say(f"pressures.field.{name}")
+def _form(desk: Desk, typed: Mapping[str, str]) -> Form:
+    return Form(typed, today(desk.now), labels="pressures.field.")
 
 
-def _form(desk: Desk, typed: Mapping[str, str]) -> PressureForm:
-    at: datetime = desk.now.at
-    return PressureForm(typed, at.astimezone(ZoneInfo(desk.now.zone)).date())
-
-
-def read_form(desk: Desk, typed: Mapping[str, str]) -> tuple[MembraneForm, PressureForm]:
+def read_form(desk: Desk, typed: Mapping[str, str]) -> tuple[MembraneForm, Form]:
     """The machine's way as typed: ``form``, ``machine``, ``words``."""
     form = _form(desk, typed)
     body = MembraneForm(form=form.pick("form", FORMS), machine=form.text("machine"), words=form.text("words"))
@@ -44,7 +33,7 @@ def set_form(desk: Desk, *, typed: Mapping[str, str]) -> None:
     _keep(desk, body)
 
 
-def read_short(desk: Desk, typed: Mapping[str, str]) -> tuple[FlowShort, PressureForm]:
+def read_short(desk: Desk, typed: Mapping[str, str]) -> tuple[FlowShort, Form]:
     """The unit's measurement as typed: ``percent``, ``measured_by``, ``measured_on``, ``at_flow``, ``at_arterial``."""
     form = _form(desk, typed)
     arterial = form.number("at_arterial", "mmHg", "-300", "300", places=0)

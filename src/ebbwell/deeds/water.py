@@ -27,8 +27,8 @@ REPORT_UNITS = ("mg/L", "ug/L", "mmol/L", "umol/L")
 FLUIDS = ("water_standard", "water_ultrapure", "fluid_standard", "fluid_ultrapure")
 """What was drawn, and what it has to meet. Source: fluids:1.2."""
 
-RESULTS = ("water_report", "microbe_result", "water_notice")
-"""Kinds that the unit may say something about."""
+RESULTS = ("water_report", "microbe_result", "water_notice", "blood_result")
+"""Kinds that the unit may say something about between nights."""
 
 
 def forms_of(limit: WaterLimit) -> tuple[str, ...]:
@@ -251,7 +251,7 @@ def enter_microbes(
 
 
 def unit_said(desk: Desk, *, of: str, who: str, words: str) -> None:
-    """Write down what the unit said about a water result or a notice. The result itself stays as it is.
+    """Write down what the unit said about a result of water or bloods, or a notice. The result itself stays as it is.
 
     Refuses an entry that is none of these, and words that nobody said.
     """

@@ -1,4 +1,4 @@
-"""Reads the forms about water: each field by its label, every slip named beside its own field, none kept by half."""
+"""Reads the forms between nights: each field by its label, every slip named beside its own field, none kept by half."""
 
 from __future__ import annotations
 
@@ -25,6 +25,7 @@ _NUMBER = re.compile(rf"({NUMBER_PART})\s*([^0-9\s].*)?", re.DOTALL)
 class Form:
     """What was typed, by field. today: on the home's clock. wrong: field to what can't be read; questions: what is odd.
 
+    labels: what begins the wording key of each field's label.
     Each reading gives the value in its stored form, "" where the field is empty or wrong.
     """
 
@@ -32,6 +33,7 @@ class Form:
     today: date
     wrong: dict[str, EbbwellError] = field(default_factory=dict)
     questions: list[Question] = field(default_factory=list)
+    labels: str = "web.water.field."
 
     def done(self) -> None:
         """Raise the first field's error, if any."""
@@ -40,11 +42,11 @@ class Form:
 
     def label(self, name: str) -> str:
         """What the form calls a field."""
-        return say(f"web.water.field.{name}")
+        return say(f"{self.labels}{name}")
 
-    def ask(self, key: str, **params: str) -> None:
-        """Put a question to be answered before anything is kept."""
-        self.questions.append(Question(key, 1, tuple(sorted(params.items()))))
+    def ask(self, key: str, level: int = 1, /, **params: str) -> None:
+        """Put a question to be answered before anything is kept. level: as of ``Question``."""
+        self.questions.append(Question(key, level, tuple(sorted(params.items()))))
 
     def text(self, name: str, *, needed: bool = False) -> str:
         """Words as typed."""

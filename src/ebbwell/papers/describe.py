@@ -69,6 +69,7 @@ from ebbwell.journal.kinds.orders import (
     SecondCheck,
 )
 from ebbwell.journal.kinds.units import UnitsChosen
+from ebbwell.papers.described_bloods import BLOOD_SAYS
 from ebbwell.papers.described_pressures import PRESSURE_SAYS
 from ebbwell.papers.described_water import WATER_SAYS
 from ebbwell.papers.words import (
@@ -337,6 +338,7 @@ _SAYS: dict[type[Body], Callable[[Any], str]] = {
     Advice: _advice,
     Safe: _safe,
     Plan: _plan,
+    **BLOOD_SAYS,
     **PRESSURE_SAYS,
     **WATER_SAYS,
 }

@@ -8,6 +8,7 @@ from ebbwell.core.clock import elapsed
 from ebbwell.core.findings import Finding, Grade
 from ebbwell.core.text import say
 from ebbwell.deeds.blood_look import blood_found
+from ebbwell.deeds.bloods_now import blood_findings
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.open_calls import open_calls
 from ebbwell.deeds.water_now import water_findings
@@ -32,7 +33,7 @@ def warnings(desk: Desk) -> tuple[Finding, ...]:
     Before first blood also what is only for the sheet. After it, what was measured in the night goes before what was
     measured at set-up, and takes its place where it is the same thing.
     """
-    said = [*symptoms_said(desk), *blood_found(desk), *water_findings(desk)]
+    said = [*symptoms_said(desk), *blood_found(desk), *blood_findings(desk), *water_findings(desk)]
     if desk.treatment_id is None or first_blood(desk.treatment) is None:
         return _sorted([*said, *after_all(desk), *findings(desk)])
     read = reading_findings(desk)

@@ -24,7 +24,7 @@ from ebbwell.state.water import plant
 
 
 @dataclass(frozen=True)
-class WaterForm:
+class EntryForm:
     """One form. kind: of entry that it makes; read, deed: how it is read and kept; fields: what it asks."""
 
     kind: str
@@ -33,14 +33,14 @@ class WaterForm:
     fields: Callable[[Desk, Mapping[str, str]], list[Ask]]
 
 
-FORMS: Mapping[str, WaterForm] = {
-    "report": WaterForm("water_report", water.read_report, water.enter_report, asks.report),
-    "microbes": WaterForm("microbe_result", water.read_microbe_result, water.enter_microbes, asks.microbes),
-    "carbon": WaterForm("carbon_changed", water_plant.read_carbon, water_plant.change_carbon, asks.carbon),
-    "notice": WaterForm("water_notice", water_plant.read_notice, water_plant.enter_notice, asks.notice),
-    "filter": WaterForm("filter_pressure", water_plant.read_filter, water_plant.enter_filter, asks.gauges),
-    "line": WaterForm("water_line_set", water_lines.read_line, water_lines.set_water_line, asks.line),
-    "set": WaterForm("water_set", water_plant.read_plant, water_plant.set_plant, asks.plant),
+FORMS: Mapping[str, EntryForm] = {
+    "report": EntryForm("water_report", water.read_report, water.enter_report, asks.report),
+    "microbes": EntryForm("microbe_result", water.read_microbe_result, water.enter_microbes, asks.microbes),
+    "carbon": EntryForm("carbon_changed", water_plant.read_carbon, water_plant.change_carbon, asks.carbon),
+    "notice": EntryForm("water_notice", water_plant.read_notice, water_plant.enter_notice, asks.notice),
+    "filter": EntryForm("filter_pressure", water_plant.read_filter, water_plant.enter_filter, asks.gauges),
+    "line": EntryForm("water_line_set", water_lines.read_line, water_lines.set_water_line, asks.line),
+    "set": EntryForm("water_set", water_plant.read_plant, water_plant.set_plant, asks.plant),
 }
 """Name in the address, and at the keyboard, to its form."""
 
@@ -51,7 +51,7 @@ CARERS = frozenset({"line"})
 """Forms for the carer and the person on dialysis alone."""
 
 
-def held_values(desk: Desk, form: WaterForm, instead: str) -> dict[str, str]:
+def held_values(desk: Desk, form: EntryForm, instead: str) -> dict[str, str]:
     """What stands in an entry that is typed again, as its form has it; the plant as it stands."""
     if form.kind == WaterSet.KIND:
         return _of_plant(plant(desk.standing)[1])

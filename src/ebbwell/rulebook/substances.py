@@ -11,6 +11,7 @@ from importlib import resources
 from typing import Any
 
 from ebbwell.core.errors import InputError, UnitError
+from ebbwell.core.text import has_text, say
 from ebbwell.rulebook.load import RulebookFault, load_rulebook
 
 FILE = "substances.toml"
@@ -18,6 +19,7 @@ ROW = frozenset({"unit", "units", "ask_low", "ask_high", "last_low", "last_high"
     "call_below",
     "call_above",
     "falls_by_half",
+    "swings",
 }
 """What a row of the file may hold."""
 
@@ -27,7 +29,7 @@ class Substance:
     """One substance that bloods are tested for.
 
     unit: the one it is kept in; units: others to what brings them to it. Ranges and lines are in ``unit``; None: no
-    such line.
+    such line. swings: it goes up and down tenfold by itself.
     """
 
     key: str
@@ -41,6 +43,7 @@ class Substance:
     call_below: Decimal | None = None
     call_above: Decimal | None = None
     falls_by_half: bool = False
+    swings: bool = False
 
     @property
     def all_units(self) -> tuple[str, ...]:
@@ -52,12 +55,32 @@ class Substance:
         if unit == self.unit:
             return value
         if unit not in self.units:
-            raise UnitError("bloods.unit", unit=unit[:30], units=" / ".join(self.all_units))
+            raise UnitError(
+                "bloods.unit", unit=unit[:30], units=" / ".join(blood_unit(one) for one in self.all_units)
+            )
         return value * self.units[unit]
 
     def in_unit(self, value: Decimal, unit: str) -> Decimal:
         """A figure of the kept unit in another one, not rounded. Raises UnitError as ``in_kept``."""
         return value / self.in_kept(Decimal(1), unit)
+
+
+def substance_words(key: str) -> str:
+    """What a substance is called; the bare key where a newer program wrote one without words here."""
+    words = f"bloods.substance.{key}"
+    return say(words) if has_text(words) else key
+
+
+def substance_title(key: str) -> str:
+    """The same for the start of a line."""
+    words = substance_words(key)
+    return words[:1].upper() + words[1:]
+
+
+def blood_unit(unit: str) -> str:
+    """A unit for reading, such as ``mg/dL as urea nitrogen (BUN)``; those without words of their own as they are."""
+    words = f"bloods.unit.{unit}"
+    return say(words) if has_text(words) else unit
 
 
 @lru_cache(maxsize=1)
@@ -106,4 +129,5 @@ def _row(key: str, row: Mapping[str, Any]) -> Substance:
         call_below=Decimal(row["call_below"]) if "call_below" in row else None,
         call_above=Decimal(row["call_above"]) if "call_above" in row else None,
         falls_by_half=row.get("falls_by_half", False),
+        swings=row.get("swings", False),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -16,8 +16,13 @@ from ebbwell.journal.kinds.bloods import (
     DialyserFigures,
     UrineCollected,
 )
-from ebbwell.rulebook.substances import substance
+from ebbwell.rulebook.substances import Substance, substance
+from ebbwell.science.blood_checks import fallen_by_half
 from ebbwell.state.facts import Fact, Facts
+from ebbwell.state.water import said_about
+
+OWN = 10
+"""How many earlier figures count as one's own past. Source: practice:a0."""
 
 
 @dataclass(frozen=True)
@@ -48,6 +53,25 @@ class BloodView:
     figures: Mapping[str, BloodFigure]
     unread: tuple[BloodLine, ...]
 
+    @property
+    def at_end(self) -> bool:
+        """Whether it was drawn at the end of a treatment: then levels are low, and no line for a call is for them."""
+        return self.body.drawn == "after"
+
+
+@dataclass(frozen=True)
+class BloodCall:
+    """A figure that units ask to be called about, and that nobody answered yet.
+
+    why: ``below``, ``above`` or ``half``. line: what it is past, or the figure that it fell to half of [kept unit].
+    """
+
+    view: BloodView
+    substance: Substance
+    figure: BloodFigure
+    why: str
+    line: Decimal
+
 
 @dataclass(frozen=True)
 class Target:
@@ -64,6 +88,10 @@ class Target:
 
 def blood_results(standing: Facts) -> tuple[BloodView, ...]:
     """Every result that holds, newest day of drawing first."""
+    return standing.worked_out(_blood_results)
+
+
+def _blood_results(standing: Facts) -> tuple[BloodView, ...]:
     found = [
         blood_view(fact, fact.body)
         for fact in standing.of("blood_result")
@@ -93,6 +121,73 @@ def figure_of(line: BloodLine) -> BloodFigure | None:
     except (EbbwellError, ArithmeticError):
         return None
     return BloodFigure(line, value, known.unit, line.below, low, high)
+
+
+def figures_of(
+    results: Iterable[BloodView], name: str, *, at_end: bool
+) -> tuple[tuple[BloodView, BloodFigure], ...]:
+    """Every figure of a substance at the end of treatments, or else before and between them, in the order given."""
+    return tuple(
+        (view, view.figures[name]) for view in results if name in view.figures and view.at_end == at_end
+    )
+
+
+def pairs(results: Iterable[BloodView]) -> dict[str, tuple[BloodView | None, BloodView | None]]:
+    """Treatment to the newest sample before it and at its end with urea in it; None for none."""
+    found: dict[str, tuple[BloodView | None, BloodView | None]] = {}
+    for view in results:
+        if not view.body.night or "urea" not in view.figures or view.body.drawn == "between":
+            continue
+        before, after = found.get(view.body.night, (None, None))
+        found[view.body.night] = (before, after or view) if view.at_end else (before or view, after)
+    return found
+
+
+def last_units(standing: Facts) -> dict[str, str]:
+    """Substance to the unit that its newest result came in."""
+    found: dict[str, str] = {}
+    for view in blood_results(standing):
+        for name, figure in view.figures.items():
+            found.setdefault(name, figure.line.unit)
+    return found
+
+
+def crossed(known: Substance, figure: BloodFigure, before: BloodFigure | None) -> tuple[str, Decimal] | None:
+    """Which line of a substance a figure is past, and the line; None for none, and where "less than" leaves it open.
+
+    before: the figure drawn before it, for a fall by half. Source: practice:h2.
+    """
+    low, high = known.call_below, known.call_above
+    if low is not None and (figure.value < low or (figure.below and figure.value == low)):
+        return "below", low
+    if high is not None and figure.value > high and not figure.below:
+        return "above", high
+    if known.falls_by_half and before is not None and not before.below:
+        return ("half", before.value) if fallen_by_half(figure.value, before.value) else None
+    return None
+
+
+def blood_calls(standing: Facts) -> tuple[BloodCall, ...]:
+    """Figures past a line for a call that stand open, newest first.
+
+    One is answered by the unit's word about its result, or by a figure of a later day that is past no line.
+    """
+    return standing.worked_out(_blood_calls)
+
+
+def _blood_calls(standing: Facts) -> tuple[BloodCall, ...]:
+    results = [view for view in blood_results(standing) if not view.at_end and view.on is not None]
+    found = []
+    for name in dict.fromkeys(name for view in results for name in view.figures):
+        known, row = substance(name), figures_of(results, name, at_end=False)
+        for place, (view, figure) in enumerate(row):
+            earlier = [one for other, one in row[place + 1 :] if other.on != view.on]
+            past = crossed(known, figure, earlier[0] if earlier else None)
+            if past is not None and not said_about(standing, view.fact):
+                found.append(BloodCall(view, known, figure, *past))
+            elif past is None and (place + 1 == len(row) or row[place + 1][0].on != view.on):
+                break
+    return tuple(found)
 
 
 def targets(standing: Facts) -> dict[str, tuple[Target, ...]]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from ebbwell.web.pages.adequacy import page as adequacy
 from ebbwell.web.pages.begin import page as begin
+from ebbwell.web.pages.bloods import page as bloods
 from ebbwell.web.pages.card import page as card
 from ebbwell.web.pages.connect import page as connect
 from ebbwell.web.pages.entry import page as entry
@@ -61,6 +63,7 @@ def every_way() -> tuple[Way, ...]:
         *limits.WAYS,
         *pressures.WAYS,
         *heparin.WAYS,
+        *adequacy.WAYS,
         *measures.WAYS,
         *needle.WAYS,
         *plan.WAYS,
@@ -82,6 +85,7 @@ def every_way() -> tuple[Way, ...]:
         *texts.WAYS,
         *kit.WAYS,
         *water.WAYS,
+        *bloods.WAYS,
         *steps.WAYS,
         *who.WAYS,
     )
