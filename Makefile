@@ -38,6 +38,7 @@ bench: .venv/dev
 
 docs: .venv/dev
 	$(PY) -m tools.reference
+	$(PY) -m tools.checks
 
 catalogue: .venv/dev
 	$(PY) -m tools.catalogue

@@ -40,6 +40,14 @@ def _pdftotext() -> bool:
     return shutil.which("pdftotext") is not None
 
 
+@lru_cache(maxsize=1)
+def _nlme() -> bool:
+    if shutil.which("Rscript") is None:
+        return False
+    tried = subprocess.run(["Rscript", "--vanilla", "-e", "library(nlme)"], capture_output=True, check=False)
+    return tried.returncode == 0
+
+
 def _phreeqpython() -> bool:
     return importlib.util.find_spec("phreeqpython") is not None
 
@@ -62,6 +70,7 @@ _CHECKS: dict[str, Callable[[], bool]] = {
     "chattr": _chattr,
     "chromium": _chromium,
     "pdftotext": _pdftotext,
+    "nlme": _nlme,
     "phreeqpython": _phreeqpython,
     "mpmath": _mpmath,
     "scipy": _scipy,

@@ -126,7 +126,7 @@ def test_no_placeholder_is_left() -> None:
     assert [name for name, text in code if PLACE_HOLDERS.search(text)] == []
 
 
-@pytest.mark.parametrize("tool", ["tools.catalogue", "tools.reference", "tools.signatures"])
+@pytest.mark.parametrize("tool", ["tools.catalogue", "tools.checks", "tools.reference", "tools.signatures"])
 def test_generated_files_are_fresh(tool: str) -> None:
     asked = subprocess.run(
         [sys.executable, "-m", tool, "--check"], cwd=ROOT, capture_output=True, text=True, check=False

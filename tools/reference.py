@@ -33,7 +33,7 @@ Parts: [formulas](#formulas) | [kinds of entry](#kinds-of-entry) | [steps of a n
 [limits](#limits) | [rules](#rules) | [Python API](#python-api)
 
 Figures here are for checking what your clinic ordered. None of them is advice. Exit codes stand in
-[exit_codes.md](exit_codes.md).
+[exit_codes.md](exit_codes.md). What each formula is held against stands in [checks.md](checks.md).
 """
 
 

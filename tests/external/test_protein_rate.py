@@ -119,6 +119,8 @@ ROWS = (
         "5.71428571",
         FINE,
     ),
+    # B41 prints a third figure, 540 mL/h at 70 kg (3 x weight + 330): the mean rate of the 396,358 people of that study.
+    # It is no line of the study and no formula here: shown beside a plan it would read as the usual rate to aim at.
     Row("kinetics:B41", "20 % line", lambda: calc("weight_fair_rate_20", weight_kg="70"), "710", "0"),
     Row("kinetics:B41", "40 % line", lambda: calc("weight_fair_rate_40", weight_kg="70"), "840", "0"),
 )

@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from ebbwell.science.pools import ONE_POOL, Leg, Link, Pools, after
-from ebbwell.science.schedule import WEEK_MIN, Body, Part, Treatment, settled
+from ebbwell.science.schedule import WEEK_MIN, Body, Part, Session, Treatment, follow, settled, steps_of
 from ebbwell.science.solutes import Mobilised, mobilised
 from tests.external.table import Row, check, params
 
@@ -20,6 +20,13 @@ def an_hour_later(hours: float) -> float:
     """The release goes on with the dialyser off."""
     leg = Leg(60, 11.9, 0.0, (0.099,))
     return after(ONE_POOL.over(leg), (phosphate(hours).end * 11.9,), (0.099 * 1.8,))[0] / 11.9
+
+
+def phosphate_followed(hours: float) -> Session:
+    """The same by the engine, which keeps the level before as a number of its state."""
+    body = Body(ONE_POOL, 11.9, 0.0, release_l_min=0.099)
+    steps = steps_of(body, [Treatment(0.0, (Part(60 * hours, 0.150),))], 60 * hours + 120)
+    return follow(body, steps, (1.8 * 11.9,)).sessions[0]
 
 
 def potassium(bath: float) -> Mobilised:
@@ -59,6 +66,27 @@ ROWS = (
     row("kinetics:B49", "phosphate, 8 h: removed", phosphate(8).removed, "59.30063475", "1e-7"),
     row("kinetics:B50", "phosphate, 60 min after 4 h", an_hour_later(4), "1.14610256", "1e-7"),
     row("kinetics:B50", "phosphate, 60 min after 8 h", an_hour_later(8), "1.14179185", "1e-7"),
+    row(
+        "kinetics:B49",
+        "phosphate, 4 h, followed: as it ends",
+        phosphate_followed(4).end,
+        "0.72281096",
+        "1e-7",
+    ),
+    row(
+        "kinetics:B49",
+        "phosphate, 8 h, followed: removed",
+        phosphate_followed(8).removed,
+        "59.30063475",
+        "1e-7",
+    ),
+    row(
+        "kinetics:B50",
+        "phosphate, 60 min after 4 h, followed",
+        phosphate_followed(4).after_hour or 0.0,
+        "1.14610256",
+        "1e-7",
+    ),
     row("kinetics:B51", "potassium, bath 2: as it ends", potassium(2).end, "3.65519808", "1e-7"),
     row("kinetics:B51", "potassium, bath 2: removed", potassium(2).removed, "70.83258602", "1e-7"),
     row("kinetics:B51", "potassium, bath 1: removed", potassium(1).removed, "92.96776916", "1e-7"),

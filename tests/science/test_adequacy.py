@@ -40,6 +40,11 @@ def dose(ratio: Decimal, hours: Decimal | str = "4", removal: Decimal | str = "0
     )
 
 
+def bare(ratio: Decimal, hours: Decimal, removal: Decimal) -> Decimal:
+    """The thrice weekly sum without the range of its results."""
+    return adequacy.bare_dose(ratio, hours, adequacy.GENERATION_THRICE, removal / 70)
+
+
 def any_dose(ratio: Decimal, hours: Decimal | str, days: Decimal | str) -> Decimal:
     return calc(
         "single_pool_dose_any",
@@ -108,16 +113,56 @@ def test_urea_that_rose_is_refused(name: str) -> None:
 def test_lower_urea_more_hours_and_more_removal_raise_the_dose(
     ratio: Decimal, hours: Decimal, removal: Decimal
 ) -> None:
-    at = dose(ratio, hours, removal)
-    assert dose(ratio - D("0.001"), hours, removal) > at
-    assert dose(ratio, hours, removal + D("0.1")) > at
+    at = bare(ratio, hours, removal)
+    assert bare(ratio - D("0.001"), hours, removal) > at
+    assert bare(ratio, hours, removal + D("0.1")) > at
     if hours < 6:
-        assert dose(ratio, hours + D("0.05"), removal) > at
+        assert bare(ratio, hours + D("0.05"), removal) > at
+
+
+@given(ratio=st.decimals("0.02", 1, places=3), hours=HOURS, removal=st.decimals(0, 5, places=1))
+def test_a_dose_that_the_thrice_weekly_sum_was_not_made_for_is_told_and_refused(
+    ratio: Decimal, hours: Decimal, removal: Decimal
+) -> None:
+    """From 0.7 to 2.1 the figure stands; outside the refusal says what the sum comes to."""
+    assume(ratio > D("0.009") * hours)
+    at = bare(ratio, hours, removal)
+    if D("0.7") <= at <= D("2.1"):
+        assert abs(dose(ratio, hours, removal) - at) < D("1e-20")
+        return
+    with pytest.raises(DomainError) as caught:
+        dose(ratio, hours, removal)
+    assert caught.value.key == "science.dose_outside"
+    told = D(str(caught.value.params["dose"]))
+    assert abs(told - at) <= D("0.01")
+    assert not D("0.7") <= told <= D("2.1")
+    words = say(caught.value.key, **{k: str(v) for k, v in caught.value.params.items()})
+    assert f"a dose of {told}" in words
+    assert "from 0.7 to 2.1" in words
+
+
+@pytest.mark.parametrize(
+    ("after", "stands"),
+    [("26.4292", True), ("26.4293", False), ("7.7228", False), ("7.7229", True)],
+    ids=["0.7000", "0.6999", "2.1001", "2.0999"],
+)
+@pytest.mark.source(
+    "kinetics:A1", detail="results from 0.7 to 2.1, from memory: 50 e^-0.7 + 1.6 and 50 e^-2.1 + 1.6"
+)
+def test_the_ends_of_what_the_thrice_weekly_sum_was_made_for(after: str, stands: bool) -> None:
+    inputs = {"urea_before_mmol_l": "50", "urea_after_mmol_l": after, "hours_h": "4", "removal_l": "0"}
+    for size in ({"weight_kg": "70"}, {"body_water_l": "40"}):
+        name = "single_pool_dose" if "weight_kg" in size else "single_pool_dose_by_water"
+        if stands:
+            assert D("0.7") <= calc(name, **inputs, **size) <= D("2.1")
+        else:
+            with pytest.raises(DomainError):
+                calc(name, **inputs, **size)
 
 
 @given(ratio=RATIO, hours=HOURS)
 def test_the_removed_fall_comes_back_from_the_dose(ratio: Decimal, hours: Decimal) -> None:
-    back = (-dose(ratio, hours)).exp() + D("0.008") * hours
+    back = (-bare(ratio, hours, D(0))).exp() + D("0.008") * hours
     assert abs(back - ratio) < D("1e-25")
 
 

@@ -7,7 +7,7 @@ left there is no answer, and none is made up. The ``bare_`` functions hold the a
 
 from __future__ import annotations
 
-from decimal import Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from ebbwell.core.errors import DomainError
 from ebbwell.core.numbers import plain
@@ -25,6 +25,7 @@ from ebbwell.science.ranges_solutes import (
     REGRESSION_HOURS,
     REMOVED,
     SESSION_MINUTES,
+    THRICE_DOSE,
     THRICE_HOURS,
     UREA,
     WEIGHT,
@@ -83,6 +84,16 @@ def bare_regression(dose: Decimal, hours: Decimal) -> Decimal:
     return share * dose - per_hour * dose / hours + more
 
 
+def _thrice(dose: Decimal) -> Decimal:
+    """The dose, if it's one that the thrice weekly sum was made for; else DomainError, which tells the figure."""
+    if THRICE_DOSE.low <= dose <= THRICE_DOSE.high:
+        return dose
+    away = ROUND_CEILING if dose > THRICE_DOSE.high else ROUND_FLOOR
+    told = plain(dose.quantize(Decimal("0.01"), rounding=away))
+    low, high = plain(THRICE_DOSE.low), plain(THRICE_DOSE.high)
+    raise DomainError("science.dose_outside", dose=told, low=low, high=high)
+
+
 def _ratio(before: Decimal, after: Decimal) -> Decimal:
     if after > before:
         raise DomainError("science.after_above_before", before=plain(before), after=plain(after))
@@ -132,11 +143,12 @@ def single_pool_dose(
 
     urea_before_mmol_l [mmol/L] 0.5 to 80; urea_after_mmol_l [mmol/L] 0.5 to 80; hours_h [h] 2 to 6; removal_l
     [L] 0 to 10; weight_kg [kg] 20 to 300. The weight is that after. Not for other schedules. Raises DomainError
-    outside, and where urea rose or nothing is left for the logarithm.
+    outside, where urea rose or nothing is left for the logarithm, and for a dose under 0.7 or over 2.1, which the
+    sum was not made for (from memory, kinetics A1).
     Source: kinetics:A1 (ERA-EDTA 2002; Daugirdas 1993).
     """
     ratio = _ratio(urea_before_mmol_l, urea_after_mmol_l)
-    return bare_dose(ratio, hours_h, GENERATION_THRICE, removal_l / weight_kg)
+    return _thrice(bare_dose(ratio, hours_h, GENERATION_THRICE, removal_l / weight_kg))
 
 
 @formula(
@@ -162,12 +174,12 @@ def single_pool_dose_by_water(
     """Dose of a session thrice weekly, removal held against body water.
 
     urea_before_mmol_l [mmol/L] 0.5 to 80; urea_after_mmol_l [mmol/L] 0.5 to 80; hours_h [h] 2 to 6; removal_l
-    [L] 0 to 10; body_water_l [L] 2 to 100. Raises DomainError outside, and where urea rose or nothing is left
-    for the logarithm.
+    [L] 0 to 10; body_water_l [L] 2 to 100. Raises DomainError outside, where urea rose or nothing is left for the
+    logarithm, and for a dose under 0.7 or over 2.1, which the sum was not made for.
     Source: from memory (kinetics A1).
     """
     ratio = _ratio(urea_before_mmol_l, urea_after_mmol_l)
-    return bare_dose(ratio, hours_h, GENERATION_THRICE, WATER_IN_WEIGHT * removal_l / body_water_l)
+    return _thrice(bare_dose(ratio, hours_h, GENERATION_THRICE, WATER_IN_WEIGHT * removal_l / body_water_l))
 
 
 @formula(

@@ -24,9 +24,9 @@ from ebbwell.science.pools import Leg, Link, Pools, after
 from ebbwell.science.schedule import WEEK_MIN, Body, Ends, Part, Treatment, settled_ends
 
 OUTER_SHARE = 1 / 3
-"""Share of the water that blood sees. Source: kinetics:C (Vartia thesis)."""
+"""Share of the water that blood sees. Source: kinetics:0 (Vartia thesis)."""
 BETWEEN_PER_MIN = 0.016
-"""Flow between the pools over the water [1/min]. Source: kinetics:C (Vartia thesis)."""
+"""Flow between the pools over the water [1/min]. Source: kinetics:0 (Vartia thesis)."""
 USUAL_WATER = 0.58
 """Litres of water in a kilogram of body, before any blood has said so. Source: common practice (kinetics A4)."""
 WATER_DOUBT = 0.10
@@ -36,7 +36,7 @@ CLEARANCE_DOUBT = 0.10
 LAB_DOUBT = 0.03
 """Log standard deviation of one urea figure, laboratory and sampling together. Source: common practice, no source."""
 NINE_IN_TEN = 1.6448536269514722
-"""Normal deviate that leaves one in twenty on each side. Source: statistics:S68."""
+"""Normal deviate that leaves one in twenty on each side. Source: arithmetic (normal distribution)."""
 CLOSE = 1e-4
 """How near the end of a profile is looked for, in standard deviations. Source: arithmetic."""
 ODD_AT = 3.0
@@ -191,15 +191,6 @@ def fit(months: Sequence[MonthBloods], known: Known = KNOWN) -> Fit:
 def generation_of(month: MonthBloods, told: Expected) -> float:
     """The urea made [mmol/min] that the pair of a month speaks for, given the model's figures. Source: module text."""
     return exp((log(month.before) - told.before + log(month.post) - told.post) / 2)
-
-
-def doubt_left(months: Sequence[MonthBloods], found: Fit, known: Known = KNOWN) -> Spread:
-    """What a fit leaves open: variances of the logs of water share and clearance, and between them their covariance.
-
-    months, known: what ``found`` was made from. Order: water share, covariance, clearance. Source: statistics:S68.
-    """
-    search = _Search(tuple(months), known)
-    return _spread(search.slopes(log(found.water_share.middle), log(found.clearance_over.middle)))
 
 
 def _drawn_later(body: Body, ends: Ends, minutes: float) -> float:

@@ -19,7 +19,6 @@ from ebbwell.science.fit import (
     Fit,
     Known,
     MonthBloods,
-    doubt_left,
     expected,
     urea_body,
 )
@@ -62,7 +61,7 @@ def month_figures(
 
     months, known: what ``found`` was made from. Raises DomainError for a month that the model can't keep.
     """
-    spread = doubt_left(months, found, known)
+    spread = found.spread
     water, over = log(found.water_share.middle), log(found.clearance_over.middle)
     memo: dict[tuple[MonthBloods, float, float], _Logs] = {}
 

@@ -58,6 +58,8 @@ SODIUM_TAKEN = span("mmol", "-1000", "3000")
 STANDARD_DOSE = span("/week", "0", "15")
 STEEPNESS = span("", "0", "10")
 SURFACE = span("m2", "0.2", "4")
+THRICE_DOSE = span("", "0.7", "2.1")
+"""Doses that the second generation sum was made for. Source: from memory (kinetics A1)."""
 THRICE_HOURS = span("h", "2", "6")
 UREA = span("mmol/L", "0.5", "80")
 UREA_NITROGEN = span("mg/dL", "5", "250")

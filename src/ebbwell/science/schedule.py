@@ -54,8 +54,9 @@ class Body:
     generation_per_min: mass/min into the first pool, all the time. residual_l_min [L/min]: own kidneys', from the first
     pool. other_l_min [L/min]: further loss from each pool, such as the gut's. gain_l_min [L/min]: fluid that comes in
     between treatments. release_l_min [L/min]: how strongly the first pool is drawn towards the concentration that the
-    last treatment began with, from its start until the next one. Raises DomainError for what isn't a number, and for
-    a volume or a loss that can't be.
+    last treatment began with, from its start until the next one; ``follow`` takes it. It gives out of a store without
+    end, so that no cycle with it repeats itself. Raises DomainError for what isn't a number, and for a volume or a loss
+    that can't be.
     """
 
     water: Water
@@ -174,8 +175,8 @@ def settled(
     """What a cycle looks like once it repeats itself.
 
     treatments: as in ``steps_of``. cycle_min [min]: length, such as ``WEEK_MIN``; the gap before the first treatment
-    is the one that ends the cycle. Raises DomainError where the cycle doesn't take off the fluid that comes in, and
-    where nothing removes the solute. Source: kinetics A8.
+    is the one that ends the cycle. Raises DomainError where the cycle doesn't take off the fluid that comes in, where
+    nothing removes the solute, and for a body with release. Source: kinetics A8.
     """
     steps, memo, maps, start = _settle(body, treatments, cycle_min, intakes)
     return _course(body, steps, memo, maps, start)
@@ -245,6 +246,8 @@ def _settle(
     body: Body, treatments: Sequence[Treatment], cycle_min: float, intakes: Sequence[Intake]
 ) -> tuple[tuple[Step, ...], _Memo, list[Rows], Vector]:
     """The steps of a cycle, their maps, and the state at its start once it repeats itself."""
+    if body.release_l_min:
+        raise DomainError("science.store_without_end")
     last = treatments[-1] if treatments else None
     gap = cycle_min - last.start_min - last.minutes if last else 0.0
     steps = steps_of(body, treatments, cycle_min, intakes, gap)

@@ -2,6 +2,9 @@
 
 Every figure has its range and source beside it. A figure from memory says so by its source, and pages say so in words.
 What a model is good for and what it isn't: wording keys ``solute.<key>.good`` and ``solute.<key>.limits``.
+
+The source is that of the middle. Ends of ranges that no source prints are wide ones of our own: the outer shares of
+urea and creatinine, phosphate's far pool, potassium. Urea's ends of the flow between pools are from memory (kinetics 0).
 """
 
 from __future__ import annotations
@@ -64,15 +67,15 @@ UREA = Solute(
     "urea",
     "mmol",
     {
-        "outer_share": Figure(1 / 3, 0.25, 0.45, "1", "kinetics:C"),
-        "between_per_min": Figure(0.016, 0.010, 0.025, "1/min", "kinetics:C"),
+        "outer_share": Figure(1 / 3, 0.25, 0.45, "1", "kinetics:0"),
+        "between_per_min": Figure(0.016, 0.010, 0.025, "1/min", "kinetics:0"),
     },
 )
 CREATININE = Solute(
     "creatinine",
     "mmol",
     {
-        "outer_share": Figure(1 / 3, 0.25, 0.45, "1", "kinetics:C"),
+        "outer_share": Figure(1 / 3, 0.25, 0.45, "1", "kinetics:0"),
         "between_per_min": Figure(
             0.009, 0.005, 0.016, "1/min", "from memory: between a third and all of urea's"
         ),
@@ -82,9 +85,9 @@ PHOSPHATE = Solute(
     "phosphate",
     "mmol",
     {
-        "near_l": Figure(11.0, 7.2, 15.7, "L", "kinetics:A9"),
-        "release_l_min": Figure(0.099, 0.045, 0.208, "L/min", "kinetics:A9"),
-        "far_over_water": Figure(3.0, 2.0, 4.0, "1", "kinetics:A9"),
+        "near_l": Figure(11.0, 7.2, 15.7, "L", "kinetics:A9 phosphate"),
+        "release_l_min": Figure(0.099, 0.045, 0.208, "L/min", "kinetics:A9 phosphate"),
+        "far_over_water": Figure(3.0, 2.0, 4.0, "1", "kinetics:A9 phosphate"),
     },
 )
 POTASSIUM = Solute(
@@ -99,9 +102,9 @@ BETA_2 = Solute(
     "beta_2_microglobulin",
     "mg",
     {
-        "volume_over_water": Figure(0.30, 0.25, 0.36, "1", "kinetics:A9"),
-        "outer_share": Figure(1 / 4.4, 1 / 5.3, 1 / 3.5, "1", "kinetics:A9"),
-        "between_l_min": Figure(0.055, 0.030, 0.080, "L/min", "kinetics:A9"),
+        "volume_over_water": Figure(0.30, 0.25, 0.36, "1", "kinetics:A9 beta-2"),
+        "outer_share": Figure(1 / 4.4, 1 / 5.3, 1 / 3.5, "1", "kinetics:A9 beta-2"),
+        "between_l_min": Figure(0.055, 0.030, 0.080, "L/min", "kinetics:A9 beta-2"),
         "elsewhere_l_min": Figure(0.003, 0.001, 0.004, "L/min", "from memory: Ward 2006, Floege 1991"),
         "generation_mg_kg_day": Figure(3.0, 2.0, 4.0, "mg/kg/day", "from memory: Ward 2006, Floege 1991"),
     },
@@ -111,7 +114,7 @@ BICARBONATE = Solute(
     "mmol",
     {
         "volume_over_weight": Figure(0.40, 0.30, 0.50, "L/kg", "from memory: apparent space of bicarbonate"),
-        "release_l_min": Figure(0.152, 0.087, 0.240, "L/min", "kinetics:A9"),
+        "release_l_min": Figure(0.152, 0.087, 0.240, "L/min", "kinetics:A9 bicarbonate"),
     },
 )
 SOLUTES = (UREA, CREATININE, PHOSPHATE, POTASSIUM, BETA_2, BICARBONATE)
