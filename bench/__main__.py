@@ -26,6 +26,7 @@ MODULES = (
     "browser",
     "demo",
     "pools",
+    "fit",
     "patterns",
 )
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from datetime import timedelta
 
 from tests.browser.site import Site
+from tests.hazards.home import Home
 from tests.web.site import up_to
 
 from ebbwell.deeds import bloods, comeoff, night, orders, person, setup, water, water_plant
@@ -16,6 +17,9 @@ from ebbwell.sim import hands
 from ebbwell.sim.household import BRAM, ILKA, READING
 
 WRITTEN = "/prescription/written?line=fluid_temperature"
+
+WEEKS_OF = 8
+"""Nights that make two weeks of every other night."""
 
 DOSE = "/review/adequacy/working"
 
@@ -126,6 +130,31 @@ def _bloods(site: Site) -> None:
     site.do(bloods.set_body_figures, typed={"height_cm": "168", "born": "1964", "water_by": "woman"})
 
 
+def _weeks(site: Site) -> None:
+    """Two weeks of every other night, with a pair of bloods on the last two nights, and the dialyser's leaflet."""
+
+    def go(house: House) -> None:
+        home = Home(site.clock, house)
+        for number in range(WEEKS_OF):
+            begun = site.clock.now().at
+            treatment = home.whole_night()
+            if number >= WEEKS_OF - 2:
+                night = house.look(treatment=treatment).past[treatment].night
+                head = {"sampled_on": night, "night": treatment}
+                for drawn, urea in (
+                    ("before", f"{18 + number} mmol/L"),
+                    ("after", f"{6 + number / 4} mmol/L"),
+                ):
+                    more = {"drawn": drawn, "value.urea": urea}
+                    more |= {"slowed": "slowed"} if drawn == "after" else {}
+                    home.do(bloods.enter_bloods, typed={**head, **more}, sure=("blood_outside",))
+            site.clock.pass_time(timedelta(hours=48) - (site.clock.now().at - begun))
+
+    site.act(go)
+    leaflet = {"dialyser": "D-18", "blood_flow": "300", "fluid_flow": "500", "stands_in": "leaflet, invented"}
+    site.do(bloods.set_dialyser_figures, typed={**leaflet, "clearance.urea": "270"})
+
+
 def _two_weights(site: Site) -> None:
     """The next evening: weighed twice, and the two are not the same."""
     site.clock.pass_time(timedelta(hours=36))
@@ -201,12 +230,6 @@ def scenes() -> Iterator[Scene]:
     yield "a label, the second reading", "/labels/{id}", _nothing, check_label
     yield page("pressures of past nights", "/pressures")
     yield page("heparin and clotting of past nights", "/review/heparin")
-    yield page("dialysis dose, no bloods yet", "/review/adequacy")
-    yield page(
-        "dialysis dose, one working",
-        "/review/adequacy/working/{name}",
-        address=f"{DOSE}/standard_dose_by_model",
-    )
     yield page("kilograms or pounds", "/measures")
     for name in ("form", "short"):
         yield page(f"pressures, the form {name}", f"/pressures/{name}")
@@ -275,6 +298,9 @@ def scenes() -> Iterator[Scene]:
     yield page("the water, copying a report", "/water/{form}", address="/water/report")
     yield page("bloods", "/bloods", _bloods)
     yield page("bloods, copying a result", "/bloods/{form}", address="/bloods/result")
+    yield page("dialysis dose, for the clinic", "/review/adequacy", _weeks)
+    working = f"{DOSE}/single_pool_dose_any"
+    yield page("dialysis dose, one working", "/review/adequacy/working/{name}", address=working)
     settle = _at("/settle/{id}", id=_weight)
     yield "two values to settle", "/settle/{id}", _two_weights, settle
     yield page("not tonight, said by the person", "/mine", lambda site: site.do(person.not_tonight, by=ILKA))

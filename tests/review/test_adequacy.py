@@ -301,6 +301,9 @@ def test_a_sample_drawn_late_is_taken_for_no_sample_at_the_end() -> None:
         assert late[key].worked.value is None
     assert late["equilibrated_dose_direct"].why_not == "adequacy.why_no_late_sample"
     assert late[LEADS].quoted, "the model knows when it was drawn"
+    early = made(asked(NIGHTS._replace(drawn_after_min=-20)))
+    assert early["single_pool_dose_any"].why_not == "adequacy.why_drawn_late"
+    assert made(asked(NIGHTS._replace(drawn_after_min=2)))["single_pool_dose_any"].quoted
     half = made(asked(NIGHTS._replace(drawn_after_min=30)))
     assert half["equilibrated_dose_direct"].quoted
     assert half["single_pool_dose_any"].why_not == "adequacy.why_drawn_late"
@@ -441,7 +444,8 @@ def test_nothing_of_the_bedside_takes_the_dose_in() -> None:
             name = node.module if isinstance(node, ast.ImportFrom) else None
             if name is not None and name.startswith(("ebbwell.review.adequacy", "ebbwell.science.fit")):
                 takers.add(path.relative_to(SRC).parts)
-    assert {parts[0] for parts in takers} <= {"science", "review", "web"}
+    assert {parts[0] for parts in takers} <= {"science", "review", "exchange", "web", "cli"}
+    assert {parts[1] for parts in takers if parts[0] == "cli"} == {"adequacy.py", "bloods_in.py", "fit.py"}
     pages = {parts[2] for parts in takers if parts[:2] == ("web", "pages")}
     assert "adequacy" in pages
     bedside = (

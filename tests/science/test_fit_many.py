@@ -6,7 +6,7 @@ import pytest
 
 from ebbwell.core.errors import DomainError
 from ebbwell.science.fit import KNOWN, MonthBloods, Split, expected, fit
-from ebbwell.science.fit_many import Numbers, falls, moved_by_split
+from ebbwell.science.fit_many import Numbers, expected_many, falls, moved_by_split
 
 WEEK = MonthBloods(17.0, 3.4, 66.0, 0.175, 0.9 / 1440, (0, 1440, 4320, 7200), 480, 10080, 2)
 EVERY_OTHER = WEEK._replace(starts_min=(0.0,), cycle_min=2880.0, which=0)
@@ -26,6 +26,28 @@ def test_each_month_falls_as_it_does_alone() -> None:
         for value, (water, over, *split) in zip(row, NUMBERS, strict=True):
             told = expected(month, water, over, Split(*split))
             assert value == pytest.approx(told.post - told.before, rel=1e-11)
+
+
+def test_each_figure_of_a_month_is_what_it_is_alone() -> None:
+    for row, month in zip(expected_many(MONTHS, NUMBERS), MONTHS, strict=True):
+        for told, (water, over, *split) in zip(row, NUMBERS, strict=True):
+            assert told == pytest.approx(expected(month, water, over, Split(*split)), rel=1e-11)
+
+
+def test_a_fit_by_arrays_is_the_fit_one_by_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    at_once = fit(MONTHS * 2)
+    monkeypatch.setattr("ebbwell.science.fit.AT_ONCE", 10**9)
+    alone = fit(MONTHS * 2)
+    assert at_once.water_profile.low == pytest.approx(alone.water_profile.low, rel=1e-8)
+    assert at_once.residuals == pytest.approx(alone.residuals, rel=1e-6)
+    for one, other in zip(
+        (*at_once.generation, *at_once.standard, at_once.water_share, at_once.clearance_over),
+        (*alone.generation, *alone.standard, alone.water_share, alone.clearance_over),
+        strict=True,
+    ):
+        assert (one.low, one.middle, one.high) == pytest.approx(
+            (other.low, other.middle, other.high), rel=1e-8
+        )
 
 
 def test_the_move_of_a_fit_does_not_hang_on_the_order_of_months() -> None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
 from typing import Any
 
 from ebbwell.cli.bloods_in import (
@@ -30,7 +31,7 @@ from ebbwell.review.adequacy_kinds import Measure
 from ebbwell.review.adequacy_months import FRESH_DAYS, MonthTold, Told
 from ebbwell.review.pair_fit import PersonFit, fit_people
 from ebbwell.review.pairs import Pair, doses_of
-from ebbwell.science.catalogue import formula_named
+from ebbwell.science.catalogue import formula_named, names
 
 SHOWN = (
     "standard_dose_by_model",
@@ -175,8 +176,8 @@ def _measure_lines(found: Sequence[Measure], notes: Notes, *, by_fit: bool = Tru
     for one in shown:
         if not one.quoted and (one.why_not or by_fit):
             reasons.setdefault(_why(one), []).append(say(f"measure.{one.key}"))
-    for why, names in reasons.items():
-        lines += wrap(say("cli.adequacy.unfit", names="; ".join(names), why=why), first="  ")
+    for why, those in reasons.items():
+        lines += wrap(say("cli.adequacy.unfit", names="; ".join(those), why=why), first="  ")
     return lines
 
 
@@ -198,7 +199,7 @@ def figure_text(one: Measure) -> str:
     value = one.worked.value
     if value is None:
         return ""
-    shown = formula_named(one.worked.name).shown
+    shown = _digits(one)
     figure = f"{shown(value)} {one.worked.unit}".rstrip()
     if one.doubt is None:
         return f"{figure}   {say('cli.adequacy.no_band')}"
@@ -206,6 +207,13 @@ def figure_text(one: Measure) -> str:
         return f"{figure}   {say('cli.adequacy.open_end', low=shown(one.doubt.low))}"
     band = say("cli.bloods.band", low=shown(one.doubt.low), high=shown(one.doubt.high))
     return f"{figure}   {band}"
+
+
+def _digits(one: Measure) -> Callable[[Decimal], str]:
+    """How its numbers are shown: as its formula has it; a figure of the fit itself with three digits."""
+    if one.worked.name in names(review=True):
+        return formula_named(one.worked.name).shown
+    return lambda value: f"{value:.3g}"
 
 
 def _data(pair: Pair, fit: PersonFit) -> dict[str, Any]:

@@ -52,7 +52,10 @@ class Broken:
 
 
 class TableRefused(InputError):
-    """A file can't be read as the table that is asked for; nothing of it was taken. lines: what is wrong, by line."""
+    """A file can't be read as the table that is asked for; nothing of it was taken.
+
+    lines: what is wrong, by line.
+    """
 
     exit_code = 60
 
@@ -62,7 +65,10 @@ class TableRefused(InputError):
 
 
 class TableAsked(InputError):
-    """Figures of a file look like a slip; nothing of it was taken until someone says that they are as on the paper."""
+    """Figures of a file look like a slip; nothing of it was taken until someone says that they are as on the paper.
+
+    lines: each of them.
+    """
 
     exit_code = 61
 

@@ -17,6 +17,11 @@ RULE_OFF = (Decimal("0.0025"), Decimal("0.0015"))
 [/h]. Source: kinetics:A1 (exact rows beside the rule)."""
 
 
+AT_END_MIN = 2.0
+"""Minutes after the end within which a sample with the flow slowed counts as drawn at the end. Source: common practice,
+no source."""
+
+
 def measure_named(found: Iterable[Measure], key: str) -> Measure | None:
     """The one of that key; None for none."""
     return next((one for one in found if one.key == key), None)
@@ -29,7 +34,7 @@ class Book:
         self.asked = asked
         self.rules = {one.name: one.why_not for one in measures_for(asked.sessions, asked.hours)}
         self.found: list[Measure] = []
-        self.late = asked.month.drawn_after_min > 0
+        self.late = not 0 <= asked.month.drawn_after_min <= AT_END_MIN
         self.days = asked.since_last
 
     def add(

@@ -11,11 +11,32 @@ from math import exp, log, sqrt
 import numpy as np
 
 from ebbwell.science.exp_differences_many import Array
-from ebbwell.science.fit import DIFFERENCE, SPLIT, Fit, Known, MonthBloods, Split, expected
+from ebbwell.science.fit import DIFFERENCE, SPLIT, Expected, Fit, Known, MonthBloods, Split, expected
 from ebbwell.science.pools_many import ManyBodies, ManyLink, ManyTreatment, settled_many
+from ebbwell.science.schedule import WEEK_MIN
 
 Numbers = tuple[float, float, float, float]
 """Water share [L/kg], clearance over the worked-out one, share that blood sees, flow between over the water [1/min]."""
+
+
+def expected_many(months: Sequence[MonthBloods], numbers: Sequence[Numbers]) -> list[list[Expected]]:
+    """``fit.expected`` of each month (a list) at each set of numbers. Raises DomainError as there.
+
+    Source: kinetics A2, A8, C.
+    """
+    found: list[list[Expected]] = [[] for _ in months]
+    alike: dict[tuple[tuple[float, ...], float], list[int]] = {}
+    for place, month in enumerate(months):
+        if month.drawn_after_min > 0:
+            found[place] = [expected(month, water, over, Split(*split)) for water, over, *split in numbers]
+        else:
+            alike.setdefault((month.starts_min, month.cycle_min), []).append(place)
+    for places in alike.values():
+        told = _at_the_end([months[place] for place in places], numbers)
+        rows = [one.reshape(len(places), -1).tolist() for one in told]
+        for place, *ones in zip(places, *rows, strict=True):
+            found[place] = [Expected(*each) for each in zip(*ones, strict=True)]
+    return found
 
 
 def falls(months: Sequence[MonthBloods], numbers: Sequence[Numbers]) -> Array:
@@ -23,22 +44,12 @@ def falls(months: Sequence[MonthBloods], numbers: Sequence[Numbers]) -> Array:
 
     Raises DomainError as ``fit.expected``. Source: kinetics A8, C.
     """
-    found = np.empty((len(months), len(numbers)))
-    alike: dict[tuple[tuple[float, ...], float, int], list[int]] = {}
-    for place, month in enumerate(months):
-        if month.drawn_after_min > 0:
-            for column, (water, over, *split) in enumerate(numbers):
-                told = expected(month, water, over, Split(*split))
-                found[place, column] = told.post - told.before
-        else:
-            alike.setdefault((month.starts_min, month.cycle_min, month.which), []).append(place)
-    for (_, _, which), places in alike.items():
-        found[places] = _at_the_end([months[place] for place in places], numbers, which)
-    return found
+    told = expected_many(months, numbers)
+    return np.array([[one.post - one.before for one in row] for row in told]).reshape(len(months), -1)
 
 
-def _at_the_end(months: Sequence[MonthBloods], numbers: Sequence[Numbers], which: int) -> Array:
-    """Months of one pattern, with the second sample drawn as the treatment ends."""
+def _at_the_end(months: Sequence[MonthBloods], numbers: Sequence[Numbers]) -> tuple[Array, Array, Array]:
+    """``Expected`` of months of one pattern, with the second sample drawn as the treatment ends, month by month."""
     water, over, outer, between = (np.tile(row, len(months)) for row in np.array(numbers, dtype=float).T)
 
     def each(values: list[float]) -> Array:
@@ -59,8 +70,10 @@ def _at_the_end(months: Sequence[MonthBloods], numbers: Sequence[Numbers], which
     settled = settled_many(bodies, nights, months[0].cycle_min, ends=True)
     if settled.end is None:
         raise ValueError("ends were asked for")
-    fallen: Array = np.log(settled.end[which] / settled.before[which])
-    return fallen.reshape(len(months), len(numbers))
+    standard = np.log(WEEK_MIN / (settled.before.mean(axis=0) * volume))
+    which = np.repeat([one.which for one in months], len(numbers))
+    measured = (which, np.arange(len(which)))
+    return np.log(settled.before[measured]), np.log(settled.end[measured]), standard
 
 
 def moved_by_split(
