@@ -122,7 +122,7 @@ def _fitted(visit: Visit, found: Adequacy) -> Response:
         beforehand = [
             say(
                 "web.adequacy.fitted.share",
-                share=f"{known.water_share:.2f}",
+                share=f"{100 * known.water_share:.0f}",
                 doubt=f"{100 * known.water_doubt:.0f}",
             ),
             say("web.adequacy.fitted.clearance", doubt=f"{100 * known.clearance_doubt:.0f}"),
