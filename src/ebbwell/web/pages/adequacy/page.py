@@ -134,7 +134,7 @@ def _fit(found: Adequacy) -> list[str]:
         return say(f"web.adequacy.fit.{key}", value=value, band=words.band_of(one), **more)
 
     said = [
-        figure("water", water, share=f"{share.middle:.2f}"),
+        figure("water", water, share=f"{100 * share.middle:.0f}"),
         figure("made", made),
         figure(
             "clearance", clearance, over=f"{over.middle:.2f}", low=f"{over.low:.2f}", high=f"{over.high:.2f}"
