@@ -16,7 +16,7 @@ from ebbwell.review.basis import Basis
 from ebbwell.review.own_numbers import OwnNumbers, own_numbers
 from ebbwell.review.patterns import FIGURES, Compared, Reckoned, compare
 from ebbwell.web.pages.compare.form import NUMBERS, Typed, pattern_of, typed_rows
-from ebbwell.web.pages.compare.words import ends, figure_words, gap_words, pattern_words, source_words
+from ebbwell.web.pages.compare.words import drawn_ends, figure_words, gap_words, pattern_words, source_words
 from ebbwell.web.pages.sheet.page import SIZES
 from ebbwell.web.visit import ALL, Trouble, Visit, Way
 
@@ -104,7 +104,7 @@ def _pictures(visit: Visit, found: Sequence[Compared]) -> Pictures:
 
 def _span(figure: Reckoned, name: str) -> Span:
     words = figure_words(figure)
-    return Span(name, words) if figure.band is None else Span(name, words, *ends(figure.band, figure.key))
+    return Span(name, words) if figure.band is None else Span(name, words, *drawn_ends(figure.band))
 
 
 def _svg(spans: Spans, look: str, shown: str, key: str) -> Markup:

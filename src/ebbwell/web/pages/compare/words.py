@@ -45,6 +45,12 @@ def ends(band: Band, key: str) -> tuple[Decimal, Decimal, Decimal]:
     return rounded(band.low, key), rounded(band.middle, key), rounded(band.high, key)
 
 
+def drawn_ends(band: Band) -> tuple[Decimal, Decimal, Decimal]:
+    """The same for a picture, finer than words are."""
+    low, middle, high = (Decimal(repr(round(end, 4))) for end in (band.low, band.middle, band.high))
+    return low, middle, high
+
+
 def band_words(band: Band, key: str) -> str:
     """A band in words, without its unit: ``1.9 to 2.4, middle 2.1``; a plain figure where it has no width."""
     low, middle, high = ends(band, key)
