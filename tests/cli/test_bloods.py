@@ -5,21 +5,25 @@ from __future__ import annotations
 import csv
 import io
 import json
-from datetime import UTC, date, datetime
+from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from ebbwell.cli.bloods_in import OwnRecord
 from ebbwell.cli.main import main
 from ebbwell.cli.session import Session
 from ebbwell.core.clock import SetClock
+from ebbwell.core.ids import SeededIds
 from ebbwell.core.text import say
-from ebbwell.review.adequacy_months import adequacy
+from ebbwell.house import House
 from ebbwell.rulebook.load import load_rulebook
+from ebbwell.sim.household import BRAM
+from ebbwell.sim.story import tell
+from ebbwell.state.bloods import blood_results
 from tests.exchange.bloods import ROW, people, row, written
-from tests.review.test_own_numbers import LEAFLET, NOW, PAIR, every_other, facts, own_numbers
+from tests.web.test_adequacy import ABOUT, LEAFLET, pairs, put
 
 CAUTION = "If the model holds; untested on you."
 PATTERNS = ("--pattern", "now: every other night 7.5 h 230/300", "--pattern", "a: mon wed fri 8 h 230/300")
@@ -420,30 +424,74 @@ def test_a_record_says_what_it_lacks(empty: str) -> None:
         assert json.loads(out.getvalue())["exit"] == 54
 
 
-def own_record() -> OwnRecord:
-    """A made-up record with one pair of bloods that the sums can take."""
-    standing, held = facts(LEAFLET, *PAIR)
-    past = every_other()
-    numbers = own_numbers(standing, past, held, NOW)
-    return OwnRecord(("A record",), numbers, adequacy(numbers, standing, past, "fistula", NOW))
+@pytest.fixture(scope="module")
+def story(tmp_path_factory: pytest.TempPathFactory) -> Session:
+    """A session over the story's record, with pairs of bloods put in where it has none."""
+    home = tmp_path_factory.mktemp("story")
+    made = tell(home)
+    with House.open(made.path, made.clock(), SeededIds(1), create=False) as house:
+        if not blood_results(house.look().standing):
+            house.do(put, by=BRAM, bodies=(LEAFLET, ABOUT, *pairs(house)))
+    found = Session(environ={"EBBWELL_HOME": str(home), "HOME": str(home)})
+    found.clock = lambda zone: made.clock()
+    return found
 
 
-def test_a_record_with_bloods_is_told_as_a_file_is(monkeypatch: pytest.MonkeyPatch) -> None:
-    for name in ("fit", "adequacy", "compare"):
-        monkeypatch.setattr(f"ebbwell.cli.{name}.from_record", lambda session, args: own_record())
-    code, told = run_json("fit")
+def over(story: Session, *argv: str) -> tuple[int, str]:
+    """Exit code and output of a command over the story's record."""
+    out = io.StringIO()
+    session = replace(story, stdin=io.StringIO(""), out=out, err=out)
+    return main(argv, session), out.getvalue()
+
+
+def test_a_record_with_bloods_is_told_as_a_file_is(story: Session) -> None:
+    code, out = over(story, "fit", "--from-record")
     assert code == 0
-    assert told["heading"] == ["A record"]
-    assert told["people"][0]["figures"][0]["name"] == "water_share"
-    code, out, _ = run("adequacy")
+    text = flat(out)
+    assert text.startswith("INVENTED")
+    assert "pairs of bloods, " in text
+    assert say("estimate.water_share") in text
+    assert CAUTION in text
+    code, out = over(story, "fit", "--json")
+    told = json.loads(out)
+    (one,) = told["people"]
+    assert (code, told["lacks"], one["can_tell"]) == (0, [], True)
+    assert one["pairs"] == len(one["months"]) >= 2
+    for left_out in told["left_out"]:
+        assert left_out["why"]
+        assert left_out["night"] not in {month["night"] for month in one["months"]}
+
+
+def test_the_dose_of_a_record_is_that_of_its_newest_pair(story: Session) -> None:
+    code, out = over(story, "adequacy")
     assert code == 0
-    assert "Newest pair of bloods: 30 March 2026, 2 days ago" in flat(out)
-    assert "month by month" in flat(out)
-    code, told = run_json("adequacy")
+    text = flat(out)
+    assert "Newest pair of bloods: " in text
+    assert "month by month" in text
+    assert say("measure.standard_dose_by_model") in text
+    code, out = over(story, "adequacy", "--json")
+    told = json.loads(out)
     assert code == 0
-    assert told["months"][0]["night"] == date(2026, 3, 30).isoformat()
-    assert {one["name"] for one in told["measures"]} >= {"standard_dose_by_model", "single_pool_dose_any"}
-    code, told = run_json("compare", *PATTERNS)
+    assert len([one for one in told["months"] if one["standard"] is not None]) >= 2
+    found = {one["name"]: one for one in told["measures"]}
+    newest = told["months"][-1]["standard"]
+    lead = found["standard_dose_by_model"]
+    assert float(lead["value"]) == pytest.approx(float(newest["value"]))
+    assert (float(lead["low"]), float(lead["high"])) == pytest.approx(
+        (float(newest["low"]), float(newest["high"]))
+    )
+    people = json.loads(over(story, "fit", "--json")[1])["people"]
+    assert people[0]["figures"][-1]["value"] == pytest.approx(float(newest["value"]), rel=1e-9)
+
+
+def test_patterns_are_compared_over_the_record(story: Session) -> None:
+    code, out = over(story, "compare", *PATTERNS, "--json")
     assert code == 0
-    assert len(told["patterns"]) == 2
-    assert run("fit")[0] == 0
+    assert [one["name"] for one in json.loads(out)["patterns"]] == ["now", "a"]
+
+
+def test_the_record_is_only_read(story: Session) -> None:
+    before = story.store.read_bytes()
+    for argv in (("fit",), ("adequacy",), ("compare", *PATTERNS)):
+        assert over(story, *argv)[0] == 0
+    assert story.store.read_bytes() == before

@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 
 from ebbwell.core.errors import InputError
 from ebbwell.core.text import has_text, say
-from ebbwell.exchange.blood_csv import COLUMNS, read_file, read_text
+from ebbwell.exchange.blood_columns import COLUMNS
+from ebbwell.exchange.blood_csv import read_file, read_text
 from ebbwell.exchange.blood_slips import unit_factors
 from ebbwell.exchange.table import TableAsked, TableRefused, decoded
 from ebbwell.review.clearance import clearance_l_min
@@ -221,6 +222,23 @@ def test_a_cell_over_two_lines_is_named_by_its_first() -> None:
         (2, "table.line_break"),
         (4, "number.not_plain"),
     ]
+
+
+@pytest.mark.parametrize("sign", ["\x1b[2J", "\x07", "\u202e", "\x9b", "\u2028"])
+def test_signs_that_act_on_a_screen_are_not_taken(sign: str) -> None:
+    found = refused(written([row(person=f"A{sign}B"), row(minutes=f"4{sign}5")]))
+    assert [(one.line, one.key, one.params) for one in found.lines] == [
+        (2, "table.unseen", ()),
+        (3, "table.unseen", ()),
+    ]
+    found = refused(f"night{sign}x,nights\n1,2\n")
+    assert (found.key, found.params) == ("table.unseen_head", {})
+
+
+def test_a_file_without_an_end_is_too_long() -> None:
+    with pytest.raises(TableRefused) as caught:
+        read_file(Path("/dev/zero"), TODAY)
+    assert caught.value.key == "table.too_long"
 
 
 def test_blank_lines_and_empty_columns_of_a_spreadsheet_are_left_alone() -> None:

@@ -1,7 +1,7 @@
 """Reads pairs of bloods, one a line, for one person or for thousands: all of them, or none and every broken line.
 
 The unit stands in the name of the column. Whatever can't be true is refused with its line; what looks like a slip is
-asked about by ``exchange.blood_slips``. Columns: ``COLUMNS``, told in docs/notebook.md.
+asked about by ``exchange.blood_slips``. Columns: ``blood_columns.COLUMNS``.
 """
 
 from __future__ import annotations
@@ -11,85 +11,27 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import NamedTuple
 
 from ebbwell.core.errors import DomainError, EbbwellError, InputError
 from ebbwell.core.units import convert
+from ebbwell.exchange.blood_columns import BY_NAME, COLUMNS, OTHERS, SPELLED, Column
 from ebbwell.exchange.blood_slips import slips
 from ebbwell.exchange.night_words import nights_of
-from ebbwell.exchange.table import Broken, Row, Table, TableAsked, TableRefused, decoded, read_table
+from ebbwell.exchange.table import (
+    MOST_BYTES,
+    Broken,
+    Row,
+    Table,
+    TableAsked,
+    TableRefused,
+    decoded,
+    read_table,
+)
 from ebbwell.review.clearance import clearance_l_min
 from ebbwell.review.pairs import ACCESSES, Nights, Pair
 from ebbwell.rulebook.substances import substance
 from ebbwell.science.protein_rate import own_kidneys, own_kidneys_day
 
-
-class Column(NamedTuple):
-    """name: in the file, with its unit. What it is: wording key ``column.<base>``.
-
-    base: without the unit. unit: "" for text. low, high: ends of what is taken, in the unit of the base's first column.
-    needed: always, or by some other column's absence ("").
-    """
-
-    name: str
-    base: str
-    unit: str = ""
-    low: str = ""
-    high: str = ""
-    needed: bool = False
-
-
-UREA_UNITS = {"mmol_l": "mmol/L", "mg_dl_nitrogen": "mg/dL as nitrogen", "mg_dl_urea": "mg/dL as urea"}
-"""Ends of a column's name to the unit as the table of substances has it."""
-
-
-def _urea(base: str, *, needed: bool = False) -> tuple[Column, ...]:
-    return tuple(
-        Column(f"{base}_{end}", base, unit, "0.1", "120", needed) for end, unit in UREA_UNITS.items()
-    )
-
-
-COLUMNS: tuple[Column, ...] = (
-    Column("person", "person"),
-    Column("night", "night", needed=True),
-    Column("nights", "nights", needed=True),
-    Column("week", "week", "", "1", "2"),
-    *_urea("urea_before", needed=True),
-    *_urea("urea_after", needed=True),
-    Column("drawn_after_min", "drawn_after", "min", "0", "240"),
-    Column("weight_after_kg", "weight_after", "kg", "20", "300", True),
-    Column("weight_after_lb", "weight_after", "lb", "20", "300", True),
-    Column("minutes", "minutes", "min", "30", "1440", True),
-    Column("gain_l_day", "gain", "L/day", "0", "10", True),
-    Column("removed_l", "removed", "L", "0", "10"),
-    Column("clearance_ml_min", "clearance", "mL/min", "1", "500"),
-    Column("koa_ml_min", "koa", "mL/min", "50", "3000"),
-    Column("blood_flow_ml_min", "blood_flow", "mL/min", "60", "600"),
-    Column("fluid_flow_ml_min", "fluid_flow", "mL/min", "50", "1000"),
-    Column("own_kidneys_ml_min", "own_kidneys", "mL/min", "0", "20"),
-    Column("urine_ml", "urine", "mL", "0", "10000"),
-    Column("urine_min", "urine_time", "min", "240", "5760"),
-    Column("urine_urea_mmol_l", "urine_urea", "mmol/L", "0", "1000"),
-    *_urea("urea_next_before"),
-    Column("access", "access"),
-    Column("phosphate_before_mmol_l", "phosphate_before", "mmol/L", "0.2", "5"),
-    Column("phosphate_before_mg_dl", "phosphate_before", "mg/dL", "0.2", "5"),
-    Column("phosphate_koa_ml_min", "phosphate_koa", "mL/min", "10", "3000"),
-    Column("beta_2_microglobulin_before_mg_l", "beta_2_microglobulin_before", "mg/L", "1", "150"),
-    Column("beta_2_microglobulin_koa_ml_min", "beta_2_microglobulin_koa", "mL/min", "1", "1000"),
-)
-"""Every column, in the order they are told. Ends: science.ranges_solutes, else common practice, no source."""
-
-OTHERS = ("phosphate", "beta_2_microglobulin")
-"""Substances that a comparison tells beside urea."""
-
-_BY_NAME = {one.name: one for one in COLUMNS}
-_SPELLED = {
-    **{f"{base}_mg_dl": "csv.mg_dl" for base in ("urea_before", "urea_after", "urea_next_before")},
-    **dict.fromkeys(("urea_before", "urea_after", "urea_next_before", "bun", "urea"), "csv.urea_unit"),
-    "weight_after": "csv.weight_unit",
-    "weight": "csv.weight_unit",
-}
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 OLDEST = date(1960, 1, 1)
 """No figure is older than treatments at home. Source: common practice, no source."""
@@ -102,7 +44,8 @@ def read_file(path: Path, today: date, *, as_typed: bool = False) -> tuple[Pair,
     Raises InputError where the file can't be read, TableRefused and TableAsked as ``read_text``.
     """
     try:
-        data = path.read_bytes()
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
     except OSError as why:
         raise InputError("table.not_read", path=path, why=why.strerror or type(why).__name__) from why
     return read_text(decoded(data), today, as_typed=as_typed)
@@ -114,7 +57,7 @@ def read_text(text: str, today: date, *, as_typed: bool = False) -> tuple[Pair, 
     Raises TableRefused with every line that can't be, and TableAsked with every figure that looks like a slip unless
     ``as_typed``; in both cases nothing is taken.
     """
-    table = read_table(text, known=tuple(_BY_NAME), spelled=_SPELLED)
+    table = read_table(text, known=tuple(BY_NAME), spelled=SPELLED)
     _whole(table)
     broken = list(table.broken)
     pairs: list[Pair] = []
@@ -139,7 +82,7 @@ def _whole(table: Table) -> None:
     """Raise TableRefused for a head that lacks a column, or gives one thing in two units."""
     bases: dict[str, list[str]] = {}
     for name in table.columns:
-        bases.setdefault(_BY_NAME[name].base, []).append(name)
+        bases.setdefault(BY_NAME[name].base, []).append(name)
     for names in bases.values():
         if len(names) > 1:
             raise TableRefused("csv.two_units", names=" / ".join(names))
@@ -163,7 +106,7 @@ class _Cells:
     def __init__(self, table: Table, row: Row) -> None:
         self.table, self.row = table, row
         self.found: list[Broken] = []
-        self.names = {_BY_NAME[name].base: name for name in table.columns}
+        self.names = {BY_NAME[name].base: name for name in table.columns}
 
     def wrong(self, base: str, key: str, **params: object) -> None:
         told = tuple((name, str(value)) for name, value in params.items())
@@ -176,7 +119,7 @@ class _Cells:
         """A cell as ``of`` reads it; None for an empty one that has to be there, and for one that can't be read."""
         text = self.text(base)
         if not text:
-            if base in self.names and _BY_NAME[self.names[base]].needed:
+            if base in self.names and BY_NAME[self.names[base]].needed:
                 self.wrong(base, "csv.cell_empty")
             return None
         try:
@@ -190,7 +133,7 @@ class _Cells:
         value = self.read(base, self.table.number)
         if not isinstance(value, Decimal):
             return None
-        column = _BY_NAME[self.names[base]]
+        column = BY_NAME[self.names[base]]
         if column.low and float(column.low) > 0 and value <= 0:
             self.wrong(base, "csv.not_above_zero", value=value)
             return None

@@ -10,6 +10,7 @@ import codecs
 import csv
 import io
 import re
+import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -20,6 +21,8 @@ from ebbwell.core.numbers import parse_decimal
 
 MOST_BYTES = 50_000_000
 """A file may be so long; a year of bloods of ten thousand people is a tenth of it. Source: design."""
+UNSEEN = ("Cc", "Cf", "Zl", "Zp")
+"""Kinds of signs that no cell may hold. Source: the Unicode standard (general categories)."""
 SEPARATORS = (";", "\t", ",")
 """What may stand between cells; where the first line has several, the first one here counts."""
 NOTE = "note"
@@ -166,6 +169,8 @@ def _lines_before(data: bytes) -> int:
 def _columns(head: Sequence[str], known: Sequence[str], spelled: Mapping[str, str]) -> list[str]:
     """Names as they are known here; "" for a column that is left alone."""
     found: list[str] = []
+    if any(map(unseen, head)):
+        raise TableRefused("table.unseen_head")
     for number, cell in enumerate(head, 1):
         name = _SPACES.sub("_", cell.strip().casefold())
         if not name and any(one.strip() for one in head[number:]):
@@ -183,6 +188,11 @@ def _columns(head: Sequence[str], known: Sequence[str], spelled: Mapping[str, st
     if not any(found):
         raise TableRefused("table.no_columns")
     return found
+
+
+def unseen(text: str) -> bool:
+    """Whether a text holds a sign that can't be seen and might act on a screen, such as an escape."""
+    return any(char != "\t" and unicodedata.category(char) in UNSEEN for char in text)
 
 
 def _near(name: str, known: Sequence[str]) -> str:
@@ -213,6 +223,8 @@ def _rows(reader: _Reader, columns: Sequence[str], skipped: int) -> tuple[list[R
             broken.append(Broken(line, "", "table.cells", counts))
         elif any("\n" in cell or "\r" in cell for cell in cells):
             broken.append(Broken(line, "", "table.line_break"))
+        elif any(map(unseen, cells)):
+            broken.append(Broken(line, "", "table.unseen"))
         else:
             named = zip(columns, cells, strict=True)
             rows.append(Row(line, {name: cell for name, cell in named if name and cell}))
