@@ -24,6 +24,8 @@ UNITS = frozenset(
         "mL",
         "bags",
         "mmol",
+        "mEq",
+        "pmol",
         "umol",
         "mOsm",
         "mmHg",

@@ -8,6 +8,7 @@ from functools import partial
 from textwrap import shorten
 from typing import Any
 
+from ebbwell.cli.walk.blood_keys import NAMES, blood_key_form
 from ebbwell.cli.walk.forms import KeyForm, tried
 from ebbwell.cli.walk.prompt import Walk
 from ebbwell.core.errors import EbbwellError, InputError
@@ -19,6 +20,8 @@ from ebbwell.deeds.limits import change_limit
 from ebbwell.deeds.units import choose_units
 from ebbwell.deeds.water_lines import ANOTHER
 from ebbwell.journal.kinds.house import HEARD
+from ebbwell.papers.blood_forms import FORMS as BLOODS
+from ebbwell.papers.blood_forms import OUTRIGHT as BLOODS_OUTRIGHT
 from ebbwell.papers.describe import describe
 from ebbwell.papers.limit_themes import themed
 from ebbwell.papers.water_asks import Ask, ask
@@ -95,14 +98,11 @@ def _water_wrong(desk: Desk, typed: Typed, _: str, *, name: str) -> Mapping[str,
 
 
 def _again(walk: Walk) -> KeyForm | None:
-    """An entry about the water, typed anew in the place of the one that stands; None where there is none."""
+    """An entry about water or bloods, typed anew in the place of the one that stands; None where there is none."""
     desk = walk.desk()
-    rows = [
-        (fact, name)
-        for name, form in FORMS.items()
-        if name not in OUTRIGHT
-        for fact in desk.standing.of(form.kind)
-    ]
+    kinds = [(name, form.kind) for name, form in FORMS.items() if name not in OUTRIGHT]
+    kinds += [(name, form.kind) for name, form in BLOODS.items() if name not in BLOODS_OUTRIGHT]
+    rows = [(fact, name) for name, kind in kinds for fact in desk.standing.of(kind)]
     rows.sort(key=lambda row: (row[0].at, row[0].id), reverse=True)
     if not rows:
         walk.say("form.nothing_again")
@@ -110,6 +110,8 @@ def _again(walk: Walk) -> KeyForm | None:
     told = [(fact.id, shorten(describe(fact.body), LONGEST_TOLD)) for fact, _ in rows]
     chosen = walk.pick(say("form.which_again"), told)
     name = next(name for fact, name in rows if fact.id == chosen)
+    if name in BLOODS:
+        return blood_key_form(walk, name, chosen)
     held = held_values(desk, FORMS[name], chosen)
     return replace(
         _water(walk, name),
@@ -292,6 +294,7 @@ def _measures(walk: Walk) -> KeyForm:
 KINDS: Mapping[str, Callable[[Walk], KeyForm | None]] = {
     **{name: partial(_water, name=name) for name in FORMS if name != "set"},
     "plant": partial(_water, name="set"),
+    **{key: partial(blood_key_form, name=name) for key, name in NAMES.items()},
     "limit": _limit,
     "label": _label,
     "label-check": _label_check,
@@ -302,6 +305,7 @@ KINDS: Mapping[str, Callable[[Walk], KeyForm | None]] = {
 
 TITLES = {
     "plant": "web.water.form.set",
+    **{key: f"web.bloods.form.{name}" for key, name in NAMES.items()},
     "limit": "form.limit",
     "label": "web.labels.new",
     "label-check": "form.label_check",

@@ -16,14 +16,16 @@ from ebbwell.rulebook.typed import say_question
 
 Typed = dict[str, str]
 
-WATER_NEEDED = (
+NEEDED = (
     "water.words_needed",
     "water.pick_needed",
     "water.day_needed",
     "water.number_needed",
     "water.form_needed",
+    "bloods.unit_needed",
+    "bloods.year_needed",
 )
-"""What a form about the water says of a field that has to be filled."""
+"""What a form between nights says of a field that has to be filled."""
 
 NOTHING = "-"
 """Typed to empty a field that something stands in."""
@@ -148,7 +150,7 @@ def _picked(walk: Walk, question: str, one: Ask, stands: str, needed: bool) -> s
 
 def _needed(why: EbbwellError) -> bool:
     """Whether a field was found empty that has to be filled; not where another one may be filled instead."""
-    return why.key.startswith(("enter.", "limit.", "number.")) or why.key in WATER_NEEDED
+    return why.key.startswith(("enter.", "limit.", "number.")) or why.key in NEEDED
 
 
 def _first_wrong(walk: Walk, form: KeyForm, typed: Typed) -> tuple[Ask, EbbwellError] | None:
