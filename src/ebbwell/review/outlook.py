@@ -232,7 +232,7 @@ def _phosphate(basis: Basis, course: _Course, told: Sequence[int]) -> Ahead:
         ahead,
         _levels(course, told, doubts.bands(rows)),
         ("review.rests.level", "review.rests.made_varies", "review.rests.plasma", "review.rests.leaflet"),
-        ("kinetics:A5", "kinetics:A9", "from memory"),
+        ("kinetics:A5", "kinetics:A9 phosphate", "from memory"),
     )
 
 
@@ -284,7 +284,7 @@ def _ion(basis: Basis, solute: Solute, course: _Course, told: Sequence[int]) -> 
             "review.rests.plasma",
             "review.rests.leaflet" if own else "review.rests.stand_in",
         ),
-        ("kinetics:A5", "kinetics:A9", "from memory"),
+        ("kinetics:A5", f"kinetics:A9 {key}", "from memory"),
     )
 
 

@@ -18,8 +18,9 @@ from ebbwell.draw.marks import Band, Chart, Points
 from ebbwell.draw.palette import PALETTES
 from ebbwell.papers.words import day
 from ebbwell.review.adequacy import LEADS
-from ebbwell.review.adequacy_kinds import GROUPS, MODEL_OFF, Measure, doubt_of
+from ebbwell.review.adequacy_kinds import GROUPS, Measure, doubt_of
 from ebbwell.review.adequacy_months import FRESH_DAYS, Adequacy, MonthTold, Told
+from ebbwell.review.doubt import MODEL_OFF
 from ebbwell.science.dialyser import PLASMA_WATER
 from ebbwell.state.bloods import Target, targets
 from ebbwell.web.pages.adequacy import figures as words

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
@@ -35,15 +35,16 @@ LOOKED_AT = 40
 class Part:
     """One substance as it is shown. why_not: why there is nothing to show, else "". drawn: the chart for both widths.
 
-    rows: night, before, after in words.
+    rows: night, before, after in words. limits: what the model is good for and what not; rests: what it rests on.
     """
 
     name: str
     why_not: str
-    drawn: list[tuple[str, Markup]]
-    rows: list[tuple[str, str, str]]
-    words: list[str]
-    sources: list[str]
+    drawn: list[tuple[str, Markup]] = field(default_factory=list)
+    rows: list[tuple[str, str, str]] = field(default_factory=list)
+    limits: list[str] = field(default_factory=list)
+    rests: list[str] = field(default_factory=list)
+    sources: list[str] = field(default_factory=list)
 
 
 def show(visit: Visit) -> Response:
@@ -94,9 +95,8 @@ def _place(pair: date, present: Pattern, nights: Sequence[NightSummary]) -> int:
 
 def _part(visit: Visit, ahead: Ahead, pair: date, present: Pattern) -> Part:
     name = say(f"web.outlook.substance.{ahead.key}")
-    rests = [say(key) for key in (*ahead.rests, ahead.good, ahead.limits)]
     if ahead.why_not:
-        return Part(name, say(ahead.why_not), [], [], [], [])
+        return Part(name, say(ahead.why_not))
     rows = [
         (
             day((pair + timedelta(days=round(one.at_min / DAY_MIN))).isoformat()),
@@ -105,7 +105,15 @@ def _part(visit: Visit, ahead: Ahead, pair: date, present: Pattern) -> Part:
         )
         for one in ahead.levels
     ]
-    return Part(name, "", _drawn(visit, ahead, pair, present), rows, rests, source_words(ahead.sources))
+    return Part(
+        name,
+        "",
+        _drawn(visit, ahead, pair, present),
+        rows,
+        [say(ahead.good), say(ahead.limits)],
+        [say(key) for key in ahead.rests],
+        source_words(ahead.sources),
+    )
 
 
 def _drawn(visit: Visit, ahead: Ahead, pair: date, present: Pattern) -> list[tuple[str, Markup]]:
