@@ -355,6 +355,7 @@ def test_bands_are_those_of_chance_draws(doubts: Any, figures: Any, within: floa
         assert bands[key].high == pytest.approx(high, rel=within), key
 
 
+@pytest.mark.hazard("H62")
 @pytest.mark.source(
     "docs/fit_study.md", detail="bands of the fit alone hold the dose of people with another split in 0 %"
 )
