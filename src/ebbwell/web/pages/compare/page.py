@@ -12,6 +12,7 @@ from ebbwell.core.text import say
 from ebbwell.draw.palette import PALETTES
 from ebbwell.draw.spans import Span, Spans, svg_of_spans
 from ebbwell.papers.spoken import error_words
+from ebbwell.papers.words import day
 from ebbwell.review.basis import Basis
 from ebbwell.review.own_numbers import OwnNumbers, own_numbers
 from ebbwell.review.patterns import FIGURES, Compared, Reckoned, compare
@@ -51,6 +52,7 @@ def show(visit: Visit) -> Response:
         gaps=gap_words(own.gaps),
         rows=rows,
         numbers=tuple(NUMBERS),
+        bloods=_bloods(own),
         now_words="" if own.basis is None else pattern_words(own.basis.present),
         found=found,
         names=[_name(one, place) for place, one in enumerate(found)],
@@ -59,6 +61,15 @@ def show(visit: Visit) -> Response:
         drawn=_pictures(visit, found),
         rests=_rests(found[0]) if found else [],
     )
+
+
+def _bloods(own: OwnNumbers) -> str:
+    """How many pairs it all rests on, and how old the newest is; "" for none."""
+    if own.basis is None or not own.used:
+        return ""
+    newest = day(own.months[own.used[-1]].night.isoformat())
+    key = "web.compare.from_one" if len(own.used) == 1 else "web.compare.from"
+    return say(key, count=len(own.used), day=newest)
 
 
 def _compared(visit: Visit, basis: Basis, rows: Sequence[Typed]) -> tuple[Compared, ...]:
