@@ -130,7 +130,7 @@ def _bloods(site: Site) -> None:
     site.do(bloods.set_body_figures, typed={"height_cm": "168", "born": "1964", "water_by": "woman"})
 
 
-def _weeks(site: Site) -> None:
+def weeks(site: Site) -> None:
     """Two weeks of every other night, with a pair of bloods on the last two nights, and the dialyser's leaflet."""
 
     def go(house: House) -> None:
@@ -291,12 +291,14 @@ def scenes() -> Iterator[Scene]:
     yield "sheet", "/sheet/{treatment}", _closed, _at("/sheet/{treatment}", treatment=_treatment)
     yield page("past nights", "/nights")
     yield page("weight and fluid, for the clinic", "/weights")
+    yield page("questions for the clinic", "/review/questions")
+    yield page("if nothing changes", "/review/outlook")
     yield page("past nights found", "/nights", address="/nights?words=chlorine")
     yield page("the water", "/water", _water)
     yield page("the water, copying a report", "/water/{form}", address="/water/report")
     yield page("bloods", "/bloods", _bloods)
     yield page("bloods, copying a result", "/bloods/{form}", address="/bloods/result")
-    yield page("dialysis dose, for the clinic", "/review/adequacy", _weeks)
+    yield page("dialysis dose, for the clinic", "/review/adequacy", weeks)
     working = f"{DOSE}/single_pool_dose_any"
     yield page("dialysis dose, one working", "/review/adequacy/working/{name}", address=working)
     settle = _at("/settle/{id}", id=_weight)

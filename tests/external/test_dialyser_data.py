@@ -1,10 +1,10 @@
 """The curve of removal against pressure, fitted to an open data set of 20 high-flux dialysers.
 
-The rows are ``Dialyzer`` of the R package nlme: 20 dialysers, 7 pressures each, 10 of them at 200 mL/min of blood and 10
-at 300. R reads them from its own package when the test runs; the package is under the GPL and nothing of it is kept
-here. Its help page says that pressure is in dmHg (100 mmHg). Rate is taken as dL/h: the page says mL/h, but then a
-high-flux dialyser would let half a litre through in a night (kinetics A5). SciPy looks for the smallest sum of squares,
-with the project's own formula as the curve.
+The rows are ``Dialyzer`` of the R package nlme: 20 dialysers with blood of cattle, 7 pressures each, 10 of them at 200
+mL/min and 10 at 300. R reads them from its own package when the test runs; the package is under the GPL and nothing of
+it is kept here. Its help page says that pressure is in dmHg (100 mmHg). Rate is taken as dL/h: the page says mL/h, but
+then a high-flux dialyser would let under half a litre through in a night (kinetics A5). SciPy looks for the smallest
+sum of squares, with the project's own formula as the curve.
 """
 
 from __future__ import annotations

@@ -102,7 +102,8 @@ def test_a_treatment_of_a_pool_that_fills_up(row: Row) -> None:
 
 
 @pytest.mark.source(
-    "kinetics:A9", detail="Zehnder, NDT 2001;16:78 (citation from memory): 117.1, 80.2, 63.3 mmol measured"
+    "kinetics:A9 potassium",
+    detail="Zehnder, NDT 2001;16:78 (citation from memory): 117.1, 80.2, 63.3 mmol measured",
 )
 @pytest.mark.parametrize(("bath", "measured"), [(0.0, 117.1), (1.0, 80.2), (2.0, 63.3)])
 def test_potassium_taken_off_lies_near_what_was_measured(bath: float, measured: float) -> None:

@@ -118,14 +118,6 @@ def _tick_anything(original: Any) -> Any:
     return tick
 
 
-def _quotes_everything(original: Any) -> Any:
-    def add(self: Any, key: str, group: str, inputs: Any, **more: Any) -> Any:
-        self.rules = {}
-        return original(self, key, group, inputs, **{**more, "why": ""})
-
-    return add
-
-
 def _by_the_wall(original: Any) -> Any:
     return lambda start, minutes: (start + timedelta(minutes=float(minutes))).astimezone(UTC)
 
@@ -401,11 +393,6 @@ SWITCHES: Mapping[str, tuple[Off, ...]] = {
     ),
     "H68": (("ebbwell.cli.session:DEMO", becomes("")),),
     "H69": (("ebbwell.papers.heading:heading", _nameless),),
-    "H62": (
-        ("ebbwell.review.adequacy_kinds:MODEL_OFF", becomes(1.0)),
-        ("ebbwell.review.adequacy_months:FRESH_DAYS", becomes(10**6)),
-        ("ebbwell.review.adequacy_book:Book.add", _quotes_everything),
-    ),
     "H70": (
         ("ebbwell.papers.heparin_now:heparin_lines", _tells_the_curve),
         ("ebbwell.core.text:say", _says("web.heparin.curve.never", text="Needles come out at 5 %.")),

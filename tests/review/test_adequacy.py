@@ -20,8 +20,9 @@ from ebbwell.core.text import say
 from ebbwell.core.worked import Outcome
 from ebbwell.journal.kinds.bloods import BodyFigures
 from ebbwell.review.adequacy import LEADS, measures
-from ebbwell.review.adequacy_kinds import MODEL_OFF, NITROGEN, Asked, Measure, doubt_of
+from ebbwell.review.adequacy_kinds import NITROGEN, Asked, Measure, doubt_of
 from ebbwell.review.adequacy_months import FRESH_DAYS, Adequacy, adequacy
+from ebbwell.review.doubt import MODEL_OFF
 from ebbwell.review.own_numbers import own_numbers
 from ebbwell.science.fit import Band, Known, MonthBloods, fit
 from ebbwell.science.fit_figures import MonthFigures, month_figures

@@ -101,7 +101,7 @@ def test_weeks_are_told_from_now_on_and_go_by_the_same_course() -> None:
 
 
 @pytest.mark.source(
-    "scipy", detail="solve_ivp, DOP853 at 1e-11: V dC/dt = release (C0 - C) - clearance (C - bath)"
+    "kinetics:A8", detail="solve_ivp, DOP853 at 1e-11: V dC/dt = release (C0 - C) - clearance (C - bath)"
 )
 @pytest.mark.parametrize("solute", [POTASSIUM, BICARBONATE], ids=lambda one: one.key)
 def test_one_night_of_an_ion_is_what_a_general_solver_finds(solute: Any) -> None:

@@ -16,9 +16,10 @@ from ebbwell.science.pools_many import (
     ManyLink,
     ManyTreatment,
     Numbers,
+    followed_many,
     settled_many,
 )
-from ebbwell.science.schedule import WEEK_MIN, Body, Part, Treatment, settled
+from ebbwell.science.schedule import WEEK_MIN, Body, Part, Treatment, follow, settled, steps_of
 
 COUNT = 60
 STARTS = (0.0, 1440.0, 4320.0, 7200.0)
@@ -168,3 +169,49 @@ def test_what_one_of_them_cannot_be_is_refused(
     with pytest.raises(DomainError) as refused:
         settled_many(bodies, nights, WEEK_MIN)
     assert refused.value.key == key
+
+
+@pytest.mark.parametrize("pools", [1, 2, 3])
+def test_each_goes_on_from_a_start_as_it_does_alone(pools: int) -> None:
+    many, minutes, clearance = family(pools, False), some(90, 560), some(0.05, 0.35)
+    nights = [ManyTreatment(start, minutes, clearance) for start in STARTS]
+    start = np.array([some(5, 30) for _ in range(pools)])
+    before, end = followed_many(many, nights, WEEK_MIN, start, 3)
+    assert before.shape == end.shape == (12, COUNT)
+    for i in range(COUNT):
+        body = alone(many, i)
+        weeks = [
+            Treatment(
+                week * WEEK_MIN + at(x.start_min, i), (Part(at(x.minutes, i), at(x.clearance_l_min, i)),)
+            )
+            for week in range(3)
+            for x in nights
+        ]
+        gap = WEEK_MIN - STARTS[-1] - at(minutes, i)
+        steps = steps_of(body, weeks, 3 * WEEK_MIN, gap_min=gap)
+        assert isinstance(body.water, Pools)
+        litres = steps[0].leg.volume_l
+        masses = tuple(
+            float(c) * share * litres for c, share in zip(start[:, i], body.water.shares, strict=True)
+        )
+        course = follow(body, steps, masses)
+        assert before[:, i] == pytest.approx([one.before for one in course.sessions], rel=1e-11)
+        assert end[:, i] == pytest.approx([one.end for one in course.sessions], rel=1e-11)
+
+
+def test_a_settled_start_goes_on_as_it_is() -> None:
+    many, minutes, clearance = family(2, False), some(90, 560), some(0.05, 0.35)
+    nights = [ManyTreatment(start, minutes, clearance) for start in STARTS]
+    found = settled_many(many, nights, WEEK_MIN, ends=True)
+    assert found.start is not None
+    assert found.end is not None
+    assert found.start[0] == pytest.approx(found.before[0], rel=1e-13)
+    before, end = followed_many(many, nights, WEEK_MIN, found.start, 2)
+    assert before == pytest.approx(np.vstack([found.before] * 2), rel=1e-11)
+    assert end == pytest.approx(np.vstack([found.end] * 2), rel=1e-11)
+
+
+def test_to_go_on_without_treatments_is_refused() -> None:
+    with pytest.raises(DomainError) as caught:
+        followed_many(family(2, False), [], WEEK_MIN, np.ones((2, COUNT)), 1)
+    assert caught.value.key == "science.no_treatments"

@@ -53,7 +53,7 @@ def test_a_settled_week_removes_what_is_made(body: Body) -> None:
 
 
 @pytest.mark.source(
-    "kinetics:A9", detail="volume 25-36 % of water, V/V1 = 4.4, 3 mg/kg/day, 3 mL/min elsewhere"
+    "kinetics:A9 beta-2", detail="volume 25-36 % of water, V/V1 = 4.4, 3 mg/kg/day, 3 mL/min elsewhere"
 )
 def test_beta_2_microglobulin_takes_its_volume_from_the_water_and_its_generation_from_the_weight() -> None:
     body = beta_2_body(40, 66)
@@ -77,7 +77,8 @@ def test_ones_own_figure_takes_the_place_of_the_middle_one() -> None:
 
 
 @pytest.mark.source(
-    "kinetics:A9", detail="a store without end: 8 h takes off 77 % more than 4 h, by the model alone"
+    "kinetics:A9 phosphate",
+    detail="a store without end: 8 h takes off 77 % more than 4 h, by the model alone",
 )
 def test_a_store_without_end_takes_more_off_in_a_long_night_than_one_that_empties() -> None:
     def removed(minutes: float) -> float:

@@ -20,6 +20,8 @@ from ebbwell.core.errors import InputError
 from ebbwell.core.findings import Grade, say_grade
 from ebbwell.core.ids import SeededIds
 from ebbwell.core.text import say
+from ebbwell.deeds.bloods_now import blood_findings
+from ebbwell.deeds.bloods_odd import pair_notes
 from ebbwell.deeds.families import family_findings
 from ebbwell.deeds.fluid_expected import expected_fluid
 from ebbwell.deeds.people import SKILLS, found_household
@@ -32,18 +34,25 @@ from ebbwell.journal.kinds.marks import Answer, Happened, Measured
 from ebbwell.journal.kinds.night import CameOff, Closed, Given
 from ebbwell.journal.kinds.orders import Advice, LineAmended, Prescription
 from ebbwell.papers.sheet import Sheet, build_sheet
+from ebbwell.science.dialyser import koa_of_clearance
+from ebbwell.science.fit import BETWEEN_PER_MIN, OUTER_SHARE
 from ebbwell.science.microbes import MicrobeLevel
+from ebbwell.science.pools import Link, Pools
+from ebbwell.science.schedule import Body, Part, Treatment, follow, steps_of
 from ebbwell.sim.household import BRAM, TOVE, ZONE
 from ebbwell.sim.story import MARK, STORE, Story, tell
 from ebbwell.sim.story.begins import begin
 from ebbwell.sim.story.calendar import STANDS, eves
 from ebbwell.sim.story.teller import Teller
+from ebbwell.state.bloods import blood_results, body_figures, dialyser_figures, targets, urine
 from ebbwell.state.facts import Facts
 from ebbwell.state.labels import labels
 from ebbwell.state.night import carer_in_charge
 from ebbwell.state.own_past import NightSummary, latest, values_of
 from ebbwell.state.standing import signed_off
 from ebbwell.state.water import carbon, microbes, reports, said_about
+
+D = Decimal
 
 
 @pytest.fixture(scope="module")
@@ -450,6 +459,72 @@ def test_samples_are_drawn(story: Story, house: House) -> None:
     bloods = [date.fromisoformat(day) for day, sample in drawn if sample == "haemoglobin"]
     assert {(b - a).days for a, b in pairwise(bloods)} == {28}
     assert len([1 for _, sample in drawn if sample == "beta-2-microglobulin"]) == 2
+    ends = [date.fromisoformat(day) for day, sample in drawn if sample == "urea, creatinine"]
+    assert ends == bloods
+
+
+@pytest.mark.source(
+    "design", detail="scenario: phosphate 1.9, then 1.6 two months after week 8; haemoglobin steady"
+)
+def test_the_laboratory_s_results_come_two_days_after_each_sample_night(story: Story, house: House) -> None:
+    desk = house.look()
+    results = blood_results(desk.standing)[::-1]
+    assert [view.body.drawn for view in results] == ["before", "after"] * 5
+    for view in results:
+        night = date.fromisoformat(desk.past[view.body.night].night)
+        assert view.fact.at.date() == date.fromisoformat(view.body.reported_on) == night + timedelta(days=2)
+        assert pair_notes(desk, view.fact, view.body) == []
+        assert (view.body.asked, view.unread) == ((), ())
+    starts = [view for view in results if view.body.drawn == "before"]
+    phosphate = [round(view.figures["phosphate"].value, 1) for view in starts]
+    assert (phosphate[0], phosphate[1], phosphate[-1]) == (D("1.9"), D("1.9"), D("1.6"))
+    assert phosphate == sorted(phosphate, reverse=True)
+    iron = [view.figures["haemoglobin"].value for view in starts]
+    assert max(iron) - min(iron) <= 5
+    assert sum("beta_2_microglobulin" in view.figures for view in starts) == 2
+    assert blood_findings(desk) == ()
+
+
+@pytest.mark.source("kinetics:C", detail="two pools, outer a third, 0.016 of the water a minute between them")
+def test_urea_follows_the_nights_of_the_story(house: House, nights: list[NightSummary]) -> None:
+    """The constants of the story against the model that they came from, within the noise put in: 4 % or a step."""
+    first = date(2025, 10, 6)
+    before = [
+        first + timedelta(days=n) for n in range(84) if (first + timedelta(days=n)).weekday() in (0, 2, 4)
+    ]
+    days = [*before, *(date.fromisoformat(night.night) for night in nights)]
+    minutes = [*[450] * len(before), *(night.fluid.minutes or 450 for night in nights)]
+    pools = Pools((OUTER_SHARE, 1 - OUTER_SHARE), (Link(0, 1, BETWEEN_PER_MIN * 32),))
+    body = Body(pools, 32.0, 0.170, 0.0008, (0.0, 0.0), 0.9 / 1440)
+    treatments = tuple(
+        Treatment((day - first).days * 1440.0, (Part(float(long), 0.172, None),))
+        for day, long in zip(days, minutes, strict=True)
+    )
+    steps = steps_of(body, treatments, treatments[-1].start_min + 2880, (), 2430.0)
+    course = follow(body, steps, body.water.masses_at(18.0, steps[0].leg.volume_l))
+    worked = {day.isoformat(): one for day, one in zip(days, course.sessions, strict=True)}
+    desk = house.look()
+    for view in blood_results(desk.standing):
+        session = worked[desk.past[view.body.night].night]
+        in_water = session.before if view.body.drawn == "before" else session.end
+        found = float(view.figures["urea"].value)
+        assert abs(found - 0.93 * in_water) <= max(0.04 * found, 0.1)
+
+
+@pytest.mark.source("design", detail="scenario: 168 cm, 61 years, urine about 250 mL a day")
+def test_the_clinic_s_targets_the_leaflet_and_the_body_are_known(house: House) -> None:
+    standing = house.look().standing
+    assert {len(ones) for ones in targets(standing).values()} == {1}
+    assert len(targets(standing)) == 5
+    ((_, leaflet),) = dialyser_figures(standing, "D-18")
+    koa = koa_of_clearance(
+        clearance_ml_min=D(leaflet.clearances["urea"]), blood_flow_ml_min=D(300), dialysate_flow_ml_min=D(500)
+    )
+    assert 900 <= koa <= 1000
+    ((_, figures),) = body_figures(standing)
+    assert (figures.height_cm, 2026 - int(figures.born), figures.water_by) == ("168", 62, "woman")
+    ((_, collected),) = urine(standing)
+    assert collected.volume_ml == "250"
 
 
 @pytest.mark.source("design", detail="scenario: one thing is due this week, one call is open")

@@ -10,6 +10,7 @@ import pytest
 from ebbwell.deeds import bloods
 from ebbwell.deeds.people import enter_person
 from ebbwell.journal.kinds.bloods import BloodResult
+from ebbwell.rulebook.substances import load_substances
 from ebbwell.state.bloods import blood_results
 from tests.web.site import Seen, Site
 
@@ -72,6 +73,17 @@ def test_two_results_make_a_picture_with_words_and_a_table(home: Site) -> None:
     assert "phosphate: 3 figures" in page.html
     assert "Phosphate in numbers: 3" in page.text
     assert "< 1.6 mmol/L" in page.text
+
+
+def test_every_substance_has_its_picture(home: Site) -> None:
+    for day in ("2026-03-30", "2026-04-27"):
+        typed = {**PAPER, "sampled_on": day}
+        for name, known in load_substances().items():
+            typed |= {f"value.{name}": f"{(known.ask_low + known.ask_high) / 2}", f"unit.{name}": known.unit}
+        assert enter(home, **typed).status == 303
+    page = home.get("/bloods")
+    assert page.status == 200
+    assert page.html.count("<svg") == 2 * len(load_substances())
 
 
 def test_figures_in_two_units_share_the_newer_one(home: Site) -> None:

@@ -33,6 +33,10 @@ def house() -> Iterator[Site]:
     made.close()
 
 
+NAMES = {"/working": "removal_volume", "/review/adequacy/working": "standard_dose_by_model"}
+"""Where a ``name`` is that of a figure, and a figure."""
+
+
 def address(site: Site, path: str) -> str:
     """A path with real names in it."""
     desk = site.desk
@@ -47,7 +51,7 @@ def address(site: Site, path: str) -> str:
         "aside": "on_again",
         "step": "S5",
         "form": "result" if path.startswith("/bloods") else "report",
-        "name": "removal_volume" if path.startswith("/working") else "event",
+        "name": NAMES.get(path.rpartition("/")[0], "event"),
     }
     return re.sub(r"\{(\w+)\}", lambda m: names[m[1]], path)
 

@@ -56,6 +56,8 @@ GETS: dict[str, frozenset[str]] = {
     "/review/adequacy": ALL,
     "/review/adequacy/working/{name}": ALL,
     "/review/heparin": ALL,
+    "/review/outlook": ALL,
+    "/review/questions": ALL,
     "/pressures/form": ALL,
     "/pressures/short": ALL,
     "/recall": ALL,

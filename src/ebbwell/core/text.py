@@ -69,6 +69,11 @@ def speak(language: str) -> Iterator[None]:
         _language.reset(token)
 
 
+def language() -> str:
+    """The language that things are said in here; "en" unless another was chosen with ``speak``."""
+    return _language.get()
+
+
 @lru_cache(maxsize=4)
 def _catalogue(language: str) -> gettext.NullTranslations:
     if language == PSEUDO:

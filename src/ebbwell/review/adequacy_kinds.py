@@ -8,6 +8,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 from ebbwell.core.worked import Input, Worked
+from ebbwell.review.doubt import wider
 from ebbwell.science.fit import KNOWN, Band, Known, MonthBloods
 from ebbwell.science.fit_figures import MonthFigures
 from ebbwell.science.schedule import WEEK_MIN
@@ -20,9 +21,6 @@ GROUPS = ("week", "protein", "session", "evened", "water", "surface")
 """Kinds of measure, in the order in which they are shown."""
 NITROGEN = Decimal("28.01")
 """Milligrams of nitrogen in a millimole of urea. Source: kinetics section 0 (28.01 mg/mmol)."""
-MODEL_OFF = 1.06
-"""What a band of the fit is widened by at each end, for the model may not be the body: the weekly dose of made-up people
-with other pools lay 5.7 % off, outside its band. Source: docs/fit_study.md (own trial, no person)."""
 DIGITS = 12
 """Digits that a figure of the model keeps on its way into a sum. Source: arithmetic."""
 
@@ -76,7 +74,8 @@ def decimal_of(value: float) -> Decimal:
 
 def doubt_of(band: Band, factor: float = 1.0) -> Doubt:
     """A band of the fit, times a factor, widened by what the model may be off."""
-    return Doubt(decimal_of(band.low * factor / MODEL_OFF), decimal_of(band.high * factor * MODEL_OFF))
+    wide = wider(band)
+    return Doubt(decimal_of(wide.low * factor), decimal_of(wide.high * factor))
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,9 @@ Source: kinetics A8, A9, C (models), as ``science.solutes`` states them; doubt a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import ceil, isfinite
 from typing import NamedTuple
 
@@ -29,38 +30,29 @@ from ebbwell.review.doubt import (
     WATER,
     Array,
     Doubtful,
-    Doubts,
-    Points,
     apart,
     generation_at,
     nine_in_ten,
     ranged,
     together,
     urea_doubts,
-    water_doubts,
 )
 from ebbwell.review.models import (
     LEAFLET,
     LEVEL,
-    PLASMA_FLOW,
     PLASMA_WATER,
     SHARE,
-    clearances_l_min,
+    phosphate_bodies,
+    phosphate_doubts,
+    plasma_clearance,
     urea_clearance,
 )
 from ebbwell.review.patterns import check_basis, check_pattern
 from ebbwell.science.fit import Band
-from ebbwell.science.pools import ONE_POOL, Leg, Vector, after
-from ebbwell.science.schedule import WEEK_MIN, Body, Part, Treatment, follow_ends, settled_ends, steps_of
-from ebbwell.science.solutes import (
-    BICARBONATE,
-    PHOSPHATE,
-    POTASSIUM,
-    UREA,
-    Solute,
-    in_all_water,
-    phosphate_body,
-)
+from ebbwell.science.mobilised_many import mobilised_nights
+from ebbwell.science.pools_many import ManyBodies, ManyLink, ManyTreatment, followed_many, settled_many
+from ebbwell.science.schedule import WEEK_MIN
+from ebbwell.science.solutes import BICARBONATE, PHOSPHATE, POTASSIUM, UREA, Solute
 
 WEEKS = 4
 MOST_WEEKS = 12
@@ -104,13 +96,13 @@ class Ahead:
 
 
 class _Course(NamedTuple):
-    """starts: of all treatments from the bloods on, in order [min]; numbers: which of the cycle each is; gap_min: before
-    the first; minutes: until the end of the last whole cycle.
+    """starts: of all treatments from the bloods on, in order [min]; numbers: which of the cycle each is; cycles: how
+    many whole ones; minutes: until the end of the last.
     """
 
     starts: tuple[float, ...]
     numbers: tuple[int, ...]
-    gap_min: float
+    cycles: int
     minutes: float
 
 
@@ -147,7 +139,7 @@ def _course(pattern: Pattern, first: int, until: float) -> _Course:
     return _Course(
         tuple(start + cycle * pattern.cycle_min for cycle in range(cycles) for start in starts),
         tuple((first + n) % count for _ in range(cycles) for n in range(count)),
-        pattern.cycle_min - starts[-1] - pattern.hours * 60,
+        cycles,
         cycles * pattern.cycle_min,
     )
 
@@ -157,47 +149,17 @@ def _turned(starts: Sequence[float], first: int, cycle_min: float) -> tuple[floa
     return tuple((start - starts[first]) % cycle_min for start in (*starts[first:], *starts[:first]))
 
 
-def _alike(starts: Sequence[float], minutes: float, clearance: float, bath: float = 0.0) -> list[Treatment]:
-    part = (Part(minutes, clearance, bath=bath),)
-    return [Treatment(start, part) for start in starts]
-
-
-def _as_it_begins(body: Body, treatments: Sequence[Treatment], cycle_min: float) -> tuple[float, Vector]:
-    """Concentration and masses as a settled cycle begins."""
-    ends = settled_ends(body, treatments, cycle_min)
-    last, gap = ends[-1], cycle_min - treatments[-1].start_min - treatments[-1].minutes
-    losses = [*body.other_l_min, *[0.0] * len(last.masses)][: len(last.masses)]
-    losses[0] += body.residual_l_min
-    leg = Leg(gap, body.volume_l, body.gain_l_min, tuple(losses))
-    inflow = (body.generation_per_min, *[0.0] * (len(last.masses) - 1))
-    return ends[0].before, after(body.water.over(leg), last.masses, inflow)
+def _alike(starts: Sequence[float], minutes: float, clearance: Array) -> list[ManyTreatment]:
+    return [ManyTreatment(start, minutes, clearance) for start in starts]
 
 
 def _from_level(
-    body: Body, begins: tuple[float, Vector], level: float, course: _Course, nights: list[Treatment]
-) -> list[float]:
-    """Befores, then afters, when the settled masses are scaled so that the first pool has the level."""
-    before, masses = begins
-    steps = steps_of(body, nights, course.minutes, gap_min=course.gap_min)
-    ends = follow_ends(body, steps, tuple(mass * level / before for mass in masses))
-    return [one.before for one in ends] + [
-        body.water.concentrations(one.masses, one.volume_l)[0] for one in ends
-    ]
-
-
-def _each(doubts: Doubts, one: Callable[[dict[str, float]], list[float]]) -> tuple[Band, ...]:
-    """Bands of a list of levels that is worked out for one set of parameters at a time."""
-    points = doubts.points()
-    columns = [one(at) for at in _one_by_one(points)]
-    return doubts.bands(np.array(columns).T)
-
-
-def _one_by_one(points: Points) -> list[dict[str, float]]:
-    names = list(points)
-    return [
-        dict(zip(names, values, strict=True))
-        for values in zip(*(points[n].tolist() for n in names), strict=True)
-    ]
+    course: _Course, pattern: Pattern, bodies: ManyBodies, clearance: Array, start: Array, level: Array
+) -> Array:
+    """Befores, then afters, a row for each; the first pool begins at the level, the others in proportion to it."""
+    nights = _alike(course.starts[: len(pattern.days)], pattern.hours * 60, clearance)
+    begun = start / start[0] * level
+    return np.vstack(followed_many(bodies, nights, pattern.cycle_min, begun, course.cycles))
 
 
 def _levels(course: _Course, told: Sequence[int], bands: Sequence[Band]) -> tuple[Level, ...]:
@@ -214,28 +176,36 @@ def _urea(basis: Basis, course: _Course, told: Sequence[int]) -> Ahead:
     more = [Doubtful(LAB, 1.0, basis.known.lab_doubt), Doubtful(VARIES, 1.0, MADE_VARIES)]
     doubts = together(urea_doubts(basis), apart(more))
     points = doubts.points()
-    made: Array = generation_at(basis, points)
-    over_one = float(urea_clearance(basis, pattern, 1.0))
-    level = basis.before[UREA.key] / PLASMA_WATER if UREA.key in basis.before else month.before
+    volume = points[WATER] * basis.weight_kg
+    bodies = ManyBodies(
+        (points[OUTER], 1 - points[OUTER]),
+        (ManyLink(0, 1, points[BETWEEN] * volume),),
+        volume,
+        generation_at(basis, points),
+        basis.residual_l_min,
+        basis.gain_l_day / DAY_MIN * points[GAIN],
+    )
     starts = _turned(month.starts_min, month.which, month.cycle_min)
-    drawn = course._replace(gap_min=month.cycle_min - starts[-1] - month.minutes)
-    columns = []
-    for at, generation in zip(_one_by_one(points), made.tolist(), strict=True):
-        split = {name: at[name] for name in (OUTER, BETWEEN)}
-        body = in_all_water(UREA, at[WATER] * basis.weight_kg, generation * at[VARIES], **split)
-        gain = basis.gain_l_day / DAY_MIN * at[GAIN]
-        body = replace(body, residual_l_min=basis.residual_l_min, gain_l_min=gain)
-        then = _alike(starts, month.minutes, month.clearance_l_min * at[OVER])
-        begins = _as_it_begins(body, then, month.cycle_min)
-        nights = _alike(course.starts, pattern.hours * 60, over_one * at[OVER])
-        found = _from_level(body, begins, level * at[LAB], drawn, nights)
-        columns.append([PLASMA_WATER * one for one in found])
+    then = _alike(starts, month.minutes, month.clearance_l_min * points[OVER])
+    start = _begins(bodies, then, month.cycle_min)
+    level = basis.before[UREA.key] / PLASMA_WATER if UREA.key in basis.before else month.before
+    later = replace(bodies, generation_per_min=bodies.generation_per_min * points[VARIES])
+    clearance = urea_clearance(basis, pattern, points[OVER])
+    rows = _from_level(course, pattern, later, clearance, start, level * points[LAB])
     return _told(
         ahead,
-        _levels(course, told, doubts.bands(np.array(columns).T)),
+        _levels(course, told, doubts.bands(PLASMA_WATER * rows)),
         ("review.rests.urea", "review.rests.newest_pair", "review.rests.split", "review.rests.made_varies"),
         ("kinetics:A5", "kinetics:A8", "kinetics:C"),
     )
+
+
+def _begins(bodies: ManyBodies, nights: Sequence[ManyTreatment], cycle_min: float) -> Array:
+    """Concentrations of the pools as a settled cycle begins."""
+    start = settled_many(bodies, nights, cycle_min, ends=True).start
+    if start is None:
+        raise ValueError("ends were asked for")
+    return start
 
 
 def _phosphate(basis: Basis, course: _Course, told: Sequence[int]) -> Ahead:
@@ -247,30 +217,22 @@ def _phosphate(basis: Basis, course: _Course, told: Sequence[int]) -> Ahead:
         return _not(ahead, "no_result")
     pattern, level = basis.present, basis.before[PHOSPHATE.key]
     more = [
-        Doubtful(SHARE, LEAFLET.value, nine_in_ten(LEAFLET)),
-        Doubtful(LEVEL, 1.0, LEVEL_DOUBT),
         Doubtful(LAB, 1.0, basis.known.lab_doubt),
         Doubtful(VARIES, 1.0, MADE_VARIES),
     ]
-    starts = course.starts[: len(pattern.days)]
-
-    def levels(at: dict[str, float]) -> list[float]:
-        own = {name: at[name] for name in PHOSPHATE.figures}
-        water = at[WATER] * basis.weight_kg
-        clearance = _of_plasma(basis.koa_ml_min[PHOSPHATE.key] * at[SHARE], pattern)
-        cycle = _alike(starts, pattern.hours * 60, clearance)
-        begins = _as_it_begins(phosphate_body(water, 1.0, **own), cycle, pattern.cycle_min)
-        made = level * at[LEVEL] / begins[0]
-        body = phosphate_body(water, made * at[VARIES], **own)
-        nights = _alike(course.starts, pattern.hours * 60, clearance)
-        return _from_level(body, begins, level * at[LAB], course, nights)
-
-    doubts = together(water_doubts(basis), ranged(PHOSPHATE.figures), apart(more))
+    doubts = together(phosphate_doubts(basis), apart(more))
+    points = doubts.points()
+    clearance = plasma_clearance(basis, PHOSPHATE.key, pattern, points)
+    bodies = phosphate_bodies(basis, points)
+    nights = _alike(course.starts[: len(pattern.days)], pattern.hours * 60, clearance)
+    start = _begins(bodies, nights, pattern.cycle_min)
+    later = replace(bodies, generation_per_min=level * points[LEVEL] * points[VARIES] / start[0])
+    rows = _from_level(course, pattern, later, clearance, start, level * points[LAB])
     return _told(
         ahead,
-        _levels(course, told, _each(doubts, levels)),
+        _levels(course, told, doubts.bands(rows)),
         ("review.rests.level", "review.rests.made_varies", "review.rests.plasma", "review.rests.leaflet"),
-        ("kinetics:A5", "kinetics:A9", "from memory"),
+        ("kinetics:A5", "kinetics:A9 phosphate", "from memory"),
     )
 
 
@@ -288,44 +250,42 @@ def _ion(basis: Basis, solute: Solute, course: _Course, told: Sequence[int]) -> 
         return _not(ahead, "no_result")
     if key not in basis.bath:
         return _not(ahead, "no_bath")
-    size, level, bath = basis.koa_ml_min[key if own else UREA.key], basis.before[key], basis.bath[key]
     more = [
         Doubtful(SHARE, LEAFLET.value, nine_in_ten(LEAFLET)),
         Doubtful(LEVEL, 1.0, LEVEL_DOUBT),
         Doubtful(LAB, 1.0, basis.known.lab_doubt),
         Doubtful(ION, 1.0, 0.0 if own else STAND_IN),
     ]
-
-    def levels(at: dict[str, float]) -> list[float]:
-        litres = at["near_l"] if "near_l" in at else at["volume_over_weight"] * basis.weight_kg
-        body = Body(ONE_POOL, litres, 0.0, release_l_min=at["release_l_min"])
-        clearance = _of_plasma(size * at[SHARE], pattern) * at[ION]
-        treatments = _alike(course.starts, pattern.hours * 60, clearance, bath)
-        steps = steps_of(body, treatments, course.minutes, gap_min=course.gap_min)
-        first, later = (
-            follow_ends(body, steps, (litres * start,), start)
-            for start in (level * at[LAB], level * at[LAB] * at[LEVEL])
+    doubts = together(ranged(solute.figures), apart(more))
+    points = doubts.points()
+    litres = points["near_l"] if "near_l" in points else points["volume_over_weight"] * basis.weight_kg
+    clearance = plasma_clearance(basis, key if own else UREA.key, pattern, points) * points[ION]
+    minutes = pattern.hours * 60
+    gaps = [later - earlier - minutes for earlier, later in pairwise((*course.starts, course.minutes))]
+    first, later = (
+        mobilised_nights(
+            start=start,
+            litres=litres,
+            release_l_min=points["release_l_min"],
+            clearance_l_min=clearance,
+            bath=basis.bath[key],
+            minutes=minutes,
+            gaps_min=gaps,
         )
-        ends = [first[0], *later[1:]]
-        return [one.before for one in ends] + [one.masses[0] / one.volume_l for one in ends]
-
-    bands = _each(together(ranged(solute.figures), apart(more)), levels)
+        for start in (basis.before[key] * points[LAB], basis.before[key] * points[LAB] * points[LEVEL])
+    )
+    rows = [np.vstack([one[:1], other[1:]]) for one, other in zip(first, later, strict=True)]
     return _told(
         ahead,
-        _levels(course, told, bands),
+        _levels(course, told, doubts.bands(np.vstack(rows))),
         (
             "review.rests.returns",
             "review.rests.newest",
             "review.rests.plasma",
             "review.rests.leaflet" if own else "review.rests.stand_in",
         ),
-        ("kinetics:A5", "kinetics:A9", "from memory"),
+        ("kinetics:A5", f"kinetics:A9 {key}", "from memory"),
     )
-
-
-def _of_plasma(koa_ml_min: float, pattern: Pattern) -> float:
-    carried = PLASMA_FLOW * pattern.blood_flow_ml_min
-    return float(clearances_l_min(koa_ml_min, carried, pattern.fluid_flow_ml_min))
 
 
 def _not(ahead: Ahead, reason: str) -> Ahead:

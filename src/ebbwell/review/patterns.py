@@ -18,7 +18,7 @@ import numpy as np
 from ebbwell.core.errors import DomainError
 from ebbwell.core.numbers import plain
 from ebbwell.review.basis import DAY_MIN, Basis, Pattern
-from ebbwell.review.doubt import GAIN, GAIN_DOUBT, Array, Doubtful, Doubts, Points, apart, urea_doubts
+from ebbwell.review.doubt import GAIN, GAIN_DOUBT, Array, Doubtful, Doubts, Points, apart, urea_doubts, wider
 from ebbwell.review.models import (
     beta_2_doubts,
     beta_2_figures,
@@ -172,6 +172,7 @@ class _Solute:
     at: Callable[[Basis, Pattern, Points], dict[str, Array]] = urea_figures
     rests: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
+    by_fit: bool = False
 
 
 def _solutes(basis: Basis) -> tuple[_Solute, ...]:
@@ -188,8 +189,15 @@ def _urea(basis: Basis) -> _Solute:
         doubts := urea_doubts(basis),
         urea_points(basis, doubts.points()),
         urea_figures,
-        ("review.rests.urea", "review.rests.blood_water", "review.rests.split", UREA.limits),
+        (
+            "review.rests.urea",
+            "review.rests.blood_water",
+            "review.rests.split",
+            "review.rests.model_off",
+            UREA.limits,
+        ),
         ("kinetics:A2", "kinetics:A5", "kinetics:A8", "kinetics:C"),
+        by_fit=True,
     )
 
 
@@ -206,7 +214,7 @@ def _phosphate(basis: Basis) -> _Solute:
         phosphate_points(basis, doubts.points()),
         phosphate_figures,
         ("review.rests.level", "review.rests.plasma", "review.rests.leaflet", PHOSPHATE.limits),
-        ("kinetics:A5", "kinetics:A9", "from memory"),
+        ("kinetics:A5", "kinetics:A9 phosphate", "from memory"),
     )
 
 
@@ -222,7 +230,7 @@ def _beta_2(basis: Basis) -> _Solute:
         beta_2_points(basis, doubts.points()),
         beta_2_figures,
         (level, "review.rests.plasma", "review.rests.leaflet", BETA_2.limits),
-        ("kinetics:A5", "kinetics:A9", "from memory"),
+        ("kinetics:A5", "kinetics:A9 beta-2", "from memory"),
     )
 
 
@@ -243,6 +251,8 @@ def _of_solute(basis: Basis, pattern: Pattern, one: _Solute) -> dict[str, Reckon
         return {key: Reckoned(key, FIGURES[key], None, one.why_not) for key in one.keys}
     found = one.at(basis, pattern, one.points)
     bands = dict(zip(found, one.doubts.bands(np.array(list(found.values()))), strict=True))
+    if one.by_fit:
+        bands = {key: wider(band) for key, band in bands.items()}
     return {key: Reckoned(key, FIGURES[key], bands[key], "", one.rests, one.sources) for key in one.keys}
 
 

@@ -69,12 +69,13 @@ class ManyBodies:
 class ManySettled:
     """before: concentration in the first pool's water, a row for each treatment. mean: its time mean, where asked.
 
-    end: as each treatment ends, where asked.
+    end: as each treatment ends, where asked; start: concentrations as the cycle begins, a row for each pool, then too.
     """
 
     before: Array
     mean: Array | None
     end: Array | None = None
+    start: Array | None = None
 
 
 class _Leg(NamedTuple):
@@ -107,6 +108,7 @@ def settled_many(
     before = np.empty((len(treatments), count))
     mean = np.empty(count) if means else None
     end = np.empty((len(treatments), count)) if ends else None
+    start = np.empty((len(bodies.shares), count)) if ends else None
     for low in range(0, count, chunk):
         high = min(low + chunk, count)
 
@@ -118,9 +120,41 @@ def settled_many(
         before[:, low:high] = starts
         if mean is not None:
             mean[low:high] = part.mean()
-        if end is not None:
-            end[:, low:high] = part.ends()
-    return ManySettled(before, mean, end)
+        if end is not None and start is not None:
+            end[:, low:high] = part.course(part.start, 1)[1]
+            start[:, low:high] = part.concentrations()
+    return ManySettled(before, mean, end, start)
+
+
+def followed_many(
+    bodies: ManyBodies,
+    treatments: Sequence[ManyTreatment],
+    cycle_min: Numbers,
+    start: Array,
+    cycles: int,
+    chunk: int = CHUNK,
+) -> tuple[Array, Array]:
+    """What so many cycles do, one after another: concentrations before treatments, and as they end, a row for each.
+
+    start: concentrations in the water of each pool as the first treatment begins, a row for each pool; the gap before it
+    is the one that ends the cycle. Raises DomainError as ``settled_many``. Source: kinetics A8.
+    """
+    if not treatments:
+        raise DomainError("science.no_treatments")
+    count = max(_length(bodies, treatments, cycle_min), start.shape[1])
+    before = np.empty((cycles * len(treatments), count))
+    end = np.empty_like(before)
+    for low in range(0, count, chunk):
+        high = min(low + chunk, count)
+
+        def cut(x: Numbers, low: int = low, high: int = high) -> Array:
+            return _cut(x, low, high)
+
+        part = _Chunk(bodies, treatments, cycle_min, cut)
+        part.map_all()
+        masses = part.masses_of([cut(row) for row in start])
+        before[:, low:high], end[:, low:high] = part.course(masses, cycles)
+    return before, end
 
 
 def _length(bodies: ManyBodies, treatments: Sequence[ManyTreatment], cycle_min: Numbers) -> int:
@@ -166,7 +200,7 @@ class _Chunk:
         self._legs: dict[object, _Leg] = {}
         self._maps: dict[object, ManyMap] = {}
         self._plan(treatments, cycle_min, cut)
-        self._start: list[Array] = []
+        self.start: list[Array] = []
 
     def _check(self) -> None:
         if any((share <= 0).any() for share in self._shares):
@@ -218,15 +252,19 @@ class _Chunk:
                     raise DomainError("science.treatments_overlap", number=(i + 1) % count + 1)
                 self._legs[gap] = _Leg(rest, self._volume, self._gain, losses, self._generation)
 
-    def settle(self) -> Array:
-        """The concentrations before treatment, a row for each; keeps the masses at the start for ``mean``."""
+    def map_all(self) -> None:
+        """Works out the map of each leg, once."""
         for key, leg in self._legs.items():
             self._maps[key] = self._map(leg)
+
+    def settle(self) -> Array:
+        """The concentrations before treatment, a row for each; keeps the masses at the start for ``mean``."""
+        self.map_all()
         size = len(self._shares)
         whole = self._maps[self._keys[0]]
         for key in self._keys[1:]:
             whole = then(self._maps[key], whole)
-        self._start = masses = periodic(whole)
+        self.start = masses = periodic(whole)
         rows = np.empty((len(self._keys) // 2, len(self._volume)))
         for i, key in enumerate(self._keys):
             if i % 2 == 0:
@@ -235,21 +273,36 @@ class _Chunk:
             masses = [row_times(one.carry[j], masses) + one.added[j] for j in range(size)]
         return rows
 
-    def ends(self) -> Array:
-        """The concentrations as treatments end, a row for each."""
-        masses, size = self._start, len(self._shares)
-        rows = np.empty((len(self._keys) // 2, len(self._volume)))
-        for i, key in enumerate(self._keys):
-            one = self._maps[key]
-            masses = [row_times(one.carry[j], masses) + one.added[j] for j in range(size)]
-            if i % 2 == 0:
-                rows[i // 2] = masses[0] / (self._shares[0] * self._volume)
-        return rows
+    def course(self, masses: list[Array], cycles: int) -> tuple[Array, Array]:
+        """Concentrations before treatments and as they end, from masses at the start on."""
+        size, count = len(self._shares), len(self._keys) // 2
+        before = np.empty((cycles * count, len(self._volume)))
+        end = np.empty_like(before)
+        for cycle in range(cycles):
+            for i, key in enumerate(self._keys):
+                place = cycle * count + i // 2
+                if i % 2 == 0:
+                    before[place] = masses[0] / (self._shares[0] * self._legs[key].volume)
+                one = self._maps[key]
+                masses = [row_times(one.carry[j], masses) + one.added[j] for j in range(size)]
+                if i % 2 == 0:
+                    end[place] = masses[0] / (self._shares[0] * self._volume)
+        return before, end
+
+    def concentrations(self) -> Array:
+        """Of each pool as the settled cycle begins."""
+        volume = self._legs[self._keys[0]].volume
+        return np.array([m / (share * volume) for m, share in zip(self.start, self._shares, strict=True)])
+
+    def masses_of(self, concentrations: list[Array]) -> list[Array]:
+        """The same the other way round, of any."""
+        volume = self._legs[self._keys[0]].volume
+        return [c * share * volume for c, share in zip(concentrations, self._shares, strict=True)]
 
     def mean(self) -> Array:
         """The time mean of the concentration in the first pool's water over the cycle."""
         areas = {key: self._first_area(leg) for key, leg in self._legs.items()}
-        masses, total = self._start, np.zeros_like(self._volume)
+        masses, total = self.start, np.zeros_like(self._volume)
         for key in self._keys:
             row, more = areas[key]
             total += row_times(row, masses) + more

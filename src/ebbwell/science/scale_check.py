@@ -17,7 +17,7 @@ from ebbwell.science.nights_ahead import BAND, quantile
 LEAST_NIGHTS = 10
 """Fewer make no figure. Source: design."""
 NINE_IN_TEN = Decimal("1.645")
-"""Normal deviate that leaves one in twenty on each side. Source: statistics:S68."""
+"""Normal deviate that leaves one in twenty on each side. Source: from memory (tables of the normal distribution)."""
 DAYS_A_MONTH = Decimal(30)
 """Days over which a creep is told. Source: design."""
 

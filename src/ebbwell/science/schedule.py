@@ -198,20 +198,6 @@ def settled_ends(
     Raises DomainError as ``settled``. Source: kinetics A8.
     """
     steps, _, maps, start = _settle(body, treatments, cycle_min, intakes)
-    return _ends(body, steps, maps, start)
-
-
-def follow_ends(
-    body: Body, steps: Sequence[Step], masses: Vector, started_at: float | None = None
-) -> tuple[Ends, ...]:
-    """What ``follow`` tells of each session as it begins and ends, without means: quicker.
-
-    Raises DomainError as ``follow``. Source: kinetics A8.
-    """
-    return _ends(body, steps, _maps(body, steps, _Memo(body.water)), _begun(body, steps, masses, started_at))
-
-
-def _ends(body: Body, steps: Sequence[Step], maps: Sequence[Rows], start: Vector) -> tuple[Ends, ...]:
     state, found, before = [*start, 1.0], [], 0.0
     size = len(body.water.masses_at(0.0, body.volume_l))
     for number, (step, one) in enumerate(zip(steps, maps, strict=True)):
@@ -291,17 +277,12 @@ def follow(body: Body, steps: Sequence[Step], masses: Vector, started_at: float 
     started_at: the concentration that the last treatment before began with, for a body with release; None for the one in
     the first pool now. Raises DomainError as ``Pools.over``. Source: kinetics A8.
     """
+    start = masses
+    if body.release_l_min:
+        now = body.water.concentrations(masses, steps[0].leg.volume_l)[0]
+        start = (*masses, now if started_at is None else started_at)
     memo = _Memo(body.water)
-    start = _begun(body, steps, masses, started_at)
     return _course(body, steps, memo, _maps(body, steps, memo), start)
-
-
-def _begun(body: Body, steps: Sequence[Step], masses: Vector, started_at: float | None) -> Vector:
-    """Masses, and for a body with release the concentration that it is drawn to."""
-    if not body.release_l_min:
-        return masses
-    now = body.water.concentrations(masses, steps[0].leg.volume_l)[0]
-    return (*masses, now if started_at is None else started_at)
 
 
 def _step(

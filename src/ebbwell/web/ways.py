@@ -6,6 +6,7 @@ from ebbwell.web.pages.adequacy import page as adequacy
 from ebbwell.web.pages.begin import page as begin
 from ebbwell.web.pages.bloods import page as bloods
 from ebbwell.web.pages.card import page as card
+from ebbwell.web.pages.compare import page as compare
 from ebbwell.web.pages.connect import page as connect
 from ebbwell.web.pages.entry import page as entry
 from ebbwell.web.pages.first_action import page as first_action
@@ -23,6 +24,7 @@ from ebbwell.web.pages.night import checks
 from ebbwell.web.pages.night import page as night
 from ebbwell.web.pages.nights import page as nights
 from ebbwell.web.pages.off import page as off
+from ebbwell.web.pages.outlook import page as outlook
 from ebbwell.web.pages.paper_night import page as paper_night
 from ebbwell.web.pages.people import page as people
 from ebbwell.web.pages.plan import page as plan
@@ -64,6 +66,8 @@ def every_way() -> tuple[Way, ...]:
         *pressures.WAYS,
         *heparin.WAYS,
         *adequacy.WAYS,
+        *compare.WAYS,
+        *outlook.WAYS,
         *measures.WAYS,
         *needle.WAYS,
         *plan.WAYS,

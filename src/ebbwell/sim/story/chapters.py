@@ -6,13 +6,13 @@ from collections.abc import Callable
 from datetime import date, datetime
 from typing import Final
 
-from ebbwell.sim.story import access, fluid, people, samples, trouble, water
+from ebbwell.sim.story import access, bloods, fluid, people, samples, trouble, water
 from ebbwell.sim.story.begins import begin
 from ebbwell.sim.story.calendar import STANDS, eves
 from ebbwell.sim.story.teller import OPENS, Teller
 from ebbwell.sim.story.usual import Night
 
-CHAPTERS: Final = (fluid, water, trouble, access, people)
+CHAPTERS: Final = (fluid, water, bloods, trouble, access, people)
 NIGHTS: Final[dict[date, Callable[[Teller, Night], None]]] = {
     day: play for chapter in CHAPTERS for day, play in chapter.NIGHTS.items()
 }

@@ -18,8 +18,9 @@ from ebbwell.draw.marks import Band, Chart, Points
 from ebbwell.draw.palette import PALETTES
 from ebbwell.papers.words import day
 from ebbwell.review.adequacy import LEADS
-from ebbwell.review.adequacy_kinds import GROUPS, MODEL_OFF, Measure, doubt_of
+from ebbwell.review.adequacy_kinds import GROUPS, Measure, doubt_of
 from ebbwell.review.adequacy_months import FRESH_DAYS, Adequacy, MonthTold, Told
+from ebbwell.review.doubt import MODEL_OFF
 from ebbwell.science.dialyser import PLASMA_WATER
 from ebbwell.state.bloods import Target, targets
 from ebbwell.web.pages.adequacy import figures as words
@@ -134,7 +135,7 @@ def _fit(found: Adequacy) -> list[str]:
         return say(f"web.adequacy.fit.{key}", value=value, band=words.band_of(one), **more)
 
     said = [
-        figure("water", water, share=f"{share.middle:.2f}"),
+        figure("water", water, share=f"{100 * share.middle:.0f}"),
         figure("made", made),
         figure(
             "clearance", clearance, over=f"{over.middle:.2f}", low=f"{over.low:.2f}", high=f"{over.high:.2f}"

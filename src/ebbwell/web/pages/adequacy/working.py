@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from starlette.responses import Response
 
-from ebbwell.core.text import say
+from ebbwell.core.text import has_text, say
 from ebbwell.core.worked import Input
 from ebbwell.deeds.desk import Desk
 from ebbwell.papers.own_figures import both_text, own
@@ -77,7 +77,8 @@ def _bare(name: str) -> Measure | None:
 
 
 def _row(desk: Desk, found: Adequacy, one: Measure, given: Input) -> Row:
-    label = words.input_words(given.name)
+    own_label = f"web.adequacy.input.{given.name}"
+    label = say(own_label) if has_text(own_label) else words.input_words(given.name)
     value = both_text(f"{_short(given.value)} {given.unit}".rstrip()) if given.value is not None else ""
     origin, link = _origin(desk, found, one.came.get(given.name), given)
     return Row(label[:1].upper() + label[1:], value, origin, link)
@@ -111,6 +112,8 @@ def _origin(desk: Desk, found: Adequacy, came: Came | None, given: Input) -> tup
     if found.newest is not None:
         links["night"] = f"/sheet/{found.newest.own.treatment}"
         links["urea"] = f"/entry/{found.newest.own.entries[0]}"
+    if given.name == "removal_l":
+        return say("web.adequacy.from.removal"), links.get("night", "")
     return say(f"web.adequacy.from.{came.kind}"), links.get(came.kind, "")
 
 
@@ -122,7 +125,7 @@ def _fitted(visit: Visit, found: Adequacy) -> Response:
         beforehand = [
             say(
                 "web.adequacy.fitted.share",
-                share=f"{known.water_share:.2f}",
+                share=f"{100 * known.water_share:.0f}",
                 doubt=f"{100 * known.water_doubt:.0f}",
             ),
             say("web.adequacy.fitted.clearance", doubt=f"{100 * known.clearance_doubt:.0f}"),

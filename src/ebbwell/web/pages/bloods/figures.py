@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from markupsafe import Markup
 
-from ebbwell.core.text import say
+from ebbwell.core.text import language, say
 from ebbwell.core.when import day
 from ebbwell.deeds.bloods_now import in_both, laboratory_words, short, shown_line
 from ebbwell.deeds.bloods_odd import pair_notes
@@ -226,10 +227,17 @@ def _charts(
         tuple(marks),
         desc=" ".join([*(_told(view, figure) for _, view, figure in dated), *_wanted(wanted, known, unit)]),
     )
+    name = known.key.replace("_", "-")
     return tuple(
-        (shown, Markup(svg_of(chart, palette, **{**size, "name": f"{known.key}-{size['name']}"})))
+        (shown, _svg(chart, palette, f"{name}-{size['name']}", shown, language()))
         for shown, size in SIZES.items()
     )
+
+
+@lru_cache(maxsize=256)
+def _svg(chart: Chart, palette: Palette, name: str, shown: str, _language: str) -> Markup:
+    """A picture, drawn once: results come once a month, and the page has two for each substance."""
+    return Markup(svg_of(chart, palette, **{**SIZES[shown], "name": name}))
 
 
 def _told(view: BloodView, figure: BloodFigure) -> str:

@@ -37,6 +37,8 @@ CHANGES = (
     "disinfected",
     "water_report",
     "microbe_result",
+    "blood_result",
+    "blood_target",
     "carbon_changed",
     "water_notice",
     "not_tonight",

@@ -1,0 +1,1 @@
+"""Patterns of nights beside each other, as questions for the clinic."""

@@ -1,0 +1,128 @@
+"""Questions for the clinic: patterns of nights beside each other, in the order they were typed. No verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from markupsafe import Markup
+from starlette.responses import Response
+
+from ebbwell.core.errors import EbbwellError
+from ebbwell.core.text import say
+from ebbwell.draw.palette import PALETTES
+from ebbwell.draw.spans import Span, Spans, svg_of_spans
+from ebbwell.papers.spoken import error_words
+from ebbwell.review.basis import Basis
+from ebbwell.review.own_numbers import OwnNumbers, own_numbers
+from ebbwell.review.patterns import FIGURES, Compared, Reckoned, compare
+from ebbwell.web.pages.compare.form import NUMBERS, Typed, pattern_of, typed_rows
+from ebbwell.web.pages.compare.words import drawn_ends, figure_words, gap_words, pattern_words, source_words
+from ebbwell.web.pages.sheet.page import SIZES
+from ebbwell.web.visit import ALL, Trouble, Visit, Way
+
+DRAWN = (
+    "standard_dose",
+    "urea_mean",
+    "urea_peak",
+    "urea_before",
+    "phosphate_before",
+    "beta_2_before",
+    "removal_rate",
+    "removal_rate_per_kg",
+)
+"""Figures with a picture: those with a band."""
+
+Pictures = list[tuple[str, list[tuple[str, Markup]]]]
+
+
+def numbers_of(visit: Visit) -> OwnNumbers:
+    """What the record says of this person's own numbers."""
+    desk = visit.desk
+    return own_numbers(desk.standing, desk.past, desk.scene.order, desk.now)
+
+
+def show(visit: Visit) -> Response:
+    """The form with what was typed, the present pattern's figures, and those of the typed ones beside them."""
+    own = numbers_of(visit)
+    rows = typed_rows(visit.query)
+    found = () if own.basis is None else _compared(visit, own.basis, rows)
+    return visit.show(
+        "pages/compare/page.html",
+        gaps=gap_words(own.gaps),
+        rows=rows,
+        numbers=tuple(NUMBERS),
+        now_words="" if own.basis is None else pattern_words(own.basis.present),
+        found=found,
+        names=[_name(one, place) for place, one in enumerate(found)],
+        said=[pattern_words(one.pattern) for one in found],
+        lines=[_line(key, found) for key in FIGURES] if found else [],
+        drawn=_pictures(visit, found),
+        rests=_rests(found[0]) if found else [],
+    )
+
+
+def _compared(visit: Visit, basis: Basis, rows: Sequence[Typed]) -> tuple[Compared, ...]:
+    """The present pattern, then the typed ones; the present one alone where any of those can't be read."""
+    patterns = []
+    for row in rows:
+        if row.used:
+            pattern, troubles = pattern_of(row, basis.present)
+            visit.troubles += troubles
+            patterns += [pattern] if pattern is not None else []
+    try:
+        present = compare(basis, [basis.present])
+        return present if visit.troubles or not patterns else present + compare(basis, patterns)
+    except EbbwellError as why:
+        visit.troubles.append(Trouble(error_words(why)))
+        return ()
+
+
+def _name(one: Compared, place: int) -> str:
+    return one.pattern.name if place else say("web.compare.now")
+
+
+def _line(key: str, found: Sequence[Compared]) -> tuple[str, list[str]]:
+    """A figure's name with its unit, and what it is under each pattern."""
+    return _title(key), [figure_words(one.figures[key]) for one in found]
+
+
+def _title(key: str) -> str:
+    return say("web.compare.with_unit", name=say(f"web.compare.figure.{key}"), unit=FIGURES[key])
+
+
+def _pictures(visit: Visit, found: Sequence[Compared]) -> Pictures:
+    """A picture for each figure with a band, for both widths; none where it is known of no pattern."""
+    made: Pictures = []
+    for key in DRAWN:
+        figures = [one.figures[key] for one in found]
+        if any(figure.band is not None for figure in figures):
+            rows = tuple(_span(one.figures[key], _name(one, place)) for place, one in enumerate(found))
+            spans = Spans(_title(key), FIGURES[key], rows)
+            made.append((spans.title, [(shown, _svg(spans, visit.look, shown, key)) for shown in SIZES]))
+    return made
+
+
+def _span(figure: Reckoned, name: str) -> Span:
+    words = figure_words(figure)
+    return Span(name, words) if figure.band is None else Span(name, words, *drawn_ends(figure.band))
+
+
+def _svg(spans: Spans, look: str, shown: str, key: str) -> Markup:
+    sizes = SIZES[shown]
+    name = f"{key.replace('_', '-')}-{sizes['name']}"
+    return Markup(svg_of_spans(spans, PALETTES[look], name=name, width=sizes["width"], size=sizes["size"]))
+
+
+def _rests(one: Compared) -> list[tuple[str, list[str], list[str]]]:
+    """Figures that rest on the same, by name; what that is; and the sources."""
+    alike: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
+    for key, figure in one.figures.items():
+        if figure.rests:
+            alike.setdefault((figure.rests, figure.sources), []).append(say(f"web.compare.figure.{key}"))
+    return [
+        (", ".join(names), [say(key) for key in rests], source_words(sources))
+        for (rests, sources), names in alike.items()
+    ]
+
+
+WAYS = (Way("GET", "/review/questions", show, ALL),)

@@ -1,0 +1,1 @@
+"""If nothing changes: levels before and after the coming nights."""
