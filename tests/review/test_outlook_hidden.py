@@ -57,6 +57,18 @@ def test_a_night_counts_as_missed_half_a_day_after_its_usual_start(hours: int, s
     assert why_hidden(USUAL, OTHER, now, ZONE) == ("" if shown else key("missed"))
 
 
+@pytest.mark.hazard("H62")
+@pytest.mark.source("practice:e", detail="H62: a gap of 73 h hides the projection")
+def test_a_gap_of_73_hours_hides_it() -> None:
+    """Mondays alone: no night is missed, and the gap by itself is too long."""
+    weekly = replace(WEEK, days=(0,))
+    held = nights(7, 14)
+    stopped = held[0].pump_stopped
+    assert stopped is not None
+    assert why_hidden(held, weekly, stopped + timedelta(hours=72), ZONE) == ""
+    assert why_hidden(held, weekly, stopped + timedelta(hours=73), ZONE) == key("long_gap")
+
+
 def test_on_days_of_the_week_the_next_one_due_counts() -> None:
     wednesday = datetime(2026, 4, 1, 21, 0, tzinfo=UTC)
     held = nights(3, 5, 7)

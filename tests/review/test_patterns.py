@@ -355,6 +355,7 @@ def test_bands_are_those_of_chance_draws(doubts: Any, figures: Any, within: floa
         assert bands[key].high == pytest.approx(high, rel=within), key
 
 
+@pytest.mark.hazard("H62")
 @pytest.mark.source(
     "kinetics:C",
     detail="other splits of the water; docs/fit_study.md: bands of the fit alone hold the dose of such people in 0 %",

@@ -107,11 +107,13 @@ def cells(page: Seen, title: str) -> list[str]:
     return re.findall(r'<td role="cell" data-head=".*?" class="whole">(.*?)</td>', row)
 
 
-def test_without_bloods_both_pages_name_what_is_lacking(site: Site) -> None:
+@pytest.mark.hazard("H62")
+def test_both_pages_say_that_it_is_a_model_and_name_what_is_lacking(site: Site) -> None:
     site.move_in()
     for path in ("/review/questions", "/review/outlook"):
         page = site.get(path)
         assert page.status == 200
+        assert "If the model holds. It was never tested on you." in page.text
         assert say("review.lacking") in page.text
         assert say("own.no_pairs") in page.text
         assert "<svg" not in page.html
@@ -219,6 +221,7 @@ def test_no_projection_is_shown_after_a_missed_night(told: Told) -> None:
         told.clock.pass_time(start - told.clock.now().at)
 
 
+@pytest.mark.hazard("H62")
 def test_nothing_of_either_page_stands_at_the_bedside(site: Site) -> None:
     site.move_in()
     site.do(setup.open_night)

@@ -1,7 +1,7 @@
 """When no projection is shown: a night was missed or called off, or the last one was cut short. Then the unit is asked.
 
-A projection takes it that nights go as they went. After a night that didn't, levels are higher than it says, for about a
-week. Source: kinetics:C (case F: a missed night shows for a week); the times below are our own choice.
+A projection takes it that nights go as they went. After a night that didn't, levels are higher than it says, for about
+a week. Source: kinetics:C (case F: a missed night shows for a week); the times below are our own choice.
 """
 
 from __future__ import annotations
@@ -19,6 +19,8 @@ LATE = timedelta(hours=12)
 """So long after its usual start a night that hasn't begun counts as missed. Own choice."""
 SHORT_MIN = 60
 """A night that ran shorter than ordered by more than this is cut short [min]. Own choice."""
+LONGEST_GAP = timedelta(hours=72)
+"""Time since blood last stopped, from which none is shown. Source: practice:F20 (the gap that asks for a call)."""
 SHOWS_DAYS = 7
 """So many days a missed night shows. Source: kinetics:C (case F: +14 % one session later, +0.05 % at the week's end)."""
 
@@ -46,6 +48,8 @@ def why_hidden(newest_first: Sequence[NightSummary], pattern: Pattern, now: date
         return "review.hidden.missed_lately"
     if last.pump_stopped is None:
         return ""
+    if now - last.pump_stopped > LONGEST_GAP:
+        return "review.hidden.long_gap"
     ordered = decimal_of(last.thinner.shown.get("treatment_minutes", "").split(" ")[0])
     due = float(ordered) if ordered is not None else pattern.hours * 60
     if last.fluid.minutes is None:
