@@ -120,6 +120,39 @@ def test_fit_names_odd_nights(tmp_path: Path) -> None:
     assert say("cli.fit.odd_one") in flat(out)
 
 
+def test_what_is_put_in_can_be_told_and_stands_beside_the_figures(year: str) -> None:
+    _, plain = run_json("fit", year)
+    code, told = run_json(
+        "fit", year, "--water-share", "0,50", "--water-doubt", "2%", "--clearance-doubt", "30"
+    )
+    assert code == 0
+    (before,), (after,) = plain["people"], told["people"]
+    assert after["known"] == {
+        "water_share": 0.5,
+        "water_doubt": 0.02,
+        "clearance_doubt": 0.3,
+        "lab_doubt": 0.03,
+    }
+    water = [one["figures"][0] for one in (before, after)]
+    assert abs(water[1]["value"] - 0.5) < abs(water[0]["value"] - 0.5)
+    assert water[1]["high"] / water[1]["low"] < water[0]["high"] / water[0]["low"]
+    assert any("0.5 L of water in each kg, give or take 2 %" in one for one in water[1]["rests_on"])
+    assert after["leans"] == ["water_share"]
+    _, out, _ = run("fit", year, "--water-share", "0.5", "--water-doubt", "2", "--clearance-doubt", "30")
+    assert "Mostly what was put in, hardly from the bloods: water in a kg of body" in flat(out)
+
+
+@pytest.mark.parametrize(
+    ("option", "value"),
+    [("--water-share", "58"), ("--water-doubt", "0"), ("--clearance-doubt", "200"), ("--lab-doubt", "0.1")],
+)
+def test_what_is_put_in_has_ends(year: str, option: str, value: str) -> None:
+    for argv in (("fit", year), ("adequacy", year), ("compare", year, *PATTERNS)):
+        code, out, err = run(*argv, option, value)
+        assert (code, out) == (10, "")
+        assert f"{option} {value} is outside" in flat(err)
+
+
 def test_one_person_can_be_asked_for(tmp_path: Path) -> None:
     path = file(tmp_path, people(3, 2))
     _, told = run_json("fit", path, "--person", "P1")
@@ -393,7 +426,7 @@ def test_without_a_record_there_is_nothing_to_read(argv: tuple[str, ...]) -> Non
 
 
 def test_what_goes_with_a_file_alone_is_refused_without_one() -> None:
-    for more in (("--person", "A"), ("--as-typed",)):
+    for more in (("--person", "A"), ("--as-typed",), ("--lab-doubt", "5")):
         code, _, err = run("fit", *more)
         assert code == 10
         assert "go with a file" in err

@@ -328,6 +328,11 @@ SWITCHES: Mapping[str, tuple[Off, ...]] = {
     "H24": (("ebbwell.procedure.evidence:lot_refused", gives("")),),
     "H26": (("ebbwell.deeds.plan:Draughted.refused", holds(())),),
     "H27": (("ebbwell.procedure.rule_facts:weight_after_expected", _rinse_twice),),
+    "H28": (
+        ("ebbwell.deeds.bloods_typed:_unit", gives("mmol/L")),
+        ("ebbwell.science.blood_checks:odd_unit", gives(None)),
+        ("ebbwell.science.blood_checks:odd_ratio", gives(None)),
+    ),
     "H29": (
         ("ebbwell.rulebook.evaluate:evaluate", rules_of("H29")),
         ("ebbwell.procedure.heparin_facts:vial_times", gives(Decimal(1))),

@@ -12,13 +12,13 @@ from tests.journal import golden_v4
 
 SAID = {
     "blood_result": "Bloods drawn on 2 March 2026, at the end of a night: urea 5.1 mmol/L (laboratory's range 2.5 to 7.8"
-    " mmol/L); C-reactive protein (CRP) < 0.3 mg/dL. drawn 0 min after the end. blood flow slowed as taught. from"
-    " Northmere laboratory. came back on 4 March 2026",
+    " mmol/L); C-reactive protein (CRP) < 0.3 mg/dL. Drawn 0 min after the end. Blood flow slowed as taught. From"
+    " Northmere laboratory. Came back on 4 March 2026",
     "blood_target": "The clinic wants phosphate before a night to be at most 5.5 mg/dL (home team, 5 January 2026)",
-    "urine_collected": "Urine of 24 h, ended on 5 January 2026: 250 mL. urea 90 mmol/L",
+    "urine_collected": "Urine of 24 h, ended on 5 January 2026: 250 mL. Urea 90 mmol/L",
     "dialyser_figures": "Leaflet of Invented 18, at blood flow 300, dialysis fluid 500, removal 0 mL/min: urea 266,"
     " phosphate 218 mL/min. Stands in: leaflet, page 2",
-    "body_figures": "Height 168 cm, born 1964. formula for a woman",
+    "body_figures": "Height 168 cm, born 1964. Formula for a woman",
 }
 
 
@@ -32,7 +32,7 @@ def test_each_kind_says_its_figures_with_their_units(body: Body) -> None:
 def test_words_of_a_newer_program_stay_as_they_are() -> None:
     strange = BloodLine(substance="lung_water", value="3", unit="L")
     words = describe(BloodResult(sampled_on="2026-03-02", drawn="during", lines=(strange,), slowed="stopped"))
-    assert words == "Bloods drawn on 2 March 2026, during: lung_water 3 L. stopped"
+    assert words == "Bloods drawn on 2 March 2026, during: lung_water 3 L. Stopped"
     assert describe(BodyFigures(height_cm="168", born="1964", water_by="child")).endswith("born 1964")
 
 

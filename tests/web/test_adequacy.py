@@ -17,13 +17,7 @@ from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.house import House
 from ebbwell.journal.kinds import Body
-from ebbwell.journal.kinds.bloods import (
-    BloodLine,
-    BloodResult,
-    BloodTarget,
-    BodyFigures,
-    DialyserFigures,
-)
+from ebbwell.journal.kinds.bloods import BloodTarget
 from ebbwell.review.adequacy_months import FRESH_DAYS
 from ebbwell.sim.household import BRAM
 from ebbwell.sim.story import tell
@@ -31,52 +25,25 @@ from ebbwell.web.app import create_app
 from ebbwell.web.keeper import Keeper
 from tests.web.site import Seen, Site
 
-NIGHTS = (("2026-02-26", "17.2", "5.9"), ("2026-03-26", "18.9", "6.4"), ("2026-04-23", "18.1", "6.1"))
-"""Evenings of the story, near these, and urea before and after [mmol/L], made up."""
-LEAFLET = DialyserFigures(
-    dialyser="D-18",
-    blood_flow="300",
-    fluid_flow="500",
-    clearances={"urea": "270"},
-    stands_in="leaflet, invented",
-)
-ABOUT = BodyFigures(height_cm="168", born="1971", water_by="woman")
 WANTED = BloodTarget(
     substance="urea", unit="mmol/L", low="", high="22", giver="Northmere Kidney Unit", given_on="2026-02-02"
 )
 
 
-def put(desk: Desk, *, bodies: tuple[Body, ...]) -> None:
-    """Entries as they would come from the forms of the bloods."""
-    for body in bodies:
-        desk.add(body, standing=True)
-
-
-def pairs(house: House) -> tuple[Body, ...]:
-    """A pair on the story's night at or after each of the evenings."""
-    nights = sorted(
-        (one.night, one.treatment) for one in house.look().past.values() if one.first_blood is not None
-    )
-    made: list[Body] = []
-    for evening, before, after in NIGHTS:
-        night, treatment = next(pair for pair in nights if pair[0] >= evening)
-        for drawn, urea in (("before", before), ("after", after)):
-            line = BloodLine(substance="urea", value=urea, unit="mmol/L")
-            made.append(
-                BloodResult(sampled_on=night, drawn=drawn, lines=(line,), night=treatment, slowed="slowed")
-            )
-    return tuple(made)
+def put(desk: Desk, *, body: Body) -> None:
+    """An entry as it would come from a form of the bloods."""
+    desk.add(body, standing=True)
 
 
 class Told:
-    """The pages over the story with bloods put in."""
+    """The pages over the story, which has bloods every four weeks, and what the clinic wants of urea."""
 
     def __init__(self, folder: Path) -> None:
         story = tell(folder)
         self.clock: SetClock = story.clock()
         self.keeper = Keeper(lambda: House.open(story.path, self.clock, SeededIds(1), create=False))
         self.app = create_app(self.keeper, ("story",))
-        self.act(lambda house: house.do(put, by=BRAM, bodies=(LEAFLET, ABOUT, WANTED, *pairs(house))))
+        self.act(lambda house: house.do(put, by=BRAM, body=WANTED))
 
     def act(self, what: object) -> object:
         return self.keeper.at_once(what)  # type: ignore[arg-type]
@@ -93,7 +60,7 @@ class Told:
 
 @pytest.fixture(scope="module")
 def told(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Told]:
-    """The story with three pairs."""
+    """The story."""
     made = Told(Path(tmp_path_factory.mktemp("story")))
     yield made
     made.keeper.close()
@@ -169,8 +136,8 @@ def test_each_figure_has_its_working_and_each_working_leads_on(told: Told) -> No
     assert say("web.adequacy.work.not_quoted") in out.text
     assert not re.search(r"\d+ %", out.text.split(say("web.work.formula"))[0])
     fit = told.get("/review/adequacy/working/fit")
-    assert fit.text.count("leaflet clearance") == 2
-    assert say("own.no_pattern_then") in fit.text, "the pair of February stands with its reason"
+    assert fit.text.count("leaflet clearance") == 3
+    assert say("own.no_pattern_then") in fit.text, "the first pairs stand with their reason"
     assert told.get("/review/adequacy/working/nothing").status == 404
     assert told.get("/review/adequacy/working/removal_volume").status == 404
 
@@ -178,7 +145,7 @@ def test_each_figure_has_its_working_and_each_working_leads_on(told: Told) -> No
 def test_questions_end_the_page_and_hold_no_verdict(told: Told) -> None:
     page = told.get("/review/adequacy")
     asked = page.text[page.text.index(say("web.adequacy.ask.head")) :]
-    assert asked.count("?") >= 5
+    assert asked.count("?") >= 4
     banned = (
         r"\b(enough dialysis|adequate|inadequate|good|bad|well dialysed|too low|fine|normal|safe|best|ok)\b"
     )

@@ -189,9 +189,9 @@ def test_urine_dialyser_and_body_are_kept_and_told(home: Site) -> None:
     assert home.get("/bloods/body").form("/bloods/body").fields["height_cm"] == ["168"]
     text = home.get("/bloods").text
     for words in (
-        "Urine of 24 h, ended on 27 April 2026: 250 mL. urea 90 mmol/L",
+        "Urine of 24 h, ended on 27 April 2026: 250 mL. Urea 90 mmol/L",
         "Leaflet of D-18, at blood flow 300, dialysis fluid 500, removal 0 mL/min: urea 266 mL/min.",
-        "Height 168 cm, born 1964. formula for a woman",
+        "Height 168 cm, born 1964. Formula for a woman",
     ):
         assert words in text
 

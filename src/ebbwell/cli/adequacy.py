@@ -11,6 +11,7 @@ from ebbwell.cli.bloods_in import (
     Notes,
     from_record,
     gap_words,
+    known_of,
     pair_data,
     person_words,
     read_pairs,
@@ -55,7 +56,7 @@ def run(session: Session, args: argparse.Namespace) -> int:
     if args.file is None:
         return _of_record(session, args)
     pairs = read_pairs(session, args)
-    fits = {pair: one for one in fit_people(pairs) for pair in one.pairs}
+    fits = {pair: one for one in fit_people(pairs, known_of(args)) for pair in one.pairs}
     if args.json:
         told = [_data(pair, fits[pair]) for pair in pairs]
         session.print_json({"pairs": told, "caution": say("cli.bloods.untested")})

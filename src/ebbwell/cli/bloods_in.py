@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
@@ -12,6 +13,7 @@ from zoneinfo import ZoneInfo
 from ebbwell.cli.session import Session, system_zone
 from ebbwell.cli.words import wrap
 from ebbwell.core.errors import InputError
+from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.core.text import say
 from ebbwell.core.when import day
 from ebbwell.exchange.blood_csv import read_file
@@ -19,6 +21,7 @@ from ebbwell.papers.spoken import said
 from ebbwell.review.estimate import Estimate
 from ebbwell.review.pairs import Pair
 from ebbwell.rulebook.load import load_rulebook
+from ebbwell.science.fit import KNOWN, Known
 
 if TYPE_CHECKING:
     from ebbwell.review.adequacy_months import Adequacy
@@ -44,6 +47,36 @@ def read_pairs(session: Session, args: argparse.Namespace) -> tuple[Pair, ...]:
     return mine
 
 
+KNOWN_ENDS = {
+    "water_share": (Decimal("0.3"), Decimal("0.8")),
+    "water_doubt": (Decimal(1), Decimal(100)),
+    "clearance_doubt": (Decimal(1), Decimal(100)),
+    "lab_doubt": (Decimal("0.5"), Decimal(30)),
+}
+"""What may be put in beforehand: litres in a kg, and give or take so many percent. Source: design."""
+
+
+def known_of(args: argparse.Namespace) -> Known:
+    """What is put in beforehand, as asked for. Raises InputError for what is no number or far outside."""
+    given: dict[str, float] = {}
+    for name, (low, high) in KNOWN_ENDS.items():
+        typed = getattr(args, name)
+        if typed is None:
+            continue
+        value = parse_decimal(typed.removesuffix("%"))
+        if not low <= value <= high:
+            ends = {"low": plain(low), "high": plain(high)}
+            raise InputError(f"cli.bloods.{name}", value=typed[:20], **ends)
+        given[name] = float(value if name == "water_share" else value / 100)
+    return Known(**given)
+
+
+def known_params(known: Known) -> dict[str, str]:
+    """What was put in, for the words about it."""
+    doubts = {name: f"{100 * getattr(known, name):.3g}" for name in KNOWN_ENDS if name != "water_share"}
+    return {"water_share": f"{known.water_share:.3g}", **doubts}
+
+
 @dataclass(frozen=True)
 class OwnRecord:
     """What the household's record holds for these sums. lines: whose it is, and what it lacks."""
@@ -65,7 +98,7 @@ def from_record(session: Session, args: argparse.Namespace) -> OwnRecord:
     from ebbwell.review.own_numbers import own_numbers
     from ebbwell.state.standing import household
 
-    if args.person is not None or args.as_typed:
+    if args.person is not None or args.as_typed or known_of(args) != KNOWN:
         raise InputError("cli.bloods.only_file")
     with session.open_house() as house:
         desk = house.look()
@@ -134,12 +167,12 @@ class Notes:
             self.texts.append(text)
         return self.texts.index(text) + 1
 
-    def figures(self, figures: Sequence[Estimate]) -> list[str]:
+    def figures(self, figures: Sequence[Estimate], known: Known) -> list[str]:
         """Figures with unit, band and the number of their note."""
         wide = max(len(say(f"estimate.{one.name}")) for one in figures)
         lines: list[str] = []
         for one in figures:
-            text = f"{_figure(one)}   [{self.number(_note(one))}]"
+            text = f"{_figure(one)}   [{self.number(_note(one, known))}]"
             lines += wrap(text, first=f"  {say(f'estimate.{one.name}').ljust(wide)}  ")
         return lines
 
@@ -153,9 +186,13 @@ class Notes:
         return [*out, "", *wrap(say("cli.bloods.untested"))]
 
 
-def _note(one: Estimate) -> str:
+def _rests(one: Estimate, known: Known) -> list[str]:
+    return [say(key, **known_params(known)) for key in one.rests_on]
+
+
+def _note(one: Estimate, known: Known) -> str:
     text = say("cli.bloods.model", model=say(f"model.{one.model}"), source=source_words(one.source))
-    return text + " " + say("cli.bloods.rests", what="; ".join(map(say, one.rests_on)))
+    return text + " " + say("cli.bloods.rests", what="; ".join(_rests(one, known)))
 
 
 def _figure(one: Estimate) -> str:
@@ -169,7 +206,7 @@ def source_data(key: str) -> dict[str, str]:
     return {"key": key, "title": source.title, "kind": source.kind}
 
 
-def figure_data(one: Estimate) -> dict[str, Any]:
+def figure_data(one: Estimate, known: Known) -> dict[str, Any]:
     """A figure for a program: numbers not rounded, in ``unit``."""
     return {
         "name": one.name,
@@ -182,7 +219,7 @@ def figure_data(one: Estimate) -> dict[str, Any]:
         "shown": _figure(one),
         "model": say(f"model.{one.model}"),
         "source": source_data(one.source),
-        "rests_on": [say(key) for key in one.rests_on],
+        "rests_on": _rests(one, known),
     }
 
 

@@ -10,6 +10,7 @@ from ebbwell.cli.bloods_in import (
     Notes,
     codes,
     from_record,
+    known_of,
     person_words,
     read_pairs,
     source_data,
@@ -26,6 +27,7 @@ from ebbwell.review.basis import Basis, Pattern
 from ebbwell.review.pair_fit import fit_person
 from ebbwell.review.pairs import Nights, Pair, basis_of
 from ebbwell.review.patterns import FIGURES, MOST_PATTERNS, Compared, Reckoned, compare
+from ebbwell.science.fit import Known
 
 PLACES = {
     "standard_dose": 2,
@@ -50,7 +52,7 @@ def run(session: Session, args: argparse.Namespace) -> int:
             raise InputNotKnown("cli.compare.record_lacks", why=" ".join(record.lacks))
     else:
         pairs = read_pairs(session, args)
-        person, basis = pairs[0].person, _basis(pairs)
+        person, basis = pairs[0].person, _basis(pairs, known_of(args))
     found = compare(basis, patterns)
     if args.json:
         session.print_json(
@@ -78,12 +80,12 @@ def _patterns(typed: Sequence[str]) -> list[Pattern]:
     return patterns
 
 
-def _basis(pairs: Sequence[Pair]) -> Basis:
+def _basis(pairs: Sequence[Pair], known: Known) -> Basis:
     """What the comparison rests on. Raises InputError for several people, InputNotKnown where the bloods can't tell."""
     people = len({one.person for one in pairs})
     if people > 1:
         raise InputError("cli.bloods.which_person", count=people, codes=codes(pairs))
-    one = fit_person(pairs)
+    one = fit_person(pairs, known)
     if one.fit is None:
         raise InputNotKnown(one.cannot, **one.cannot_params)
     return basis_of(one.pairs, one.fit, one.known)

@@ -6,9 +6,11 @@ import argparse
 from typing import Any
 
 from ebbwell.cli.bloods_in import (
+    KNOWN_ENDS,
     Notes,
     figure_data,
     from_record,
+    known_of,
     pair_data,
     person_words,
     read_pairs,
@@ -30,7 +32,7 @@ def run(session: Session, args: argparse.Namespace) -> int:
     """Fit each person of the file, or the person of the record."""
     record = None if args.file is not None else from_record(session, args)
     pairs = read_pairs(session, args) if record is None else pairs_of_record(record.numbers)
-    found = fit_people(pairs)
+    found = fit_people(pairs, known_of(args))
     code = 0 if found else InputNotKnown.exit_code
     if args.json:
         told = {} if record is None else record_data(record)
@@ -60,7 +62,7 @@ def _lines(one: PersonFit, notes: Notes) -> list[str]:
     lines = wrap(_head(one))
     if one.fit is None:
         return lines + wrap(said(one.cannot, **one.cannot_params), first="  ")
-    lines += notes.figures(one.figures)
+    lines += notes.figures(one.figures, one.known)
     left = {name: f"{100 * share:.0f}" for name, share in one.doubt_left.items()}
     lines += wrap(
         say("cli.fit.left", water=left["water_share"], clearance=left["clearance_over"]), first="  "
@@ -91,12 +93,20 @@ def _data(one: PersonFit) -> dict[str, Any]:
         "pairs": len(one.pairs),
         "can_tell": one.fit is not None,
         "why_not": said(one.cannot, **one.cannot_params) if one.cannot else "",
-        "figures": [figure_data(each) for each in one.figures],
+        "figures": [figure_data(each, one.known) for each in one.figures],
         "months": [
-            {**pair_data(pair), "made": _band(month.made), "standard": _band(month.standard)}
-            for pair, month in zip(one.pairs, one.months, strict=False)
+            {
+                **pair_data(pair),
+                "made": _band(month.made),
+                "standard": _band(month.standard),
+                "off_in_standard_deviations": off,
+            }
+            for pair, month, off in zip(
+                one.pairs, one.months, one.fit.residuals if one.fit else (), strict=False
+            )
         ],
         "odd": [pair_data(pair) for pair in one.odd],
         "leans": list(one.leans),
         "doubt_left": one.doubt_left,
+        "known": {name: getattr(one.known, name) for name in KNOWN_ENDS},
     }

@@ -150,6 +150,11 @@ def _bloods(commands: Any, name: str, run: Run) -> argparse.ArgumentParser:
     where.add_argument("--from-record", action="store_true", help=say("help.bloods.from_record"))
     parser.add_argument("--person", metavar="CODE", help=say("help.bloods.person"))
     parser.add_argument("--as-typed", action="store_true", help=say("help.bloods.as_typed"))
+    for option in ("water-share", "water-doubt", "clearance-doubt", "lab-doubt"):
+        words = say(f"help.bloods.{option.replace('-', '_')}")
+        parser.add_argument(
+            f"--{option}", metavar="L/kg" if option == "water-share" else "PERCENT", help=words
+        )
     return parser
 
 

@@ -16,7 +16,7 @@ from ebbwell.journal.kinds.bloods import (
     DialyserFigures,
     UrineCollected,
 )
-from ebbwell.rulebook.substances import blood_unit, substance_words
+from ebbwell.rulebook.substances import blood_unit, load_substances, substance_words
 
 
 def drawn_words(drawn: str) -> str:
@@ -40,7 +40,7 @@ def range_words(low: str, high: str, unit: str) -> str:
 
 
 def _with(words: str, *more: str) -> str:
-    return ". ".join([words, *(m for m in more if m)])
+    return ". ".join([words, *(m[:1].upper() + m[1:] for m in more if m)])
 
 
 def _named(group: str, name: str) -> str:
@@ -99,7 +99,9 @@ def _urine(body: UrineCollected) -> str:
 
 def clearances_words(body: DialyserFigures) -> str:
     """What a leaflet says is cleared of each substance: ``urea 266, phosphate 218 mL/min``."""
-    found = ", ".join(f"{substance_words(name)} {value}" for name, value in body.clearances.items())
+    order = list(load_substances())
+    row = sorted(body.clearances, key=lambda name: order.index(name) if name in order else len(order))
+    found = ", ".join(f"{substance_words(name)} {body.clearances[name]}" for name in row)
     return f"{found} mL/min"
 
 

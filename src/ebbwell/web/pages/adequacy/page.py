@@ -127,8 +127,7 @@ def _fit(found: Adequacy) -> list[str]:
     if found.basis is None or water is None or made is None or clearance is None:
         return []
     fit = found.basis.fit
-    share, over = fit.water_share, fit.clearance_over
-    weight = Decimal(repr(found.basis.months[-1].weight_kg))
+    share, over, leaflet = fit.water_share, fit.clearance_over, doubt_of(fit.clearance_over)
 
     def figure(key: str, one: Measure, **more: str) -> str:
         value = words.rounded(one.worked.value or Decimal(0), words.places_of(one))
@@ -138,16 +137,17 @@ def _fit(found: Adequacy) -> list[str]:
         figure("water", water, share=f"{100 * share.middle:.0f}"),
         figure("made", made),
         figure(
-            "clearance", clearance, over=f"{over.middle:.2f}", low=f"{over.low:.2f}", high=f"{over.high:.2f}"
+            "clearance",
+            clearance,
+            over=f"{over.middle:.2f}",
+            low=f"{leaflet.low:.2f}",
+            high=f"{leaflet.high:.2f}",
         ),
         say("web.adequacy.fit.ratio"),
     ]
     said += [say(f"web.adequacy.fit.leans.{name}") for name in fit.leans]
-    profile = [
-        words.rounded(Decimal(repr(end)) * weight, 1)
-        for end in (fit.water_profile.low, fit.water_profile.high)
-    ]
-    return [*said, say("web.adequacy.fit.profile", low=profile[0], high=profile[1])]
+    profile = words.band_words(doubt_of(fit.water_profile, found.basis.months[-1].weight_kg), 1)
+    return [*said, say("web.adequacy.fit.profile", band=profile)]
 
 
 def _target(visit: Visit, found: Adequacy) -> list[str]:

@@ -18,6 +18,8 @@ def questions(found: Adequacy) -> list[str]:
     asked = []
     if found.newest is not None and not found.fresh:
         asked.append(say("web.adequacy.ask.old", days=found.age_days))
+    if found.changed:
+        asked.append(say("web.adequacy.ask.changed"))
     for key, name in ((LEADS, "std"), ("protein_rate_any", "protein")):
         one = found.measure(key)
         if one is not None and one.worked.value is not None:
