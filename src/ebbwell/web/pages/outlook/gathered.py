@@ -55,17 +55,19 @@ def told(
 ) -> list[Told]:
     """Each substance from its newest result on; without one, from the newest pair's night."""
     made = []
+    seen: dict[date, dict[str, Ahead]] = {}
     for key in SUBSTANCES:
         drawn = days.get(key)
         day = drawn or pair
         try:
             begins, place = first_night(day, basis.present, nights, now, zone)
-            since = max((now - night_begins(begins, 0, basis.present, zone)) / timedelta(minutes=1), 0.0)
-            found = next(one for one in outlook(basis, first=place, since_min=since) if one.key == key)
+            if begins not in seen:
+                since = max((now - night_begins(begins, 0, basis.present, zone)) / timedelta(minutes=1), 0.0)
+                seen[begins] = {one.key: one for one in outlook(basis, first=place, since_min=since)}
         except EbbwellError as why:
             made.append(Told(key, drawn, day, None, error_words(why)))
             continue
-        made.append(Told(key, drawn, begins, found))
+        made.append(Told(key, drawn, begins, seen[begins][key]))
     return made
 
 
