@@ -53,7 +53,7 @@ def one(doubts: Doubts, figure: object) -> tuple[float, float, float]:
 
 
 @pytest.mark.source(
-    "statistics", detail="product and ratio of log-normals; SciPy's lognorm gives the quantiles"
+    "arithmetic", detail="product and ratio of log-normals; SciPy's lognorm gives the quantiles"
 )
 def test_products_and_powers_of_parameters_have_the_band_of_a_log_normal() -> None:
     spread = sqrt(0.2**2 + 4 * 0.1**2)
@@ -61,7 +61,7 @@ def test_products_and_powers_of_parameters_have_the_band_of_a_log_normal() -> No
     assert one(TWO, lambda at: at["a"] / at["b"] ** 2) == pytest.approx(tuple(true), rel=1e-12)
 
 
-@pytest.mark.source("statistics", detail="variance of a sum; SciPy's norm gives the quantiles")
+@pytest.mark.source("arithmetic", detail="variance of a sum; SciPy's norm gives the quantiles")
 def test_a_figure_that_may_be_below_zero_goes_by_itself() -> None:
     doubts = apart([Doubtful("a", 3.0, 0.02), Doubtful("b", 3.0, 0.03)])
     true = stats.norm(0, 3 * sqrt(0.02**2 + 0.03**2)).ppf([0.05, 0.5, 0.95])
@@ -71,7 +71,7 @@ def test_a_figure_that_may_be_below_zero_goes_by_itself() -> None:
     assert low < middle == -3 < high < 0
 
 
-@pytest.mark.source("statistics", detail="covariance carried through; NumPy's draws beside it")
+@pytest.mark.source("arithmetic", detail="covariance carried through; NumPy's draws beside it")
 def test_parameters_that_move_together_leave_their_ratio_narrow() -> None:
     doubts = Doubts(("a", "b"), (3.0, 5.0), ((0.04, 0.019), (0.019, 0.01)))
     drawn = np.random.default_rng(1).multivariate_normal([log(3), log(5)], doubts.spread, 200_000)
@@ -80,7 +80,7 @@ def test_parameters_that_move_together_leave_their_ratio_narrow() -> None:
     assert one(doubts, lambda at: at["a"] / at["b"])[2] < one(TWO, lambda at: at["a"] / at["b"])[2]
 
 
-@pytest.mark.source("statistics", detail="SciPy's lognorm: one in twenty on each side")
+@pytest.mark.source("arithmetic", detail="SciPy's lognorm: one in twenty on each side")
 @pytest.mark.parametrize(
     "figure", [f for s in SOLUTES for f in s.figures.values()], ids=lambda one: f"{one.value:.3g} {one.unit}"
 )
@@ -150,7 +150,7 @@ def test_the_fit_moves_with_the_split_as_a_fit_made_anew_does() -> None:
         assert moved[number] == pytest.approx(tuple((ends[0] - ends[1]) / (2 * step)), rel=0.02)
 
 
-@pytest.mark.source("statistics", detail="covariance of the fit by SciPy: the inverse of the slopes' squares")
+@pytest.mark.source("arithmetic", detail="covariance of the fit by SciPy: the inverse of the slopes' squares")
 def test_the_spread_of_the_fit_is_that_of_least_squares() -> None:
     months = (month_of(FOUR, **PERSON),) * 6
     found = fit(months)
@@ -196,7 +196,7 @@ def test_no_bloods_no_doubts() -> None:
     assert water_doubts(usual()).names == (WATER,)
 
 
-@pytest.mark.source("statistics", detail="2,000 draws of the parameters (NumPy), quantiles of what comes out")
+@pytest.mark.source("arithmetic", detail="2,000 draws of the parameters (NumPy), quantiles of what comes out")
 @pytest.mark.parametrize("figures", [PHOSPHATE, BETA_2], ids=lambda one: one.key)
 def test_wide_ranges_stay_near_what_chance_draws_give(figures: object) -> None:
     """A made-up figure with everything in it: ratios, and a saturating clearance."""

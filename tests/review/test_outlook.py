@@ -103,7 +103,7 @@ def test_weeks_are_told_from_now_on_and_go_by_the_same_course() -> None:
 
 
 @pytest.mark.source(
-    "scipy", detail="solve_ivp, DOP853 at 1e-11: V dC/dt = release (C0 - C) - clearance (C - bath)"
+    "kinetics:A8", detail="solve_ivp, DOP853 at 1e-11: V dC/dt = release (C0 - C) - clearance (C - bath)"
 )
 @pytest.mark.parametrize("solute", [POTASSIUM, BICARBONATE], ids=lambda one: one.key)
 def test_one_night_of_an_ion_is_what_a_general_solver_finds(solute: Any) -> None:
@@ -171,7 +171,7 @@ def test_bands_widen_from_the_result_to_the_weeks_ahead() -> None:
                 assert 0 < band.low < band.middle < band.high
 
 
-@pytest.mark.source("statistics", detail="2,000 draws of all parameters (NumPy), quantiles of what comes out")
+@pytest.mark.source("arithmetic", detail="2,000 draws of all parameters (NumPy), quantiles of what comes out")
 def test_bands_of_the_weeks_are_those_of_chance_draws(monkeypatch: pytest.MonkeyPatch) -> None:
     """Within 6 %, and 8 % for phosphate as nights end, where release and clearance bend the slopes."""
     linear = outlook(person(), first=2, weeks=2)

@@ -157,7 +157,7 @@ def by_solver(pattern: Pattern, body: dict[str, float]) -> dict[str, float]:
     }
 
 
-@pytest.mark.source("scipy", detail="solve_ivp, DOP853 at 1e-11, on the same equations")
+@pytest.mark.source("kinetics:A8", detail="solve_ivp, DOP853 at 1e-11, on the same equations")
 @pytest.mark.parametrize("case", RUNS)
 def test_a_general_solver_finds_the_same(case: str) -> None:
     pattern, body, _ = RUNS[case]
@@ -333,7 +333,7 @@ def drawn(doubts: Doubts, count: int = 2000) -> dict[str, Any]:
     return {name: np.exp(logs[:, i]) for i, name in enumerate(doubts.names)}
 
 
-@pytest.mark.source("statistics", detail="2,000 draws of all parameters (NumPy), quantiles of what comes out")
+@pytest.mark.source("arithmetic", detail="2,000 draws of all parameters (NumPy), quantiles of what comes out")
 @pytest.mark.parametrize("pattern", [FOUR, THRICE, SIX], ids=lambda one: one.name)
 @pytest.mark.parametrize(
     ("doubts", "figures", "within"),
