@@ -171,7 +171,7 @@ def test_bands_widen_from_the_result_to_the_weeks_ahead() -> None:
                 assert 0 < band.low < band.middle < band.high
 
 
-@pytest.mark.source("statistics", detail="2,000 draws of all parameters (NumPy), quantiles of what comes out")
+@pytest.mark.source("arithmetic", detail="2,000 draws of all parameters (NumPy), quantiles of what comes out")
 def test_bands_of_the_weeks_are_those_of_chance_draws(monkeypatch: pytest.MonkeyPatch) -> None:
     """Within 6 %, and 8 % for phosphate as nights end, where release and clearance bend the slopes."""
     linear = outlook(person(), first=2, weeks=2)
