@@ -511,8 +511,14 @@ def test_the_dose_of_a_record_is_that_of_its_newest_pair(story: Session) -> None
 
 def test_patterns_are_compared_over_the_record(story: Session) -> None:
     code, out = over(story, "compare", *PATTERNS, "--json")
+    told = json.loads(out)
     assert code == 0
-    assert [one["name"] for one in json.loads(out)["patterns"]] == ["now", "a"]
+    assert [one["name"] for one in told["patterns"]] == ["now", "a"]
+    assert (told["newest"], told["lacks"]) == ("2026-04-27", [])
+    code, out = over(story, "compare", *PATTERNS)
+    assert code == 0
+    assert out.startswith("INVENTED")
+    assert "the newest of 27 April 2026" in flat(out)
 
 
 def test_the_record_is_only_read(story: Session) -> None:
