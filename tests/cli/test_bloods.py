@@ -15,15 +15,10 @@ import pytest
 from ebbwell.cli.main import main
 from ebbwell.cli.session import Session
 from ebbwell.core.clock import SetClock
-from ebbwell.core.ids import SeededIds
 from ebbwell.core.text import say
-from ebbwell.house import House
 from ebbwell.rulebook.load import load_rulebook
-from ebbwell.sim.household import BRAM
 from ebbwell.sim.story import tell
-from ebbwell.state.bloods import blood_results
 from tests.exchange.bloods import ROW, people, row, written
-from tests.web.test_adequacy import ABOUT, LEAFLET, pairs, put
 
 CAUTION = "If the model holds; untested on you."
 PATTERNS = ("--pattern", "now: every other night 7.5 h 230/300", "--pattern", "a: mon wed fri 8 h 230/300")
@@ -459,12 +454,9 @@ def test_a_record_says_what_it_lacks(empty: str) -> None:
 
 @pytest.fixture(scope="module")
 def story(tmp_path_factory: pytest.TempPathFactory) -> Session:
-    """A session over the story's record, with pairs of bloods put in where it has none."""
+    """A session over the story's record, which has bloods of its own."""
     home = tmp_path_factory.mktemp("story")
     made = tell(home)
-    with House.open(made.path, made.clock(), SeededIds(1), create=False) as house:
-        if not blood_results(house.look().standing):
-            house.do(put, by=BRAM, bodies=(LEAFLET, ABOUT, *pairs(house)))
     found = Session(environ={"EBBWELL_HOME": str(home), "HOME": str(home)})
     found.clock = lambda zone: made.clock()
     return found
@@ -519,8 +511,14 @@ def test_the_dose_of_a_record_is_that_of_its_newest_pair(story: Session) -> None
 
 def test_patterns_are_compared_over_the_record(story: Session) -> None:
     code, out = over(story, "compare", *PATTERNS, "--json")
+    told = json.loads(out)
     assert code == 0
-    assert [one["name"] for one in json.loads(out)["patterns"]] == ["now", "a"]
+    assert [one["name"] for one in told["patterns"]] == ["now", "a"]
+    assert (told["newest"], told["lacks"]) == ("2026-04-27", [])
+    code, out = over(story, "compare", *PATTERNS)
+    assert code == 0
+    assert out.startswith("INVENTED")
+    assert "the newest of 27 April 2026" in flat(out)
 
 
 def test_the_record_is_only_read(story: Session) -> None:

@@ -96,7 +96,7 @@ def test_the_pattern_of_now_compares_to_what_the_fit_says_of_it(typed: bool) -> 
     assert band is not None
     low, middle, high = figures(found)["standard_by_model"]
     assert band.middle == pytest.approx(middle, rel=1e-6)
-    assert band.low < low < middle < high < band.high, "the comparison counts other splits of the water too"
+    assert band.low < low < middle < high < band.high, "the comparison carries the range of the split too"
 
 
 def test_other_substances_reach_the_comparison() -> None:

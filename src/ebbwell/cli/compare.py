@@ -13,6 +13,8 @@ from ebbwell.cli.bloods_in import (
     known_of,
     person_words,
     read_pairs,
+    record_data,
+    record_lines,
     source_data,
     source_words,
 )
@@ -21,11 +23,13 @@ from ebbwell.cli.session import Session
 from ebbwell.cli.words import wrap
 from ebbwell.core.errors import InputError
 from ebbwell.core.text import has_text, say
+from ebbwell.core.when import day
 from ebbwell.exchange.night_words import nights_words, pattern_of
 from ebbwell.papers.spoken import said
 from ebbwell.review.basis import Basis, Pattern
 from ebbwell.review.pair_fit import fit_person
 from ebbwell.review.pairs import Nights, Pair, basis_of
+from ebbwell.review.pairs_of_record import pairs_of_record
 from ebbwell.review.patterns import FIGURES, MOST_PATTERNS, Compared, Reckoned, compare
 from ebbwell.science.fit import Known
 
@@ -45,25 +49,26 @@ PLACES = {
 def run(session: Session, args: argparse.Namespace) -> int:
     """Set the patterns side by side."""
     patterns = _patterns(args.pattern)
+    told: dict[str, Any] = {}
+    lines: list[str] = []
     if args.file is None:
         record = from_record(session, args)
-        person, basis = "", record.numbers.basis
+        person, basis, pairs = "", record.numbers.basis, pairs_of_record(record.numbers)
         if basis is None:
             raise InputNotKnown("cli.compare.record_lacks", why=" ".join(record.lacks))
+        told, lines = record_data(record), [*record_lines(record), ""]
     else:
         pairs = read_pairs(session, args)
         person, basis = pairs[0].person, _basis(pairs, known_of(args))
     found = compare(basis, patterns)
+    newest = max(pair.night for pair in pairs)
     if args.json:
-        session.print_json(
-            {
-                "person": person,
-                "patterns": [_data(one) for one in found],
-                "caution": say("cli.bloods.untested"),
-            }
-        )
+        told |= {"person": person, "pairs": len(pairs), "newest": newest.isoformat()}
+        told |= {"patterns": [_data(one) for one in found], "caution": say("cli.bloods.untested")}
+        session.print_json(told)
         return 0
-    session.print(*_lines(person, found))
+    lines += wrap(say("cli.compare.from", count=len(pairs), night=day(newest.isoformat())))
+    session.print(*lines, *_lines(person, found))
     return 0
 
 

@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from math import log
 
 from ebbwell.core.errors import DomainError
-from ebbwell.review.adequacy_kinds import doubt_of
 from ebbwell.review.contradicted import contradicted
+from ebbwell.review.doubt import wider
 from ebbwell.review.estimate import Estimate
 from ebbwell.review.pairs import Pair, by_person, month_of
 from ebbwell.science.fit import KNOWN, NINE_IN_TEN, Band, Fit, Known, fit
@@ -106,10 +106,9 @@ def _estimate(name: str, unit: str, band: Band, places: int, pair: Pair) -> Esti
 
 def _wider(name: str, unit: str, band: Band, places: int, pair: Pair) -> Estimate:
     """With the band widened by what the model may be off."""
-    ends = doubt_of(band)
-    low, high = float(ends.low), float(ends.high or band.high)
+    wide = wider(band)
     rests = ("rests.model_off", *rests_on(pair))
-    return Estimate(name, unit, MODEL, SOURCE, band.middle, low, high, places, rests)
+    return Estimate(name, unit, MODEL, SOURCE, wide.middle, wide.low, wide.high, places, rests)
 
 
 def _figures(found: Fit, newest: MonthFigures, pair: Pair) -> tuple[Estimate, ...]:
