@@ -14,9 +14,11 @@ from ebbwell.core.errors import DomainError
 from ebbwell.core.text import has_text, say
 from ebbwell.review.basis import Basis
 from ebbwell.review.clearance import IN_BODY
+from ebbwell.review.doubt import Doubts
 from ebbwell.review.models import PLASMA_FLOW, clearances_l_min
 from ebbwell.review.outlook import Ahead, outlook
 from ebbwell.rulebook.load import load_rulebook
+from ebbwell.science.fit import Band
 from ebbwell.science.solutes import BICARBONATE, PHOSPHATE, POTASSIUM
 from tests.review.bases import EVERY_OTHER, FOUR, PERSON, SIX, THRICE, certain, koa, usual
 
@@ -167,6 +169,28 @@ def test_bands_widen_from_the_result_to_the_weeks_ahead() -> None:
         for one in ahead.levels:
             for band in (one.before, one.after):
                 assert 0 < band.low < band.middle < band.high
+
+
+@pytest.mark.source("arithmetic", detail="2,000 draws of all parameters (NumPy), quantiles of what comes out")
+def test_bands_of_the_weeks_are_those_of_chance_draws(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Within 6 %, and 8 % for phosphate as nights end, where release and clearance bend the slopes."""
+    linear = outlook(person(), first=2, weeks=2)
+    dice = np.random.default_rng(13)
+
+    def drawn(self: Doubts) -> dict[str, np.ndarray]:
+        logs = dice.multivariate_normal(np.log(self.middles), self.spread, 2000, method="eigh")
+        return {name: np.exp(logs[:, i]) for i, name in enumerate(self.names)}
+
+    def quantiles(self: Doubts, figures: np.ndarray) -> tuple[Band, ...]:
+        return tuple(Band(*np.quantile(row, [0.05, 0.5, 0.95])) for row in figures)
+
+    monkeypatch.setattr(Doubts, "points", drawn)
+    monkeypatch.setattr(Doubts, "bands", quantiles)
+    for line, chance in zip(linear, outlook(person(), first=2, weeks=2), strict=True):
+        for one, other in zip(line.levels, chance.levels, strict=True):
+            for band, true in ((one.before, other.before), (one.after, other.after)):
+                within = 0.085 if line.key == "phosphate" else 0.06
+                assert (band.low, band.high) == pytest.approx((true.low, true.high), rel=within), line.key
 
 
 def test_what_is_not_known_says_why() -> None:

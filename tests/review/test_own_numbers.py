@@ -286,3 +286,10 @@ def test_every_gap_has_words() -> None:
     assert len(keys) >= 15
     for key in keys:
         assert say(key, "", **fill) != key
+
+
+def test_bloods_that_contradict_the_leaflet_give_no_figure() -> None:
+    found = numbers(LEAFLET, result(LAST, "before", "18"), result(LAST, "after", "16"))
+    assert found.basis is None
+    assert gaps(found) == {"fit.cannot_apart"}
+    assert found.used == (0,)

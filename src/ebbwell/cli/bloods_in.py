@@ -17,7 +17,7 @@ from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.core.text import say
 from ebbwell.core.when import day
 from ebbwell.exchange.blood_csv import read_file
-from ebbwell.papers.spoken import said
+from ebbwell.papers.spoken import said_with_reason
 from ebbwell.review.estimate import Estimate
 from ebbwell.review.pairs import Pair
 from ebbwell.rulebook.load import load_rulebook
@@ -111,7 +111,7 @@ def from_record(session: Session, args: argparse.Namespace) -> OwnRecord:
 
 def gap_words(gap: Gap) -> str:
     """What is lacking, in words."""
-    return said(gap.key, **dict(gap.params))
+    return said_with_reason(gap.key, gap.params)
 
 
 def record_lines(record: OwnRecord) -> list[str]:

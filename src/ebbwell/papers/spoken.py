@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from ebbwell.core.errors import EbbwellError
@@ -31,6 +31,14 @@ def said(key: str, **params: object) -> str:
     except (MissingText, KeyError):
         extra = ", ".join(f"{name} {value}" for name, value in shown.items() if value)
         return f"{key} ({extra})" if extra else key
+
+
+def said_with_reason(key: str, params: Iterable[tuple[str, str]]) -> str:
+    """The same, where ``why`` among the params may be a wording key itself, whose words the other params fill."""
+    known = dict(params)
+    why = known.pop("why", "")
+    reason = said(why, **known) if why and has_text(why) else why
+    return said(key, **known, **({"why": reason} if why else {}))
 
 
 def in_words(name: str, value: object) -> str:

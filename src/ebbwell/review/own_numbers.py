@@ -19,9 +19,10 @@ from ebbwell.core.errors import EbbwellError
 from ebbwell.journal.kinds.bloods import BodyFigures
 from ebbwell.review.basis import DAY_MIN, Basis, Pattern
 from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
+from ebbwell.review.contradicted import contradicted
 from ebbwell.review.kept_pattern import Kept, kept_pattern
 from ebbwell.science.dialyser import PLASMA_WATER
-from ebbwell.science.fit import Fit, MonthBloods, fit
+from ebbwell.science.fit import KNOWN, Fit, MonthBloods, fit
 from ebbwell.science.protein_rate import own_kidneys
 from ebbwell.state.bloods import (
     BloodFigure,
@@ -167,9 +168,11 @@ def newest_before(standing: Facts) -> dict[str, float]:
 def _fitted(pairs: Sequence[MonthBloods]) -> tuple[Fit | None, Gap | None]:
     """The person's own numbers, or the plain reason why these bloods don't give any."""
     try:
-        return fit(pairs), None
+        found = fit(pairs)
     except EbbwellError as why:
-        return None, Gap("own.cant_say", (("why", why.key),))
+        return None, Gap("own.cant_say", (("why", why.key), *((n, str(v)) for n, v in why.params.items())))
+    key, params = contradicted(found, KNOWN)
+    return (None, Gap(key, tuple(params.items()))) if key else (found, None)
 
 
 def _pairs(results: Sequence[BloodView]) -> list[tuple[str, list[BloodView], list[BloodView]]]:

@@ -7,23 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import exp, log
-from statistics import median
+from math import log
 
 from ebbwell.core.errors import DomainError
+from ebbwell.review.contradicted import contradicted
 from ebbwell.review.doubt import wider
 from ebbwell.review.estimate import Estimate
 from ebbwell.review.pairs import Pair, by_person, month_of
 from ebbwell.science.fit import KNOWN, NINE_IN_TEN, Band, Fit, Known, fit
 from ebbwell.science.fit_figures import MonthFigures, month_figures
 
-APART = 3.0
-"""Standard deviations of what was put in from which the bloods contradict it. Source: common practice, no source."""
-SCATTER = 2.0
-"""Median distance of the pairs from the model, in their own standard deviations, from which nothing is told: half of the
-pairs then lie where one in twenty should. Source: common practice, no source."""
-SCATTER_FROM = 3
-"""Pairs from which a scatter can be seen. Source: design."""
 SOURCE = "kinetics:A8"
 MODEL = "two_pools"
 
@@ -74,7 +67,7 @@ def fit_person(pairs: Sequence[Pair], known: Known = KNOWN) -> PersonFit:
     except DomainError as why:
         told = {name: str(value) for name, value in why.params.items()}
         return PersonFit(person, ones, known, cannot=why.key, cannot_params=told)
-    cannot, params = _contradicted(found, known)
+    cannot, params = contradicted(found, known)
     if cannot:
         return PersonFit(person, ones, known, cannot=cannot, cannot_params=params)
     left = {
@@ -88,18 +81,6 @@ def fit_person(pairs: Sequence[Pair], known: Known = KNOWN) -> PersonFit:
 
 def _spread(band: Band) -> float:
     return log(band.high / band.low) / (2 * NINE_IN_TEN)
-
-
-def _contradicted(found: Fit, known: Known) -> tuple[str, dict[str, str]]:
-    """Why the bloods can't go together with the model and what was put in; "" where they may."""
-    water = log(found.water_share.middle / known.water_share) / known.water_doubt
-    over = log(found.clearance_over.middle) / known.clearance_doubt
-    if max(abs(water), abs(over)) > APART:
-        wanted = exp(log(found.clearance_over.middle) - log(found.water_share.middle / known.water_share))
-        return "fit.cannot_apart", {"times": f"{wanted:.2f}"}
-    if len(found.residuals) >= SCATTER_FROM and median(abs(one) for one in found.residuals) > SCATTER:
-        return "fit.cannot_scatter", {}
-    return "", {}
 
 
 def rests_on(pair: Pair) -> tuple[str, ...]:

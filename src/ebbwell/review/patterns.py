@@ -213,7 +213,13 @@ def _phosphate(basis: Basis) -> _Solute:
         doubts := phosphate_doubts(basis),
         phosphate_points(basis, doubts.points()),
         phosphate_figures,
-        ("review.rests.level", "review.rests.plasma", "review.rests.leaflet", PHOSPHATE.limits),
+        (
+            "review.rests.level",
+            "review.rests.no_kidneys",
+            "review.rests.plasma",
+            "review.rests.leaflet",
+            PHOSPHATE.limits,
+        ),
         ("kinetics:A5", "kinetics:A9 phosphate", "from memory"),
     )
 

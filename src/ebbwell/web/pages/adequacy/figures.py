@@ -8,6 +8,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import has_text, say
 from ebbwell.core.worked import Outcome
+from ebbwell.papers.spoken import said_with_reason
 from ebbwell.review.adequacy_kinds import Doubt, Measure
 from ebbwell.review.adequacy_months import Adequacy, MonthTold, Told
 from ebbwell.review.own_numbers import Gap
@@ -74,8 +75,7 @@ def told_words(told: Told | None, places: int) -> str:
 
 def gap_words(gap: Gap) -> str:
     """What is lacking, in words; a reason that is a key itself with its own words."""
-    params = {name: say(text) if has_text(text) else text for name, text in gap.params}
-    return say(gap.key, "", **params)
+    return said_with_reason(gap.key, gap.params)
 
 
 def why_words(one: Measure) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from markupsafe import Markup
 from starlette.responses import Response
@@ -12,6 +13,7 @@ from ebbwell.core.text import say
 from ebbwell.draw.palette import PALETTES
 from ebbwell.draw.spans import Span, Spans, svg_of_spans
 from ebbwell.papers.spoken import error_words
+from ebbwell.papers.words import day
 from ebbwell.review.basis import Basis
 from ebbwell.review.own_numbers import OwnNumbers, own_numbers
 from ebbwell.review.patterns import FIGURES, Compared, Reckoned, compare
@@ -36,9 +38,13 @@ Pictures = list[tuple[str, list[tuple[str, Markup]]]]
 
 
 def numbers_of(visit: Visit) -> OwnNumbers:
-    """What the record says of this person's own numbers."""
+    """What the record says of this person's own numbers; the present pattern by its name on the pages."""
     desk = visit.desk
-    return own_numbers(desk.standing, desk.past, desk.scene.order, desk.now)
+    own = own_numbers(desk.standing, desk.past, desk.scene.order, desk.now)
+    if own.basis is None:
+        return own
+    present = replace(own.basis.present, name=say("web.compare.now"))
+    return replace(own, basis=replace(own.basis, present=present))
 
 
 def show(visit: Visit) -> Response:
@@ -51,14 +57,24 @@ def show(visit: Visit) -> Response:
         gaps=gap_words(own.gaps),
         rows=rows,
         numbers=tuple(NUMBERS),
+        bloods=_bloods(own),
         now_words="" if own.basis is None else pattern_words(own.basis.present),
         found=found,
-        names=[_name(one, place) for place, one in enumerate(found)],
+        names=[one.pattern.name for one in found],
         said=[pattern_words(one.pattern) for one in found],
         lines=[_line(key, found) for key in FIGURES] if found else [],
         drawn=_pictures(visit, found),
         rests=_rests(found[0]) if found else [],
     )
+
+
+def _bloods(own: OwnNumbers) -> str:
+    """How many pairs it all rests on, and how old the newest is; "" for none."""
+    if own.basis is None or not own.used:
+        return ""
+    newest = day(own.months[own.used[-1]].night.isoformat())
+    key = "web.compare.from_one" if len(own.used) == 1 else "web.compare.from"
+    return say(key, count=len(own.used), day=newest)
 
 
 def _compared(visit: Visit, basis: Basis, rows: Sequence[Typed]) -> tuple[Compared, ...]:
@@ -77,10 +93,6 @@ def _compared(visit: Visit, basis: Basis, rows: Sequence[Typed]) -> tuple[Compar
         return ()
 
 
-def _name(one: Compared, place: int) -> str:
-    return one.pattern.name if place else say("web.compare.now")
-
-
 def _line(key: str, found: Sequence[Compared]) -> tuple[str, list[str]]:
     """A figure's name with its unit, and what it is under each pattern."""
     return _title(key), [figure_words(one.figures[key]) for one in found]
@@ -96,7 +108,7 @@ def _pictures(visit: Visit, found: Sequence[Compared]) -> Pictures:
     for key in DRAWN:
         figures = [one.figures[key] for one in found]
         if any(figure.band is not None for figure in figures):
-            rows = tuple(_span(one.figures[key], _name(one, place)) for place, one in enumerate(found))
+            rows = tuple(_span(one.figures[key], one.pattern.name) for one in found)
             spans = Spans(_title(key), FIGURES[key], rows)
             made.append((spans.title, [(shown, _svg(spans, visit.look, shown, key)) for shown in SIZES]))
     return made

@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Decimal
 
 from ebbwell.core.numbers import plain
-from ebbwell.core.text import has_text, say
+from ebbwell.core.text import say
+from ebbwell.papers.spoken import said_with_reason
 from ebbwell.review.basis import Pattern
 from ebbwell.review.own_numbers import Gap
 from ebbwell.review.patterns import Reckoned
@@ -98,10 +99,7 @@ def _nights(pattern: Pattern) -> str:
 
 def gap_words(gaps: Iterable[Gap]) -> list[str]:
     """What is lacking, each in words; a reason that is a wording key itself is said too."""
-    return [
-        say(gap.key, **{name: say(text) if has_text(text) else text for name, text in gap.params})
-        for gap in gaps
-    ]
+    return [said_with_reason(gap.key, gap.params) for gap in gaps]
 
 
 def source_words(keys: Iterable[str]) -> list[str]:

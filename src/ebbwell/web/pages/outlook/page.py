@@ -10,22 +10,21 @@ from decimal import Decimal
 from markupsafe import Markup
 from starlette.responses import Response
 
-from ebbwell.core.errors import EbbwellError
 from ebbwell.core.text import say
 from ebbwell.draw.chart import svg_of
 from ebbwell.draw.marks import Band, Chart, Line
 from ebbwell.draw.palette import PALETTES
-from ebbwell.papers.spoken import error_words
 from ebbwell.papers.words import day
 from ebbwell.review.basis import DAY_MIN, Basis, Pattern
-from ebbwell.review.outlook import WEEKS, Ahead, Level, outlook
+from ebbwell.review.outlook import WEEKS, Ahead, Level
 from ebbwell.review.outlook_hidden import night_begins, why_hidden
 from ebbwell.review.own_numbers import OwnNumbers
 from ebbwell.state.own_past import NightSummary, latest
 from ebbwell.web.pages.compare.page import numbers_of
 from ebbwell.web.pages.compare.words import band_words, ends, gap_words, pattern_words, source_words
+from ebbwell.web.pages.outlook.gathered import Told, newest_days, told
 from ebbwell.web.pages.sheet.page import SIZES
-from ebbwell.web.visit import ALL, Trouble, Visit, Way
+from ebbwell.web.visit import ALL, Visit, Way
 
 LOOKED_AT = 40
 """Past nights that are looked at for one that went amiss. Own choice: more than a week of any pattern."""
@@ -62,7 +61,6 @@ def show(visit: Visit) -> Response:
         parts=parts,
         weeks=WEEKS,
         now_words="" if own.basis is None else pattern_words(own.basis.present),
-        drawn_on="" if not own.used else day(own.months[own.used[-1]].night.isoformat()),
     )
 
 
@@ -71,59 +69,47 @@ def _hidden(visit: Visit, basis: Basis, nights: Sequence[NightSummary]) -> str:
 
 
 def _parts(visit: Visit, own: OwnNumbers, basis: Basis, nights: Sequence[NightSummary]) -> list[Part]:
-    """From the newest pair of bloods on, told from now; the first treatment of the course is that pair's."""
-    pair, now = own.months[own.used[-1]].night, visit.desk.now
-    begun = night_begins(pair, 0, basis.present, now.zone)
-    since = max((now.at - begun) / timedelta(minutes=1), 0.0)
-    try:
-        place = _place(pair, basis.present, nights)
-        found = outlook(basis, first=place, since_min=since)
-    except EbbwellError as why:
-        visit.troubles.append(Trouble(error_words(why)))
-        return []
-    return [_part(visit, one, pair, basis.present) for one in found]
+    """Each substance from its newest result on, told from now."""
+    desk = visit.desk
+    days, pair = newest_days(desk.standing, desk.past), own.months[own.used[-1]].night
+    found = told(basis, days, pair, nights, desk.now.at, desk.now.zone)
+    return [_part(visit, one, basis.present) for one in found]
 
 
-def _place(pair: date, present: Pattern, nights: Sequence[NightSummary]) -> int:
-    """Which treatment of the present pattern a night is; one too many where it is none of them."""
-    none = len(present.days)
-    if present.cycle_days == 7:
-        return present.days.index(pair.weekday()) if pair.weekday() in present.days else none
-    newest = next((date.fromisoformat(one.night) for one in nights if one.first_blood is not None), pair)
-    return 0 if (newest - pair).days % present.cycle_days == 0 else none
-
-
-def _part(visit: Visit, ahead: Ahead, pair: date, present: Pattern) -> Part:
-    name = say(f"web.outlook.substance.{ahead.key}")
-    if ahead.why_not:
-        return Part(name, say(ahead.why_not))
+def _part(visit: Visit, one: Told, present: Pattern) -> Part:
+    name, ahead, begins = say(f"web.outlook.substance.{one.key}"), one.ahead, one.begins_on
+    if ahead is None or ahead.why_not:
+        return Part(name, one.why if ahead is None else say(ahead.why_not))
+    rests = [say(key) for key in ahead.rests]
+    if one.drawn_on is not None:
+        rests.insert(0, say("web.outlook.from", day=day(one.drawn_on.isoformat())))
     rows = [
         (
-            day((pair + timedelta(days=round(one.at_min / DAY_MIN))).isoformat()),
-            band_words(one.before, ahead.key),
-            band_words(one.after, ahead.key),
+            day((begins + timedelta(days=round(level.at_min / DAY_MIN))).isoformat()),
+            band_words(level.before, one.key),
+            band_words(level.after, one.key),
         )
-        for one in ahead.levels
+        for level in ahead.levels
     ]
     return Part(
         name,
         "",
-        _drawn(visit, ahead, pair, present),
+        _drawn(visit, ahead, begins, present),
         rows,
         [say(ahead.good), say(ahead.limits)],
-        [say(key) for key in ahead.rests],
+        rests,
         source_words(ahead.sources),
     )
 
 
-def _drawn(visit: Visit, ahead: Ahead, pair: date, present: Pattern) -> list[tuple[str, Markup]]:
+def _drawn(visit: Visit, ahead: Ahead, first: date, present: Pattern) -> list[tuple[str, Markup]]:
     """Levels before nights with their band, and after them; none for a single night."""
     if len(ahead.levels) < 2:
         return []
     zone = visit.desk.now.zone
 
     def begins(one: Level) -> datetime:
-        return night_begins(pair, round(one.at_min / DAY_MIN), present, zone)
+        return night_begins(first, round(one.at_min / DAY_MIN), present, zone)
 
     length = timedelta(hours=present.hours)
     before = [(begins(one), ends(one.before, ahead.key)) for one in ahead.levels]
