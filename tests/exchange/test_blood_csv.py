@@ -5,8 +5,9 @@ from __future__ import annotations
 import codecs
 import csv
 import re
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
+from math import exp
 from pathlib import Path
 from random import Random
 
@@ -22,6 +23,7 @@ from ebbwell.exchange.blood_slips import unit_factors
 from ebbwell.exchange.table import TableAsked, TableRefused, decoded
 from ebbwell.review.clearance import clearance_l_min
 from ebbwell.review.pairs import Pair
+from ebbwell.science.fit import MonthBloods, expected
 from tests.exchange.bloods import ROW, TODAY, people, row, written
 
 DOCS = Path(__file__).parents[2] / "docs"
@@ -439,7 +441,8 @@ def test_other_substances_go_to_the_comparison() -> None:
 
 def test_figures_outside_the_usual_are_asked_about() -> None:
     assert asked([row(urea_before_mmol_l="60", urea_after_mmol_l="12")]) == [(2, "slip.range")]
-    assert asked([row(urea_after_mmol_l="1.5", minutes="540")]) == [(2, "slip.range")]
+    assert asked([row(urea_after_mmol_l="0.4", minutes="540")]) == [(2, "slip.range")]
+    assert read_text(written([row(urea_before_mmol_l="8.5", urea_after_mmol_l="1.6")]), TODAY)
     assert asked([row(gain_l_day="6")]) == [(2, "slip.gain")]
 
 
@@ -468,9 +471,33 @@ def test_a_weight_in_pounds_is_seen_by_the_others() -> None:
 
 
 def test_bloods_that_are_only_scattered_are_not_asked_about() -> None:
-    rows = [one for one in people(300, 8, seed=3) if float(one["urea_after_mmol_l"]) >= 2]
-    found = read_text(written(rows), TODAY)
-    assert len(found) == len(rows) > 2300
+    rows = people(300, 8, seed=3)
+    assert len(read_text(written(rows), TODAY)) == len(rows) == 2400
+
+
+def test_the_day_of_the_week_is_no_slip() -> None:
+    """Urea before the first night after a day off is about twice that before the others, in one unit."""
+    days = tuple(range(6))
+    rows = []
+    for number in range(8):
+        which = 0 if number == 2 else 3
+        starts = tuple(1440.0 * day for day in days)
+        month = MonthBloods(
+            1, 0.5, 64.5, clearance_l_min(1050, 230, 300), 1.07 / 1440, starts, 450, 10080, which
+        )
+        told = expected(month, 0.58, 1.0)
+        night = date(2025, 5, 5) + timedelta(days=28 * number + which)
+        before, after = (f"{0.22 * 0.93 * exp(one):.2f}" for one in (told.before, told.post))
+        rows.append(
+            row(
+                nights="mon tue wed thu fri sat",
+                night=night.isoformat(),
+                urea_before_mmol_l=before,
+                urea_after_mmol_l=after,
+            )
+        )
+    assert float(rows[2]["urea_before_mmol_l"]) > 1.8 * float(rows[3]["urea_before_mmol_l"])
+    assert len(read_text(written(rows), TODAY)) == 8
 
 
 def test_units_differ_by_what_they_weigh() -> None:
