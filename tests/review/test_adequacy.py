@@ -446,7 +446,12 @@ def test_nothing_of_the_bedside_takes_the_dose_in() -> None:
             if name is not None and name.startswith(("ebbwell.review.adequacy", "ebbwell.science.fit")):
                 takers.add(path.relative_to(SRC).parts)
     assert {parts[0] for parts in takers} <= {"science", "review", "exchange", "web", "cli"}
-    assert {parts[1] for parts in takers if parts[0] == "cli"} == {"adequacy.py", "bloods_in.py", "fit.py"}
+    assert {parts[1] for parts in takers if parts[0] == "cli"} == {
+        "adequacy.py",
+        "bloods_in.py",
+        "compare.py",
+        "fit.py",
+    }
     pages = {parts[2] for parts in takers if parts[:2] == ("web", "pages")}
     assert "adequacy" in pages
     bedside = (

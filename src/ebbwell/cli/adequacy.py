@@ -56,7 +56,7 @@ def run(session: Session, args: argparse.Namespace) -> int:
     if args.file is None:
         return _of_record(session, args)
     pairs = read_pairs(session, args)
-    fits = {pair: one for one in fit_people(pairs, known_of(args)) for pair in one.pairs}
+    fits = {pair: one for one in fit_people(pairs, known_of(args)) for pair in (*one.pairs, *one.odd)}
     if args.json:
         told = [_data(pair, fits[pair]) for pair in pairs]
         session.print_json({"pairs": told, "caution": say("cli.bloods.untested")})
@@ -130,7 +130,7 @@ def _month_data(one: MonthTold) -> dict[str, Any]:
 
 def _measures(pair: Pair, fit: PersonFit) -> tuple[Measure, ...] | DomainError:
     """Of one pair; the error of a schedule that no measure is made for."""
-    figures = fit.months[fit.pairs.index(pair)] if fit.months else None
+    figures = fit.months[fit.pairs.index(pair)] if fit.months and pair not in fit.odd else None
     try:
         return doses_of(pair, figures, fit.known)
     except DomainError as why:
@@ -151,7 +151,9 @@ def _lines(pair: Pair, fit: PersonFit, notes: Notes) -> list[str]:
     found = _measures(pair, fit)
     if isinstance(found, DomainError):
         return lines + wrap(error_words(found), first="  ")
-    lines += _measure_lines(found, notes, by_fit=not fit.cannot)
+    lines += _measure_lines(found, notes, by_fit=not fit.cannot and pair not in fit.odd)
+    if pair in fit.odd:
+        lines += wrap(say("cli.adequacy.left_out"), first="  ")
     if pair.removed_l is None:
         lines += wrap(say("cli.adequacy.fluid", litres=f"{pair.fluid_l:.2f}"), first="  ")
     if fit.cannot:

@@ -18,7 +18,7 @@ from ebbwell.review.adequacy import measures, protein_doubt
 from ebbwell.review.adequacy_book import measure_named
 from ebbwell.review.adequacy_kinds import NITROGEN, Asked, Doubt, Measure, decimal_of, doubt_of
 from ebbwell.review.basis import Basis
-from ebbwell.review.own_numbers import Gap, OwnMonth, OwnNumbers
+from ebbwell.review.own_numbers import ODD, Gap, OwnMonth, OwnNumbers
 from ebbwell.science import catalogue
 from ebbwell.science.fit import MonthBloods
 from ebbwell.science.fit_figures import MonthFigures, month_figures
@@ -127,7 +127,7 @@ def _told(
     own: OwnMonth, basis: Basis | None, figures: tuple[MonthFigures, ...], place: int | None
 ) -> MonthTold:
     if basis is None or place is None:
-        return MonthTold(own)
+        return MonthTold(own, odd=any(gap.key == ODD for gap in own.gaps))
     one = figures[place]
     protein = catalogue.work(
         "protein_rate_any",
@@ -141,7 +141,6 @@ def _told(
         own,
         Told(decimal_of(one.standard.middle), doubt_of(one.standard)),
         None if protein is None or doubt is None else Told(protein, doubt),
-        place in basis.fit.odd,
     )
 
 

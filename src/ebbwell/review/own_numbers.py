@@ -7,7 +7,7 @@ the reason.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from itertools import pairwise
@@ -19,10 +19,10 @@ from ebbwell.core.errors import EbbwellError
 from ebbwell.journal.kinds.bloods import BodyFigures
 from ebbwell.review.basis import DAY_MIN, Basis, Pattern
 from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
-from ebbwell.review.contradicted import contradicted
 from ebbwell.review.kept_pattern import Kept, kept_pattern
+from ebbwell.review.sound_fit import sound_fit
 from ebbwell.science.dialyser import PLASMA_WATER
-from ebbwell.science.fit import KNOWN, Fit, MonthBloods, fit
+from ebbwell.science.fit import Fit, MonthBloods
 from ebbwell.science.protein_rate import own_kidneys
 from ebbwell.state.bloods import (
     BloodFigure,
@@ -40,6 +40,8 @@ from ebbwell.state.own_past import NightSummary, Past, latest
 from ebbwell.state.standing import Order
 
 UREA = "urea"
+ODD = "own.odd"
+"""The gap of a pair that doesn't sit with the others."""
 MONTHS = 12
 """Pairs that are looked at, the newest. Source: design."""
 GAINS = 20
@@ -62,7 +64,7 @@ class Gap:
 
 @dataclass(frozen=True, slots=True)
 class OwnMonth:
-    """One pair of bloods. night: of the treatment, as a date. bloods: as the model takes them; None with ``gaps``.
+    """One pair of bloods. night: of the treatment, as a date. bloods: as the model takes them; None with most ``gaps``.
 
     before, after: the results; urea_before, urea_after: their figures [mmol/L of plasma]. notes: what was taken for
     granted.
@@ -125,8 +127,11 @@ def own_numbers(
         gaps.append(Gap("own.no_weights"))
     if gaps or present is None or gain is None or weight is None:
         return OwnNumbers(None, tuple(gaps), tuple(months), used)
-    pairs = tuple(b for one in months if (b := one.bloods) is not None)
-    found, why = _fitted(pairs)
+    found, odd, why = _fitted(months, used)
+    for place in odd:
+        months[place] = replace(months[place], gaps=(Gap(ODD),))
+    used = tuple(place for place in used if place not in odd)
+    pairs = tuple(bloods for place in used if (bloods := months[place].bloods) is not None)
     if found is None:
         return OwnNumbers(None, (why,) if why else (), tuple(months), used)
     body = _body(standing)
@@ -165,14 +170,17 @@ def newest_before(standing: Facts) -> dict[str, float]:
     return found
 
 
-def _fitted(pairs: Sequence[MonthBloods]) -> tuple[Fit | None, Gap | None]:
-    """The person's own numbers, or the plain reason why these bloods don't give any."""
+def _fitted(
+    months: Sequence[OwnMonth], used: Sequence[int]
+) -> tuple[Fit | None, tuple[int, ...], Gap | None]:
+    """The person's own numbers and the places of the odd months, or the plain reason why there are no numbers."""
     try:
-        found = fit(pairs)
+        found = sound_fit([bloods for place in used if (bloods := months[place].bloods) is not None])
     except EbbwellError as why:
-        return None, Gap("own.cant_say", (("why", why.key), *((n, str(v)) for n, v in why.params.items())))
-    key, params = contradicted(found, KNOWN)
-    return (None, Gap(key, tuple(params.items()))) if key else (found, None)
+        params = ((name, str(value)) for name, value in why.params.items())
+        return None, (), Gap("own.cant_say", (("why", why.key), *params))
+    odd = tuple(used[number] for number in found.odd)
+    return found.fit, odd, Gap(found.why, tuple(found.why_params.items())) if found.why else None
 
 
 def _pairs(results: Sequence[BloodView]) -> list[tuple[str, list[BloodView], list[BloodView]]]:

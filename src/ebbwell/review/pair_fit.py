@@ -10,11 +10,11 @@ from dataclasses import dataclass, field
 from math import log
 
 from ebbwell.core.errors import DomainError
-from ebbwell.review.contradicted import contradicted
 from ebbwell.review.doubt import wider
 from ebbwell.review.estimate import Estimate
 from ebbwell.review.pairs import Pair, by_person, month_of
-from ebbwell.science.fit import KNOWN, NINE_IN_TEN, Band, Fit, Known, fit
+from ebbwell.review.sound_fit import sound_fit
+from ebbwell.science.fit import KNOWN, NINE_IN_TEN, Band, Fit, Known
 from ebbwell.science.fit_figures import MonthFigures, month_figures
 
 SOURCE = "kinetics:A8"
@@ -25,9 +25,9 @@ MODEL = "two_pools"
 class PersonFit:
     """What one person's pairs say.
 
-    pairs: oldest first. fit: None where nothing can be told; then ``cannot`` is the wording key of why, with its
-    ``cannot_params``. figures: of the newest pair, with bands. months: what the fit says of each pair. odd: pairs that
-    don't sit with the others. leans: figures that mostly say what was put in.
+    pairs: that the fit takes, oldest first; odd: those that don't sit with the others and are left out. fit: None where
+    nothing can be told; then ``cannot`` is the wording key of why, with its ``cannot_params``. figures: of the newest
+    pair, with bands. months: what the fit says of each pair. leans: figures that mostly say what was put in.
     doubt_left: share of the doubt that was put in and is left, 0 to 1, of ``water_share`` and ``clearance_over``.
     """
 
@@ -62,19 +62,21 @@ def fit_person(pairs: Sequence[Pair], known: Known = KNOWN) -> PersonFit:
     person = ones[-1].person
     months = [month_of(one) for one in ones]
     try:
-        found = fit(months, known)
-        of_each = month_figures(months, found, known)
+        sound = sound_fit(months, known)
+        found = sound.fit
+        kept = [months[place] for place in sound.kept]
+        of_each = month_figures(kept, found, known) if found is not None else ()
     except DomainError as why:
         told = {name: str(value) for name, value in why.params.items()}
         return PersonFit(person, ones, known, cannot=why.key, cannot_params=told)
-    cannot, params = contradicted(found, known)
-    if cannot:
-        return PersonFit(person, ones, known, cannot=cannot, cannot_params=params)
+    odd = tuple(ones[place] for place in sound.odd)
+    ones = tuple(ones[place] for place in sound.kept)
+    if found is None:
+        return PersonFit(person, ones, known, odd=odd, cannot=sound.why, cannot_params=sound.why_params)
     left = {
         "water_share": min(1.0, _spread(found.water_share) / known.water_doubt),
         "clearance_over": min(1.0, _spread(found.clearance_over) / known.clearance_doubt),
     }
-    odd = tuple(ones[number] for number in found.odd) if len(ones) > 1 else ()
     figures = _figures(found, of_each[-1], ones[-1])
     return PersonFit(person, ones, known, found, figures, of_each, odd, found.leans, left)
 

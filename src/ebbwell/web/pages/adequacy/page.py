@@ -232,7 +232,6 @@ def _ends(told: Told) -> tuple[Decimal, Decimal | None]:
 
 def _month(one: MonthTold) -> list[str]:
     said = [words.gap_words(gap) for gap in one.own.gaps]
-    said += [say("web.adequacy.months.odd")] if one.odd else []
     return [
         day(one.own.night.isoformat()),
         words.rounded(one.own.urea_before.value, 1),
