@@ -31,7 +31,6 @@ from ebbwell.review.pair_fit import fit_person
 from ebbwell.review.pairs import Nights, Pair, basis_of
 from ebbwell.review.pairs_of_record import pairs_of_record
 from ebbwell.review.patterns import FIGURES, MOST_PATTERNS, Compared, Reckoned, compare
-from ebbwell.science.fit import Known
 
 PLACES = {
     "standard_dose": 2,
@@ -59,7 +58,7 @@ def run(session: Session, args: argparse.Namespace) -> int:
         told, lines = record_data(record), [*record_lines(record), ""]
     else:
         pairs = read_pairs(session, args)
-        person, basis = pairs[0].person, _basis(pairs, known_of(args))
+        person, basis = pairs[0].person, _basis(pairs, args)
     found = compare(basis, patterns)
     newest = max(pair.night for pair in pairs)
     if args.json:
@@ -85,12 +84,12 @@ def _patterns(typed: Sequence[str]) -> list[Pattern]:
     return patterns
 
 
-def _basis(pairs: Sequence[Pair], known: Known) -> Basis:
+def _basis(pairs: Sequence[Pair], args: argparse.Namespace) -> Basis:
     """What the comparison rests on. Raises InputError for several people, InputNotKnown where the bloods can't tell."""
     people = len({one.person for one in pairs})
     if people > 1:
         raise InputError("cli.bloods.which_person", count=people, codes=codes(pairs))
-    one = fit_person(pairs, known)
+    one = fit_person(pairs, known_of(args))
     if one.fit is None:
         raise InputNotKnown(one.cannot, **one.cannot_params)
     return basis_of(one.pairs, one.fit, one.known)
