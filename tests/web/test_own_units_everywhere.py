@@ -47,7 +47,8 @@ MAY = (
     "at 25 C: not known",
     "C-reactive protein",
 )
-"""A name that begins with the letter; rates for each kg; the page of units itself; the meter's reference temperature, which is printed on it in C."""
+"""A name that begins with the letter;
+rates for each kg; the page of units itself; the meter's reference temperature, which is printed on it in C."""
 
 
 AT = ("plan", "night", "the morning", "two values to settle")
