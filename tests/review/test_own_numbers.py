@@ -160,6 +160,27 @@ def test_a_weekly_pattern_names_the_place_of_the_night() -> None:
     assert (bloods.starts_min, bloods.cycle_min, bloods.which) == ((0.0, 2880.0, 5760.0), 10080.0, 1)
 
 
+@pytest.mark.parametrize(
+    ("hours", "minute"),
+    [(22, 23 * 60), (24.5, 25.5 * 60), (10, 11 * 60), (0.25, 1.25 * 60)],
+)
+def test_a_start_counts_from_the_midnight_of_its_own_day(hours: float, minute: float) -> None:
+    """Also for a treatment of the morning, and for one whose set-up began after midnight. Dublin is an hour ahead."""
+    past = {}
+    for n in range(1, 20):
+        day = date(2026, 8, 30) - timedelta(days=2 * n)
+        at = datetime(day.year, day.month, day.day, tzinfo=UTC) + timedelta(hours=hours)
+        one = summary(day, first_blood=at, pump_stopped=at + timedelta(hours=7, minutes=30))
+        past[one.treatment] = one
+    standing, held = facts(
+        LEAFLET, *(result(date(2026, 8, 28), *two) for two in (("before", "18"), ("after", "6")))
+    )
+    now = Moment(datetime(2026, 8, 30, 10, 0, tzinfo=UTC), "Europe/Dublin", "boot-1", 0)
+    basis = own_numbers(standing, past, held, now).basis
+    assert basis is not None
+    assert basis.present.start_min == pytest.approx(minute)
+
+
 def test_levels_are_the_newest_before_in_one_unit() -> None:
     lines = (
         BloodLine(substance="phosphate", value="5.0", unit="mg/dL"),

@@ -379,13 +379,16 @@ class _Nights:
         flows = flows_of(newest[0], order) if newest else None
         if kept is None or flows is None:
             return None
-        starts = [_minute(one.first_blood, self.now.zone) for one in newest if one.first_blood is not None]
+        starts = [
+            _minute(one.first_blood, self.days[one.treatment], self.now.zone)
+            for one in newest
+            if one.first_blood is not None
+        ]
         hours = median(one.fluid.minutes or 0 for one in newest) / 60
-        return Pattern("", kept.days, kept.cycle_days, hours, *flows, start_min=fmean(starts))
+        return Pattern("", kept.days, kept.cycle_days, hours, *flows, start_min=max(fmean(starts), 0.0))
 
 
-def _minute(at: datetime, zone: str) -> float:
-    """Minutes after the midday before, on the home's clock, as minutes after midnight of that day."""
+def _minute(at: datetime, night: date, zone: str) -> float:
+    """Minutes on the home's clock after the midnight that the day of a night begins with."""
     local = at.astimezone(ZoneInfo(zone))
-    minute = local.hour * 60 + local.minute
-    return minute + DAY_MIN if minute < DAY_MIN / 2 else float(minute)
+    return (local.date() - night).days * DAY_MIN + local.hour * 60 + local.minute
