@@ -211,6 +211,25 @@ def test_urine_near_the_night_counts_as_own_kidneys() -> None:
     assert [note.key for note in without.notes] == ["own.no_urine"]
 
 
+@pytest.mark.source("kinetics:A7", detail="Pmean is that of the interval in which the urine was collected")
+def test_urine_is_held_against_the_bloods_of_its_own_days() -> None:
+    """Urea rose by half in two months; what the kidneys clear didn't change by that."""
+    collected = UrineCollected(
+        ended_on="2026-03-29",
+        hours="24",
+        volume_ml="250",
+        lines=(BloodLine(substance="urea", value="120", unit="mmol/L"),),
+    )
+    then = LAST - timedelta(days=28)
+    older = result(then, "before", "12.0"), result(then, "after", "4.0")
+    found = numbers(LEAFLET, *PAIR, *older, collected)
+    of_plasma = 120 * 250 / (1440 * (18 + 6) / 2)
+    assert [month.night for month in found.months] == [then, LAST]
+    for month in found.months:
+        assert month.bloods is not None
+        assert month.bloods.residual_l_min == pytest.approx(of_plasma * 0.93 / 1000)
+
+
 def test_without_anything_each_lack_has_its_name() -> None:
     assert gaps(numbers(past={})) == {
         "own.no_leaflet_of",
