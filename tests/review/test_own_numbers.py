@@ -289,6 +289,14 @@ def test_bloods_that_cant_be_a_pair_stay_with_their_reason() -> None:
     assert gaps(alone) == {"own.no_pairs"}
 
 
+def test_a_sample_from_while_dialysis_ran_is_taken_as_that() -> None:
+    early = numbers(LEAFLET, PAIR[0], result(LAST, "after", "6.0", minutes_after="-30")).months[0]
+    assert early.bloods is not None
+    assert early.bloods.drawn_after_min == -30.0
+    before = numbers(LEAFLET, PAIR[0], result(LAST, "after", "6.0", minutes_after="-450")).months[0]
+    assert (before.bloods, [gap.key for gap in before.gaps]) == (None, ["own.drawn_before"])
+
+
 def test_a_leaflet_that_is_lacking_or_doubled_is_named() -> None:
     assert gaps(numbers(*PAIR)) == {"own.no_leaflet_of", "own.no_usable_pairs"}
     other = DialyserFigures(

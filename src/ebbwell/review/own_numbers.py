@@ -231,6 +231,9 @@ def _month(
         gaps.append(Gap("own.no_weight_after"))
     if not minutes:
         gaps.append(Gap("own.no_minutes"))
+    drawn_after = float(decimal_of(after.body.minutes_after) or 0)
+    if minutes and drawn_after <= -minutes:
+        gaps.append(Gap("own.drawn_before"))
     flows = flows_of(summary, order)
     if flows is None:
         gaps.append(Gap("own.no_flows"))
@@ -259,7 +262,7 @@ def _month(
         cycle_min=kept.cycle_days * DAY_MIN,
         which=place,
         residual_l_min=residual,
-        drawn_after_min=float(decimal_of(after.body.minutes_after) or 0),
+        drawn_after_min=drawn_after,
     )
     return OwnMonth(treatment, night, before, after, first, second, bloods, (), notes)
 
