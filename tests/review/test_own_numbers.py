@@ -160,6 +160,27 @@ def test_a_weekly_pattern_names_the_place_of_the_night() -> None:
     assert (bloods.starts_min, bloods.cycle_min, bloods.which) == ((0.0, 2880.0, 5760.0), 10080.0, 1)
 
 
+@pytest.mark.parametrize(
+    ("hours", "minute"),
+    [(22, 23 * 60), (24.5, 25.5 * 60), (10, 11 * 60), (0.25, 1.25 * 60)],
+)
+def test_a_start_counts_from_the_midnight_of_its_own_day(hours: float, minute: float) -> None:
+    """Also for a treatment of the morning, and for one whose set-up began after midnight. Dublin is an hour ahead."""
+    past = {}
+    for n in range(1, 20):
+        day = date(2026, 8, 30) - timedelta(days=2 * n)
+        at = datetime(day.year, day.month, day.day, tzinfo=UTC) + timedelta(hours=hours)
+        one = summary(day, first_blood=at, pump_stopped=at + timedelta(hours=7, minutes=30))
+        past[one.treatment] = one
+    standing, held = facts(
+        LEAFLET, *(result(date(2026, 8, 28), *two) for two in (("before", "18"), ("after", "6")))
+    )
+    now = Moment(datetime(2026, 8, 30, 10, 0, tzinfo=UTC), "Europe/Dublin", "boot-1", 0)
+    basis = own_numbers(standing, past, held, now).basis
+    assert basis is not None
+    assert basis.present.start_min == pytest.approx(minute)
+
+
 def test_levels_are_the_newest_before_in_one_unit() -> None:
     lines = (
         BloodLine(substance="phosphate", value="5.0", unit="mg/dL"),
@@ -188,6 +209,25 @@ def test_urine_near_the_night_counts_as_own_kidneys() -> None:
     assert found.months[0].notes == ()
     without = numbers(LEAFLET, *PAIR).months[0]
     assert [note.key for note in without.notes] == ["own.no_urine"]
+
+
+@pytest.mark.source("kinetics:A7", detail="Pmean is that of the interval in which the urine was collected")
+def test_urine_is_held_against_the_bloods_of_its_own_days() -> None:
+    """Urea rose by half in two months; what the kidneys clear didn't change by that."""
+    collected = UrineCollected(
+        ended_on="2026-03-29",
+        hours="24",
+        volume_ml="250",
+        lines=(BloodLine(substance="urea", value="120", unit="mmol/L"),),
+    )
+    then = LAST - timedelta(days=28)
+    older = result(then, "before", "12.0"), result(then, "after", "4.0")
+    found = numbers(LEAFLET, *PAIR, *older, collected)
+    of_plasma = 120 * 250 / (1440 * (18 + 6) / 2)
+    assert [month.night for month in found.months] == [then, LAST]
+    for month in found.months:
+        assert month.bloods is not None
+        assert month.bloods.residual_l_min == pytest.approx(of_plasma * 0.93 / 1000)
 
 
 def test_without_anything_each_lack_has_its_name() -> None:
@@ -247,6 +287,14 @@ def test_bloods_that_cant_be_a_pair_stay_with_their_reason() -> None:
     alone = numbers(LEAFLET, result(LAST, "after", "6"))
     assert alone.months == ()
     assert gaps(alone) == {"own.no_pairs"}
+
+
+def test_a_sample_from_while_dialysis_ran_is_taken_as_that() -> None:
+    early = numbers(LEAFLET, PAIR[0], result(LAST, "after", "6.0", minutes_after="-30")).months[0]
+    assert early.bloods is not None
+    assert early.bloods.drawn_after_min == -30.0
+    before = numbers(LEAFLET, PAIR[0], result(LAST, "after", "6.0", minutes_after="-450")).months[0]
+    assert (before.bloods, [gap.key for gap in before.gaps]) == (None, ["own.drawn_before"])
 
 
 def test_a_leaflet_that_is_lacking_or_doubled_is_named() -> None:

@@ -26,7 +26,15 @@ def month(**change: Any) -> MonthBloods:
 
 @pytest.mark.source("kinetics:A8", detail="pre and post: two equations for V and G, where K is known")
 @pytest.mark.parametrize(
-    "change", [{}, {"which": 1}, {"drawn_after_min": 25.0}, {"residual_l_min": 0.002}, {"minutes": 300.0}]
+    "change",
+    [
+        {},
+        {"which": 1},
+        {"drawn_after_min": 25.0},
+        {"drawn_after_min": -40.0},
+        {"residual_l_min": 0.002},
+        {"minutes": 300.0},
+    ],
 )
 def test_what_was_put_in_is_found_again(change: dict[str, Any]) -> None:
     found = fit([month(**change)], EXACT)
@@ -77,6 +85,7 @@ def test_a_pair_that_does_not_sit_with_the_others_is_called_odd() -> None:
     [
         ({"before": 0.0}, "science.bloods_not_above_zero"),
         ({"post": -1.0}, "science.bloods_not_above_zero"),
+        ({"drawn_after_min": -480.0}, "science.bloods_not_above_zero"),
         ({"before": nan}, "science.bloods_not_above_zero"),
         ({"weight_kg": inf}, "science.bloods_not_above_zero"),
         ({"before": 4.0, "post": 4.0}, "science.bloods_not_falling"),

@@ -16,6 +16,7 @@ MONTHS = (
     WEEK._replace(weight_kg=71.5, minutes=412.0, clearance_l_min=0.21, residual_l_min=0.002),
     WEEK._replace(which=1),
     WEEK._replace(drawn_after_min=25.0),
+    WEEK._replace(drawn_after_min=-35.0, which=0),
 )
 NUMBERS: list[Numbers] = [(0.58, 1.0, 1 / 3, 0.016), (0.49, 1.12, 0.27, 0.009), (0.66, 0.8, 0.44, 0.024)]
 

@@ -19,6 +19,7 @@ from ebbwell.core.errors import EbbwellError
 from ebbwell.journal.kinds.bloods import BodyFigures
 from ebbwell.review.basis import DAY_MIN, Basis, Pattern
 from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
+from ebbwell.review.collected import Collected, Levels, collected_urine
 from ebbwell.review.kept_pattern import Kept, kept_pattern
 from ebbwell.review.sound_fit import sound_fit
 from ebbwell.science.dialyser import PLASMA_WATER
@@ -27,12 +28,9 @@ from ebbwell.science.protein_rate import own_kidneys
 from ebbwell.state.bloods import (
     BloodFigure,
     BloodView,
-    as_date,
     blood_results,
     body_figures,
     dialyser_figures,
-    figure_of,
-    urine,
 )
 from ebbwell.state.facts import Facts
 from ebbwell.state.night_fluid import decimal_of
@@ -110,8 +108,10 @@ def own_numbers(
     nights = _Nights(past, now)
     koa, gaps = _koa(standing, order)
     months = []
-    for treatment, before, after in _pairs(blood_results(standing)):
-        month = _month(standing, nights, koa.get(UREA), treatment, before, after, order)
+    drawn = _pairs(blood_results(standing))
+    collected = collected_urine(standing, _levels(nights, drawn))
+    for treatment, before, after in drawn:
+        month = _month(collected, nights, koa.get(UREA), treatment, before, after, order)
         if month is not None:
             months.append(month)
     months.sort(key=lambda one: one.night)
@@ -183,7 +183,11 @@ def _fitted(
     return found.fit, odd, Gap(found.why, tuple(found.why_params.items())) if found.why else None
 
 
-def _pairs(results: Sequence[BloodView]) -> list[tuple[str, list[BloodView], list[BloodView]]]:
+_Found = tuple[str, list[BloodView], list[BloodView]]
+"""A treatment with every result of urea before it, and after."""
+
+
+def _pairs(results: Sequence[BloodView]) -> list[_Found]:
     """Treatments with urea before and after: every result that names them, so that two of a kind are seen."""
     found: dict[str, dict[str, list[BloodView]]] = {}
     for view in results:
@@ -197,7 +201,7 @@ def _pairs(results: Sequence[BloodView]) -> list[tuple[str, list[BloodView], lis
 
 
 def _month(
-    standing: Facts,
+    collected: Sequence[Collected],
     nights: _Nights,
     koa: float | None,
     treatment: str,
@@ -227,6 +231,9 @@ def _month(
         gaps.append(Gap("own.no_weight_after"))
     if not minutes:
         gaps.append(Gap("own.no_minutes"))
+    drawn_after = float(decimal_of(after.body.minutes_after) or 0)
+    if minutes and drawn_after <= -minutes:
+        gaps.append(Gap("own.drawn_before"))
     flows = flows_of(summary, order)
     if flows is None:
         gaps.append(Gap("own.no_flows"))
@@ -241,7 +248,7 @@ def _month(
     month = OwnMonth(treatment, night, before, after, first, second, None, tuple(gaps))
     if gaps or koa is None or weight is None or not minutes or flows is None or kept is None or gain is None:
         return month
-    residual, notes = _own_kidneys(standing, month)
+    residual, notes = _own_kidneys(collected, month)
     days = kept.days
     place = days.index(night.weekday()) if kept.cycle_days == 7 else 0
     bloods = MonthBloods(
@@ -255,34 +262,38 @@ def _month(
         cycle_min=kept.cycle_days * DAY_MIN,
         which=place,
         residual_l_min=residual,
-        drawn_after_min=float(decimal_of(after.body.minutes_after) or 0),
+        drawn_after_min=drawn_after,
     )
     return OwnMonth(treatment, night, before, after, first, second, bloods, (), notes)
 
 
-def _own_kidneys(standing: Facts, month: OwnMonth) -> tuple[float, tuple[Gap, ...]]:
+def _levels(nights: _Nights, pairs: Sequence[_Found]) -> list[Levels]:
+    """Night of each pair with its urea before and after."""
+    found = []
+    for treatment, befores, afters in pairs:
+        night, before, after = nights.day_of(treatment), befores[0].figures[UREA], afters[0].figures[UREA]
+        falls = not before.below and not after.below and after.value < before.value
+        if night is not None and falls:
+            found.append(Levels(night, before.value, after.value))
+    return found
+
+
+def _own_kidneys(collected: Sequence[Collected], month: OwnMonth) -> tuple[float, tuple[Gap, ...]]:
     """What own kidneys clear of urea [L/min], by the collection nearest to a night; 0 and a note without one."""
-    near = []
-    for _, body in urine(standing):
-        ended = as_date(body.ended_on)
-        figure = next((f for line in body.lines if line.substance == UREA and (f := figure_of(line))), None)
-        if ended is not None and figure is not None and not figure.below:
-            apart = abs((ended - month.night).days)
-            if apart <= URINE_DAYS:
-                near.append((apart, body, figure))
+    near = [one for one in collected if abs((one.ended - month.night).days) <= URINE_DAYS]
     if not near:
         return 0.0, (Gap("own.no_urine", (("days", str(URINE_DAYS)),)),)
-    _, body, figure = min(near, key=lambda one: one[0])
+    one = min(near, key=lambda one: abs((one.ended - month.night).days))
     try:
         cleared = own_kidneys(
-            urine_urea_mmol_l=figure.value,
-            urine_ml=Decimal(body.volume_ml),
-            collected_min=Decimal(body.hours) * 60,
-            urea_after_mmol_l=month.urea_after.value,
-            urea_before_mmol_l=month.urea_before.value,
+            urine_urea_mmol_l=one.urea,
+            urine_ml=Decimal(one.body.volume_ml),
+            collected_min=Decimal(one.body.hours) * 60,
+            urea_after_mmol_l=one.levels.after,
+            urea_before_mmol_l=one.levels.before,
         )
     except EbbwellError as why:
-        return 0.0, (Gap("own.urine_cant_be", (("day", body.ended_on), ("why", why.key))),)
+        return 0.0, (Gap("own.urine_cant_be", (("day", one.body.ended_on), ("why", why.key))),)
     return float(cleared * PLASMA_WATER) / 1000, ()
 
 
@@ -379,13 +390,16 @@ class _Nights:
         flows = flows_of(newest[0], order) if newest else None
         if kept is None or flows is None:
             return None
-        starts = [_minute(one.first_blood, self.now.zone) for one in newest if one.first_blood is not None]
+        starts = [
+            _minute(one.first_blood, self.days[one.treatment], self.now.zone)
+            for one in newest
+            if one.first_blood is not None
+        ]
         hours = median(one.fluid.minutes or 0 for one in newest) / 60
-        return Pattern("", kept.days, kept.cycle_days, hours, *flows, start_min=fmean(starts))
+        return Pattern("", kept.days, kept.cycle_days, hours, *flows, start_min=max(fmean(starts), 0.0))
 
 
-def _minute(at: datetime, zone: str) -> float:
-    """Minutes after the midday before, on the home's clock, as minutes after midnight of that day."""
+def _minute(at: datetime, night: date, zone: str) -> float:
+    """Minutes on the home's clock after the midnight that the day of a night begins with."""
     local = at.astimezone(ZoneInfo(zone))
-    minute = local.hour * 60 + local.minute
-    return minute + DAY_MIN if minute < DAY_MIN / 2 else float(minute)
+    return (local.date() - night).days * DAY_MIN + local.hour * 60 + local.minute

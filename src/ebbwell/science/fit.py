@@ -53,9 +53,9 @@ class MonthBloods(NamedTuple):
     """A pair of urea figures and the pattern they stand in.
 
     before, post: in water, mmol/L, above 0. drawn_after_min [min]: how long after the end the second was drawn, 0 for
-    one at the end with the flow slowed. weight_kg: after treatment. clearance_l_min [L/min]: of water, worked out from
-    dialyser and flows. residual_l_min [L/min]. gain_l_min [L/min] between treatments. starts_min, minutes: of the
-    treatments in the cycle; which: number of the one measured, from 0.
+    one at the end with the flow slowed, below 0 for one while dialysis ran. weight_kg: after treatment. clearance_l_min
+    [L/min]: of water, worked out from dialyser and flows. residual_l_min [L/min]. gain_l_min [L/min] between
+    treatments. starts_min, minutes: of the treatments in the cycle; which: number of the one measured, from 0.
     """
 
     before: float
@@ -162,6 +162,8 @@ def expected(month: MonthBloods, water_share: float, clearance_over: float, spli
     ends = sessions[month.which]
     if month.drawn_after_min > 0:
         post = _drawn_later(body, ends, month.drawn_after_min)
+    elif month.drawn_after_min < 0:
+        post = _drawn_earlier(body, month, part.clearance_l_min, sessions)
     else:
         post = body.water.concentrations(ends.masses, ends.volume_l)[0]
     mean_before = sum(one.before for one in sessions) / len(sessions)
@@ -205,6 +207,21 @@ def _drawn_later(body: Body, ends: Ends, minutes: float) -> float:
     return body.water.concentrations(masses, leg.volume_end_l)[0]
 
 
+def _drawn_earlier(body: Body, month: MonthBloods, cleared_l_min: float, sessions: Sequence[Ends]) -> float:
+    """The first pool while the measured treatment still runs."""
+    last, ends = sessions[month.which - 1], sessions[month.which]
+    starts = (month.starts_min[-1] - month.cycle_min, *month.starts_min)
+    gap = starts[month.which + 1] - starts[month.which] - month.minutes
+    came_in = (body.generation_per_min, 0.0)
+    rest = Leg(gap, last.volume_l, body.gain_l_min, (body.residual_l_min, 0.0))
+    masses = after(body.water.over(rest), last.masses, came_in)
+    rate = (ends.volume_l - rest.volume_end_l) / month.minutes
+    ran = month.minutes + month.drawn_after_min
+    leg = Leg(ran, rest.volume_end_l, rate, (cleared_l_min + body.residual_l_min, 0.0))
+    masses = after(body.water.over(leg), masses, came_in)
+    return body.water.concentrations(masses, leg.volume_end_l)[0]
+
+
 def _check(month: MonthBloods, number: int) -> None:
     for value in (
         month.before,
@@ -213,6 +230,7 @@ def _check(month: MonthBloods, number: int) -> None:
         month.clearance_l_min,
         month.minutes,
         month.cycle_min,
+        month.minutes + month.drawn_after_min,
     ):
         if not (isfinite(value) and value > 0):
             raise DomainError("science.bloods_not_above_zero", number=number)

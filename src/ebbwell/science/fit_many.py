@@ -27,7 +27,7 @@ def expected_many(months: Sequence[MonthBloods], numbers: Sequence[Numbers]) -> 
     found: list[list[Expected]] = [[] for _ in months]
     alike: dict[tuple[tuple[float, ...], float], list[int]] = {}
     for place, month in enumerate(months):
-        if month.drawn_after_min > 0:
+        if month.drawn_after_min:
             found[place] = [expected(month, water, over, Split(*split)) for water, over, *split in numbers]
         else:
             alike.setdefault((month.starts_min, month.cycle_min), []).append(place)

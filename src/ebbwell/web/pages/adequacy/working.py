@@ -168,6 +168,8 @@ def _pair(month: OwnMonth, bloods: MonthBloods) -> str:
     late = say("web.adequacy.fitted.at_end")
     if bloods.drawn_after_min > 0:
         late = say("web.adequacy.fitted.minutes", minutes=f"{bloods.drawn_after_min:.0f}")
+    elif bloods.drawn_after_min < 0:
+        late = say("web.adequacy.fitted.minutes_before", minutes=f"{-bloods.drawn_after_min:.0f}")
     sessions = len(bloods.starts_min) * WEEK_MIN / bloods.cycle_min
     return say(
         "web.adequacy.fitted.pair",
