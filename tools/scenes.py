@@ -23,6 +23,9 @@ WEEKS_OF = 8
 
 DOSE = "/review/adequacy/working"
 
+ASKED = "/review/questions?name1=long&kind1=week&day1.0=1&day1.2=1&day1.4=1&hours1=9&name2=short&kind2=other&hours2=6"
+"""Two patterns, typed."""
+
 Scene = tuple[str, str, Callable[[Site], object], Callable[[Site], str]]
 """Name, the way that it pictures, what happens before it, and its address then."""
 
@@ -291,8 +294,6 @@ def scenes() -> Iterator[Scene]:
     yield "sheet", "/sheet/{treatment}", _closed, _at("/sheet/{treatment}", treatment=_treatment)
     yield page("past nights", "/nights")
     yield page("weight and fluid, for the clinic", "/weights")
-    yield page("questions for the clinic", "/review/questions")
-    yield page("if nothing changes", "/review/outlook")
     yield page("past nights found", "/nights", address="/nights?words=chlorine")
     yield page("the water", "/water", _water)
     yield page("the water, copying a report", "/water/{form}", address="/water/report")
@@ -301,6 +302,8 @@ def scenes() -> Iterator[Scene]:
     yield page("dialysis dose, for the clinic", "/review/adequacy", weeks)
     working = f"{DOSE}/single_pool_dose_any"
     yield page("dialysis dose, one working", "/review/adequacy/working/{name}", address=working)
+    yield page("questions for the clinic", "/review/questions", address=ASKED)
+    yield page("if nothing changes", "/review/outlook")
     settle = _at("/settle/{id}", id=_weight)
     yield "two values to settle", "/settle/{id}", _two_weights, settle
     yield page("not tonight, said by the person", "/mine", lambda site: site.do(person.not_tonight, by=ILKA))

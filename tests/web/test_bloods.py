@@ -224,3 +224,14 @@ def test_a_reader_at_the_clinic_sees_the_page_and_enters_nothing(home: Site) -> 
 def test_a_form_that_is_none_says_so(home: Site) -> None:
     assert home.get("/bloods/tea").status == 404
     assert home.post("/bloods/tea", {"key": ""}).status == 404
+
+
+FOUR = ("/bloods", "/review/adequacy", "/review/outlook", "/review/questions")
+"""The pages about bloods."""
+
+
+@pytest.mark.parametrize("here", FOUR)
+def test_each_page_about_bloods_ends_with_links_to_the_others(home: Site, here: str) -> None:
+    end = home.get(here).html.partition('id="more"')[2]
+    found = [link for link in re.findall(r'href="(/[^"#?]*)"', end) if link in FOUR]
+    assert found == [one for one in FOUR if one != here]

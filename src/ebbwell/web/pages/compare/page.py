@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 
 from markupsafe import Markup
 from starlette.responses import Response
@@ -17,8 +18,12 @@ from ebbwell.papers.words import day
 from ebbwell.review.basis import Basis
 from ebbwell.review.own_numbers import OwnNumbers, own_numbers
 from ebbwell.review.patterns import FIGURES, Compared, Reckoned, compare
+from ebbwell.rulebook.substances import substance_title
+from ebbwell.state.water import today
+from ebbwell.web.pages.adequacy.figures import age_words
 from ebbwell.web.pages.compare.form import NUMBERS, Typed, pattern_of, typed_rows
 from ebbwell.web.pages.compare.words import drawn_ends, figure_words, gap_words, pattern_words, source_words
+from ebbwell.web.pages.outlook.gathered import newest_days
 from ebbwell.web.pages.sheet.page import SIZES
 from ebbwell.web.visit import ALL, Trouble, Visit, Way
 
@@ -33,6 +38,9 @@ DRAWN = (
     "removal_rate_per_kg",
 )
 """Figures with a picture: those with a band."""
+
+LEVELS = ("phosphate", "beta_2_microglobulin")
+"""Substances of which a comparison takes the newest result."""
 
 Pictures = list[tuple[str, list[tuple[str, Markup]]]]
 
@@ -57,7 +65,7 @@ def show(visit: Visit) -> Response:
         gaps=gap_words(own.gaps),
         rows=rows,
         numbers=tuple(NUMBERS),
-        bloods=_bloods(own),
+        bloods=_bloods(visit, own),
         now_words="" if own.basis is None else pattern_words(own.basis.present),
         found=found,
         names=[one.pattern.name for one in found],
@@ -68,13 +76,24 @@ def show(visit: Visit) -> Response:
     )
 
 
-def _bloods(own: OwnNumbers) -> str:
-    """How many pairs it all rests on, and how old the newest is; "" for none."""
+def drawn_words(visit: Visit, on: date) -> dict[str, str]:
+    """The day of a blood result and its age, for the words about it."""
+    return {"day": day(on.isoformat()), "age": age_words((today(visit.desk.now) - on).days)}
+
+
+def _bloods(visit: Visit, own: OwnNumbers) -> str:
+    """How many pairs it all rests on, what stands for the levels beside urea, and how old each is; "" for none."""
     if own.basis is None or not own.used:
         return ""
-    newest = day(own.months[own.used[-1]].night.isoformat())
     key = "web.compare.from_one" if len(own.used) == 1 else "web.compare.from"
-    return say(key, count=len(own.used), day=newest)
+    words = [say(key, count=len(own.used), **drawn_words(visit, own.months[own.used[-1]].night))]
+    newest = newest_days(visit.desk.standing, visit.desk.past)
+    words += [
+        say("web.compare.level_from", what=substance_title(name), **drawn_words(visit, newest[name]))
+        for name in LEVELS
+        if name in newest
+    ]
+    return " ".join(words)
 
 
 def _compared(visit: Visit, basis: Basis, rows: Sequence[Typed]) -> tuple[Compared, ...]:

@@ -20,7 +20,7 @@ from ebbwell.review.outlook import WEEKS, Ahead, Level
 from ebbwell.review.outlook_hidden import night_begins, why_hidden
 from ebbwell.review.own_numbers import OwnNumbers
 from ebbwell.state.own_past import NightSummary, latest
-from ebbwell.web.pages.compare.page import numbers_of
+from ebbwell.web.pages.compare.page import drawn_words, numbers_of
 from ebbwell.web.pages.compare.words import band_words, ends, gap_words, pattern_words, source_words
 from ebbwell.web.pages.outlook.gathered import Told, newest_days, told
 from ebbwell.web.pages.sheet.page import SIZES
@@ -35,6 +35,7 @@ class Part:
     """One substance as it is shown. why_not: why there is nothing to show, else "". drawn: the chart for both widths.
 
     rows: night, before, after in words. limits: what the model is good for and what not; rests: what it rests on.
+    since: the blood result that it begins with, and how old that is.
     """
 
     name: str
@@ -44,6 +45,7 @@ class Part:
     limits: list[str] = field(default_factory=list)
     rests: list[str] = field(default_factory=list)
     sources: list[str] = field(default_factory=list)
+    since: str = ""
 
 
 def show(visit: Visit) -> Response:
@@ -81,8 +83,8 @@ def _part(visit: Visit, one: Told, present: Pattern) -> Part:
     if ahead is None or ahead.why_not:
         return Part(name, one.why if ahead is None else say(ahead.why_not))
     rests = [say(key) for key in ahead.rests]
-    if one.drawn_on is not None:
-        rests.insert(0, say("web.outlook.from", day=day(one.drawn_on.isoformat())))
+    drawn_on = one.drawn_on
+    since = "" if drawn_on is None else say("web.outlook.from", **drawn_words(visit, drawn_on))
     rows = [
         (
             day((begins + timedelta(days=round(level.at_min / DAY_MIN))).isoformat()),
@@ -99,6 +101,7 @@ def _part(visit: Visit, one: Told, present: Pattern) -> Part:
         [say(ahead.good), say(ahead.limits)],
         rests,
         source_words(ahead.sources),
+        since,
     )
 
 
