@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from starlette.responses import PlainTextResponse, Response
 
 from ebbwell.core.text import say
 from ebbwell.papers.blood_forms import FORMS, OUTRIGHT, first_values
-from ebbwell.papers.spoken import error_words
 from ebbwell.papers.water_asks import Ask
-from ebbwell.web.visit import HOME, Trouble, Visit
-
-OWN = ("key", "instead", "asked", "sure", "as_typed", "take")
-"""Names of a form that aren't fields of it."""
+from ebbwell.web.visit import HOME, Visit
+from ebbwell.web.whole_form import as_typed, keep_whole
 
 LONG = 4
 """Choices from which a list opens, in the place of buttons."""
@@ -56,16 +52,9 @@ def show_form(visit: Visit) -> Response:
         groups=grouped(FORMS[name].fields(visit.desk, values)),
         values=values,
         instead=instead,
-        asked=_as_typed(values),
+        asked=as_typed(values),
         long=LONG,
         may_act=bool(visit.roles & HOME),
-    )
-
-
-def _as_typed(values: Mapping[str, str]) -> str:
-    """Everything typed as one text: a question answered "as typed" holds only for what it was asked about."""
-    return "|".join(
-        f"{name}={values[name].strip()}" for name in sorted(values) if name not in OWN and values[name]
     )
 
 
@@ -74,21 +63,11 @@ def keep(visit: Visit) -> Response:
     name = visit.path["form"]
     if name not in FORMS:
         return PlainTextResponse(say("web.bloods.no_form"), 404)
-    form = FORMS[name]
-    typed = {field: words for field, words in visit.typed.items() if field not in OWN}
-    _, read = form.read(visit.desk, typed)
-    visit.troubles += [Trouble(error_words(why), field) for field, why in read.wrong.items()]
-    if visit.troubles:
-        return show_form(visit)
-    same = visit.typed.get("asked", "") == _as_typed(typed)
-    instead = visit.typed.get("instead", "")
-    more: dict[str, Any] = {} if name in OUTRIGHT else {"instead_of": (instead,) if instead else ()}
-    done = visit.do(
-        form.deed,
-        field="form",
-        key=visit.typed.get("key"),
-        typed=typed,
-        sure=visit.sure if same and "as_typed" in visit.typed else (),
-        **more,
+    return keep_whole(
+        visit,
+        FORMS[name],
+        outright=name in OUTRIGHT,
+        again=show_form,
+        to=f"/bloods?saved={name}",
+        kept=f"bloods-{name}",
     )
-    return show_form(visit) if done is None else visit.go(f"/bloods?saved={name}", kept=f"bloods-{name}")

@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 from starlette.responses import PlainTextResponse, Response
 
 from ebbwell.core.text import say
-from ebbwell.papers.spoken import error_words
 from ebbwell.papers.water_forms import CARERS, FORMS, OUTRIGHT, held_values
 from ebbwell.state.water import chemical_lists, plant
-from ebbwell.web.visit import HOME, Trouble, Visit
+from ebbwell.web.visit import HOME, Visit
+from ebbwell.web.whole_form import as_typed, keep_whole
 
 SETTERS = frozenset({"carer", "dialysis"})
 """Who may set a line of a list, as with the other limits."""
-
-OWN = ("key", "instead", "asked", "sure", "as_typed", "take")
-"""Names of a form that aren't fields of it."""
 
 
 def show_form(visit: Visit) -> Response:
@@ -38,16 +32,9 @@ def show_form(visit: Visit) -> Response:
         fields=FORMS[name].fields(visit.desk, values),
         values=values,
         instead=instead,
-        asked=_as_typed(values),
+        asked=as_typed(values),
         lists=lists,
         may_act=bool(visit.roles & (SETTERS if name in CARERS else HOME)),
-    )
-
-
-def _as_typed(values: Mapping[str, str]) -> str:
-    """Everything typed as one text: a question answered "as typed" holds only for what it was asked about."""
-    return "|".join(
-        f"{name}={values[name].strip()}" for name in sorted(values) if name not in OWN and values[name]
     )
 
 
@@ -58,21 +45,11 @@ def keep(visit: Visit) -> Response:
         return PlainTextResponse(say("web.water.no_form"), 404)
     if name in CARERS and not visit.roles & SETTERS:
         return show_form(visit)
-    form = FORMS[name]
-    typed = {field: words for field, words in visit.typed.items() if field not in OWN}
-    _, read = form.read(visit.desk, typed)
-    visit.troubles += [Trouble(error_words(why), field) for field, why in read.wrong.items()]
-    if visit.troubles:
-        return show_form(visit)
-    same = visit.typed.get("asked", "") == _as_typed(typed)
-    instead = visit.typed.get("instead", "")
-    more: dict[str, Any] = {} if name in OUTRIGHT else {"instead_of": (instead,) if instead else ()}
-    done = visit.do(
-        form.deed,
-        field="form",
-        key=visit.typed.get("key"),
-        typed=typed,
-        sure=visit.sure if same and "as_typed" in visit.typed else (),
-        **more,
+    return keep_whole(
+        visit,
+        FORMS[name],
+        outright=name in OUTRIGHT,
+        again=show_form,
+        to=f"/water?saved={name}",
+        kept=f"water-{name}",
     )
-    return show_form(visit) if done is None else visit.go(f"/water?saved={name}", kept=f"water-{name}")
