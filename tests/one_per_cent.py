@@ -107,6 +107,8 @@ LEFT_OUT = {
     "ebbwell.science.fit.ODD_AT": DOUBT,
     "ebbwell.science.fit.SPLIT": "arithmetic: OUTER_SHARE and BETWEEN_PER_MIN side by side, each moved by itself",
     "ebbwell.science.fit.WATER_DOUBT": DOUBT,
+    "ebbwell.science.fit_several.SMALL": "arithmetic: where a search stops",
+    "ebbwell.science.fit_several.STEPS": "arithmetic: where a search gives up",
     "ebbwell.science.many_maps.STEPS": "arithmetic: where a search gives up",
     "ebbwell.science.nights_ahead.BAND": "design",
     "ebbwell.science.nights_ahead.LAST_GAINS": "design",

@@ -289,6 +289,10 @@ def test_how_the_sample_at_the_end_was_drawn_stands_beside_it(off: Home) -> None
     enter(off, before(off), urea="20 mmol/L")
     enter(off, after(off, minutes_after="30", slowed=""), urea="4 mmol/L")
     assert notes(off) == ["drawn_late", "slowed_unknown"]
+    first = blood_results(off.look().standing)[0].fact.id
+    early = {**PAPER, **after(off, minutes_after="-10", slowed="not_slowed"), **figures(urea="4 mmol/L")}
+    off.do(bloods.enter_bloods, typed=early, instead_of=(first,))
+    assert notes(off) == ["drawn_early", "not_slowed"]
 
 
 @pytest.mark.parametrize(
@@ -360,6 +364,7 @@ def test_platelets_fallen_by_half_ask_for_a_call_before_heparin(home: Home) -> N
     (found,) = home.do(bloods.enter_bloods, typed=typed).findings
     assert found.rule == "blood_call_half"
     (said,) = told(home)
+    assert "The paper gives no range." in said
     assert "(240 x 10\N{SUPERSCRIPT THREE}/uL" in said
     assert said.endswith("Call your unit before you give heparin again.")
 

@@ -7,7 +7,7 @@ import pytest
 from ebbwell.journal.kinds import Body
 from ebbwell.journal.kinds.bloods import BloodLine, BloodResult, BloodTarget, BodyFigures
 from ebbwell.papers.describe import describe
-from ebbwell.papers.described_bloods import range_words
+from ebbwell.rulebook.substances import range_words
 from tests.journal import golden_v4
 
 SAID = {

@@ -449,7 +449,6 @@ def test_nothing_of_the_bedside_takes_the_dose_in() -> None:
     assert {parts[1] for parts in takers if parts[0] == "cli"} == {
         "adequacy.py",
         "bloods_in.py",
-        "compare.py",
         "fit.py",
     }
     pages = {parts[2] for parts in takers if parts[:2] == ("web", "pages")}

@@ -144,7 +144,9 @@ def test_a_call_stands_on_the_first_page_until_the_unit_s_word(home: Site) -> No
     seen = result(home, value__potassium="6.8", unit__potassium="mmol/L")
     home.fill(seen, "/bloods/result", as_typed="yes")
     words = "Potassium was 6.8 mmol/L on 27 April 2026. Units ask for a call over 6.5 mmol/L"
-    assert words in home.get("/").text
+    first = home.get("/").text
+    assert f"Call now: {words}" in first, "never Not yet: dialysis may be what helps"
+    assert f"Not yet: {words}" not in first
     page = home.get("/bloods")
     assert words in page.text
     empty = home.fill(page, "/bloods/unit-said", who="", words="Again on Friday.")

@@ -10,7 +10,7 @@ from ebbwell.core.text import say
 from ebbwell.core.when import day
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.bloods import BloodLine, BloodResult
-from ebbwell.rulebook.substances import Substance, blood_unit, substance_title
+from ebbwell.rulebook.substances import Substance, blood_unit, range_words, substance_title
 from ebbwell.state.bloods import BloodFigure, blood_calls
 
 SHOWN_PLACES = 3
@@ -57,10 +57,8 @@ def call_finding(
 def laboratory_words(line: BloodLine, laboratory: str) -> str:
     """The range that the paper prints, and whose paper it is; that there is none."""
     name = laboratory or say("bloods.the_laboratory")
-    low, high = line.low or say("bloods.open"), line.high or say("bloods.open")
-    if not line.low and not line.high:
-        return say("bloods.no_range")
-    return say("bloods.range_of", low=low, high=high, unit=blood_unit(line.unit), laboratory=name)
+    found = range_words(line.low, line.high, line.unit)
+    return say("bloods.range_of", range=found, laboratory=name) if found else say("bloods.no_range")
 
 
 def shown_line(figure: BloodFigure) -> str:

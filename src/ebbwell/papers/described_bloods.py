@@ -16,7 +16,7 @@ from ebbwell.journal.kinds.bloods import (
     DialyserFigures,
     UrineCollected,
 )
-from ebbwell.rulebook.substances import blood_unit, load_substances, substance_words
+from ebbwell.rulebook.substances import blood_unit, load_substances, range_words, substance_words
 
 
 def drawn_words(drawn: str) -> str:
@@ -27,16 +27,6 @@ def drawn_words(drawn: str) -> str:
 def line_words(line: BloodLine) -> str:
     """A figure as the laboratory gave it, with its unit: ``< 0.3 mg/L``."""
     return f"{'< ' if line.below else ''}{line.value} {blood_unit(line.unit)}"
-
-
-def range_words(low: str, high: str, unit: str) -> str:
-    """A range with open ends: ``2.5 to 7.8 mmol/L``, ``at most 1.8 mmol/L``; "" for none."""
-    if not low and not high:
-        return ""
-    if not low or not high:
-        side = say("bloods.at_most", high=high) if high else say("bloods.at_least", low=low)
-        return f"{side} {blood_unit(unit)}"
-    return f"{say('bloods.from_to', low=low, high=high)} {blood_unit(unit)}"
 
 
 def _with(words: str, *more: str) -> str:

@@ -184,6 +184,8 @@ def plain_words(key: str, **params: object) -> str:
 
 SAID_ILL = frozenset({"symptom_call", "symptom_said", "symptom_seen"})
 """What somebody feels that asks for a call, whether blood runs or not. Source: practice:d2."""
+BLOOD_CALLS = frozenset({"blood_call_below", "blood_call_above", "blood_call_half"})
+"""Laboratory figures that ask for a call. Dialysis may be what helps, so that none of them may read "Not yet"."""
 
 
 def finding_words(finding: Finding, desk: Desk | None) -> str:
@@ -193,7 +195,7 @@ def finding_words(finding: Finding, desk: Desk | None) -> str:
 
     connected = desk is not None and first_blood(desk.treatment) is not None
     calls = finding.rule in SAID_ILL
-    grade = say_grade(finding.grade, connected=connected or calls)
+    grade = say_grade(finding.grade, connected=connected or calls or finding.rule in BLOOD_CALLS)
     value = dict(finding.params).get("value", "")
     if finding.rule == "carer_leaves_early" and value.startswith("-"):
         text = say(

@@ -83,6 +83,16 @@ def blood_unit(unit: str) -> str:
     return say(words) if has_text(words) else unit
 
 
+def range_words(low: str, high: str, unit: str) -> str:
+    """A range with open ends: ``2.5 to 7.8 mmol/L``, ``at most 1.8 mmol/L``; "" for none."""
+    if not low and not high:
+        return ""
+    if not low or not high:
+        side = say("bloods.at_most", high=high) if high else say("bloods.at_least", low=low)
+        return f"{side} {blood_unit(unit)}"
+    return f"{say('bloods.from_to', low=low, high=high)} {blood_unit(unit)}"
+
+
 @lru_cache(maxsize=1)
 def load_substances() -> Mapping[str, Substance]:
     """The table as shipped, by key, in its order. Raises RulebookFault where the file contradicts itself."""

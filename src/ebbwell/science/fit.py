@@ -176,6 +176,14 @@ def fit(months: Sequence[MonthBloods], known: Known = KNOWN) -> Fit:
     months: one or more; known: what is put in. Raises DomainError for a pair that can't be (not above 0, after not below
     before), and for a pattern the pools can't keep. Source: module text.
     """
+    check_months(months, known)
+    search = _Search(tuple(months), known)
+    water, over = search.best()
+    return search.told(water, over)
+
+
+def check_months(months: Sequence[MonthBloods], known: Known) -> None:
+    """Raises DomainError where a fit of these months can't be, as ``fit`` says."""
     for number, month in enumerate(months, 1):
         _check(month, number)
     if not months:
@@ -185,9 +193,6 @@ def fit(months: Sequence[MonthBloods], known: Known = KNOWN) -> Fit:
         for x in (known.water_share, known.water_doubt, known.clearance_doubt, known.lab_doubt)
     ):
         raise DomainError("science.leg_not_above_zero")
-    search = _Search(tuple(months), known)
-    water, over = search.best()
-    return search.told(water, over)
 
 
 def generation_of(month: MonthBloods, told: Expected) -> float:

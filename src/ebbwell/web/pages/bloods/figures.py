@@ -21,11 +21,12 @@ from ebbwell.draw.chart import svg_of
 from ebbwell.draw.marks import Band, Chart, Level, Line, Mark, Points
 from ebbwell.draw.palette import Palette
 from ebbwell.papers.describe import describe
-from ebbwell.papers.described_bloods import drawn_words, line_words, range_words
+from ebbwell.papers.described_bloods import drawn_words, line_words
 from ebbwell.rulebook.substances import (
     Substance,
     blood_unit,
     load_substances,
+    range_words,
     substance_title,
     substance_words,
 )
