@@ -47,13 +47,8 @@ MAY = (
     "at 25 C: not known",
     "C-reactive protein",
 )
-<<<<<<< HEAD
 """A name that begins with the letter; rates for each kg; the page of units itself; the meter's reference
 temperature, which is printed on it in C."""
-=======
-"""A name that begins with the letter;
-rates for each kg; the page of units itself; the meter's reference temperature, which is printed on it in C."""
->>>>>>> 56cc949db9872e39b0b5085ff9d1196bb340c9a0
 
 
 AT = ("plan", "night", "the morning", "two values to settle")
