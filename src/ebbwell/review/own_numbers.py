@@ -104,7 +104,8 @@ def own_numbers(
 ) -> OwnNumbers:
     """What the record says up to now.
 
-    order: in force, for the dialyser and what the fluid holds, None for none; a pair goes by that of its own night. Rounds nothing, keeps nothing.
+    order: in force, for the dialyser and what the fluid holds, None for none; a pair goes by that of its own night.
+    Rounds nothing, keeps nothing.
     Source: kinetics A5, A7, A8.
     """
     nights = _Nights(past, now)
