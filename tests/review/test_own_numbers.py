@@ -323,7 +323,7 @@ def test_a_pair_goes_by_the_dialyser_and_the_flows_ordered_for_its_own_night() -
     """Two months ago another dialyser and other flows stood on the order, and nobody read the flows that night."""
     then = LAST - timedelta(days=28)
     past = every_other()
-    shown = {"dialyser": "Invented 13", "blood_flow": "200", "dialysate_flow": "500"}
+    shown = {"dialyser": "Invented 13", "blood_flow": "200 mL/min", "dialysate_flow": "500 mL/min"}
     past[f"t-{then.isoformat()}"] = summary(then, rows=(), thinner=NightThinner(shown=shown))
     other = DialyserFigures(
         dialyser="Invented 13", blood_flow="200", fluid_flow="500", clearances={"urea": "150"}, stands_in="x"

@@ -306,7 +306,7 @@ def flows_of(summary: NightSummary, order: Order | None) -> tuple[float, float] 
     found = []
     for name in ("blood_flow", "dialysate_flow"):
         read = [value for _, row in summary.rows if (value := decimal_of(row.get(name, ""))) is not None]
-        value = median(read) if read else decimal_of(_ordered(name, summary, order))
+        value = median(read) if read else decimal_of(_ordered(name, summary, order).split(" ")[0])
         if value is None or value <= 0:
             return None
         found.append(float(value))
