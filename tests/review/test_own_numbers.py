@@ -20,10 +20,12 @@ from ebbwell.journal.kinds.bloods import (
     UrineCollected,
 )
 from ebbwell.journal.kinds.orders import Prescription, SecondCheck
+from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
 from ebbwell.review.own_numbers import OwnNumbers, own_numbers
 from ebbwell.science.fit import expected
 from ebbwell.state.facts import Facts
 from ebbwell.state.night_fluid import NightFluid
+from ebbwell.state.night_thinner import NightThinner
 from ebbwell.state.own_past import NightSummary
 from ebbwell.state.standing import Order, order
 from tests.state.book import Book, facts_of
@@ -315,6 +317,27 @@ def test_a_leaflet_that_is_lacking_or_doubled_is_named() -> None:
         stands_in="x",
     )
     assert "own.leaflet_cant_be" in gaps(numbers(*PAIR, wrong))
+
+
+def test_a_pair_goes_by_the_dialyser_and_the_flows_ordered_for_its_own_night() -> None:
+    """Two months ago another dialyser and other flows stood on the order, and nobody read the flows that night."""
+    then = LAST - timedelta(days=28)
+    past = every_other()
+    shown = {"dialyser": "Invented 13", "blood_flow": "200 mL/min", "dialysate_flow": "500 mL/min"}
+    past[f"t-{then.isoformat()}"] = summary(then, rows=(), thinner=NightThinner(shown=shown))
+    other = DialyserFigures(
+        dialyser="Invented 13", blood_flow="200", fluid_flow="500", clearances={"urea": "150"}, stands_in="x"
+    )
+    older = result(then, "before", "20.0"), result(then, "after", "8.0")
+    found = numbers(LEAFLET, other, *PAIR, *older, past=past)
+    first, last = (month.bloods for month in found.months)
+    assert first is not None
+    assert last is not None
+    koa = koa_by_leaflet({"urea": D(150)}, D(200), D(500), D(0))["urea"]
+    assert first.clearance_l_min == pytest.approx(clearance_l_min(koa, 200, 500))
+    assert last.clearance_l_min > 1.2 * first.clearance_l_min
+    lacking = numbers(LEAFLET, *PAIR, *older, past=past).months[0]
+    assert [gap.key for gap in lacking.gaps] == ["own.no_leaflet"]
 
 
 def test_figures_of_the_body_are_taken_unless_two_disagree() -> None:

@@ -46,6 +46,8 @@ GAINS = 20
 """Nights that the fluid gained is taken from. Source: design, as for gains on the plan."""
 TOLD_IN_MMOL = {"creatinine": Decimal("0.001")}
 """Substances kept in another unit than mmol/L, and what brings them to it."""
+DIALYSER = "dialyser"
+"""Line of the prescription that names it."""
 BATH = ("potassium", "bicarbonate")
 """Lines of the prescription that say what the dialysis fluid holds."""
 URINE_DAYS = 120
@@ -102,16 +104,17 @@ def own_numbers(
 ) -> OwnNumbers:
     """What the record says up to now.
 
-    order: in force, for the dialyser's name and what the fluid holds; None for none. Rounds nothing, keeps nothing.
+    order: in force, for the dialyser and what the fluid holds, None for none; a pair goes by that of its own night.
+    Rounds nothing, keeps nothing.
     Source: kinetics A5, A7, A8.
     """
     nights = _Nights(past, now)
-    koa, gaps = _koa(standing, order)
+    koa, gaps = _koa(standing, "" if order is None else order.lines.get(DIALYSER, ""))
     months = []
     drawn = _pairs(blood_results(standing))
     collected = collected_urine(standing, _levels(nights, drawn))
     for treatment, before, after in drawn:
-        month = _month(collected, nights, koa.get(UREA), treatment, before, after, order)
+        month = _month(standing, nights, collected, treatment, before, after, order)
         if month is not None:
             months.append(month)
     months.sort(key=lambda one: one.night)
@@ -201,9 +204,9 @@ def _pairs(results: Sequence[BloodView]) -> list[_Found]:
 
 
 def _month(
-    collected: Sequence[Collected],
+    standing: Facts,
     nights: _Nights,
-    koa: float | None,
+    collected: Sequence[Collected],
     treatment: str,
     befores: list[BloodView],
     afters: list[BloodView],
@@ -223,6 +226,7 @@ def _month(
         gaps.append(Gap("own.less_than"))
     if second.value >= first.value:
         gaps.append(Gap("own.not_falling"))
+    koa = _koa(standing, _ordered(DIALYSER, summary, order))[0].get(UREA)
     if koa is None:
         gaps.append(Gap("own.no_leaflet"))
     weight = decimal_of(summary.values.get("weight_after", ""))
@@ -298,21 +302,25 @@ def _own_kidneys(collected: Sequence[Collected], month: OwnMonth) -> tuple[float
 
 
 def flows_of(summary: NightSummary, order: Order | None) -> tuple[float, float] | None:
-    """Blood and dialysis fluid flow of a night [mL/min]: the middle of its readings, else as ordered."""
+    """Blood and dialysis fluid flow of a night [mL/min]: the middle of its readings, else as ordered for it."""
     found = []
     for name in ("blood_flow", "dialysate_flow"):
         read = [value for _, row in summary.rows if (value := decimal_of(row.get(name, ""))) is not None]
-        ordered = None if order is None else decimal_of(order.lines.get(name, ""))
-        value = median(read) if read else ordered
+        value = median(read) if read else decimal_of(_ordered(name, summary, order).split(" ")[0])
         if value is None or value <= 0:
             return None
         found.append(float(value))
     return found[0], found[1]
 
 
-def _koa(standing: Facts, order: Order | None) -> tuple[dict[str, float], list[Gap]]:
-    """Substance to mass transfer of the dialyser on the order, and what is lacking of it."""
-    name = "" if order is None else order.lines.get("dialyser", "")
+def _ordered(line: str, summary: NightSummary, order: Order | None) -> str:
+    """A line of the order as it was shown that night, else as it stands now; "" for none."""
+    shown = summary.thinner.shown.get(line, "")
+    return shown or ("" if order is None else order.lines.get(line, ""))
+
+
+def _koa(standing: Facts, name: str) -> tuple[dict[str, float], list[Gap]]:
+    """Substance to mass transfer of the dialyser of that name, and what is lacking of it."""
     if not name:
         return {}, [Gap("own.no_dialyser")]
     held = dialyser_figures(standing, name)

@@ -25,6 +25,9 @@ LINES = (
     "low_molecular_dose",
     "treatment_minutes",
     "target_weight",
+    "dialyser",
+    "blood_flow",
+    "dialysate_flow",
 )
 """Lines of the order that are kept of a night, as they were shown at connecting."""
 
