@@ -138,6 +138,11 @@ def test_what_was_typed_stays_and_what_cannot_be_read_is_said_beside_its_field(t
     ("typed", "field", "words"),
     [
         ({"kind1": "other", "hours1": "eight"}, "hours1", "Hours of one night: Enter just the number"),
+        (
+            {"kind1": "other", "hours1": "7:30"},
+            "hours1",
+            "Hours of one night: 7:30 can't be read here. Enter a number in h.",
+        ),
         ({"kind1": "other", "day1.2": "1"}, "kind1", say("web.compare.days_left_over.other", name="ours")),
         (
             {"kind1": "week", "day1.2": "1", "day1.9": "1"},

@@ -17,6 +17,8 @@ CYCLES = {"other": 2, "week": 7, "two": 14}
 """How nights go, to the days of a round."""
 NUMBERS = {"hours": "hours", "blood": "blood_flow_ml_min", "fluid": "fluid_flow_ml_min"}
 """Field to what it is of a pattern. Left empty, it is as now."""
+UNITS = {"hours": "h", "blood": "mL/min", "fluid": "mL/min"}
+"""Field to the unit that its number stands in; another typed behind it is brought to that one."""
 LONGEST_NAME = 40
 PLACES = {"hours": 2, "blood": 0, "fluid": 0}
 
@@ -73,15 +75,15 @@ def pattern_of(row: Typed, present: Pattern) -> tuple[Pattern | None, list[Troub
         text, values[name] = row.numbers[field], getattr(present, name)
         if text:
             try:
-                values[name] = float(
-                    read_number(text, say(f"web.compare.unit.{field}"), places=PLACES[field])
-                )
+                values[name] = float(read_number(text, UNITS[field], places=PLACES[field]))
             except EbbwellError as why:
                 told = say(
-                    "web.compare.wrong",
+                    f"web.compare.{'wrong_unit' if why.key.startswith('unit.') else 'wrong'}",
                     name=row.shown,
                     label=say(f"web.compare.{field}"),
                     why=error_words(why),
+                    typed=text[:30],
+                    unit=UNITS[field],
                 )
                 troubles.append(Trouble(told, f"{field}{row.number}"))
     if not row.kind:
