@@ -401,7 +401,7 @@ def test_set_target_keeps_what_the_clinic_wants_in_the_place_of_what_stood(home:
         ({"take_off": "yes"}, "bloods.target_off_or"),
         ({"low": "", "high": "", "take_off": "yes"}, "bloods.no_target"),
         ({"low": "2"}, "bloods.range_crossed"),
-        ({"unit": "g/L"}, "water.pick_needed"),
+        ({"unit": "g/L"}, "bloods.target_unit"),
         ({"low": "<1"}, "water.wrong"),
         ({"giver": ""}, "water.words_needed"),
         ({"given_on": "2027-01-01"}, "water.day_to_come"),

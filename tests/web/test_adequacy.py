@@ -142,6 +142,11 @@ def test_each_figure_has_its_working_and_each_working_leads_on(told: Told) -> No
     assert told.get("/review/adequacy/working/removal_volume").status == 404
 
 
+def test_urea_in_water_is_told_apart_from_the_laboratory_s(told: Told) -> None:
+    text = told.get("/review/adequacy/working/standard_dose_by_model").text
+    assert "It is urea in the water of the blood; a laboratory's figure is 0.93 of it." in text
+
+
 def test_questions_end_the_page_and_hold_no_verdict(told: Told) -> None:
     page = told.get("/review/adequacy")
     asked = page.text[page.text.index(say("web.adequacy.ask.head")) :]

@@ -235,3 +235,18 @@ def test_each_page_about_bloods_ends_with_links_to_the_others(home: Site, here: 
     end = home.get(here).html.partition('id="more"')[2]
     found = [link for link in re.findall(r'href="(/[^"#?]*)"', end) if link in FOUR]
     assert found == [one for one in FOUR if one != here]
+
+
+def test_a_target_in_a_unit_of_something_else_keeps_the_unit_and_names_those_that_fit(home: Site) -> None:
+    target = {"substance": "phosphate", "unit": "g/L", "low": "1.1", "giver": "home team"}
+    seen = enter(home, "target", **target, given_on="2026-01-05")
+    assert seen.status == 409
+    assert "Unit: phosphate doesn't come in g/L. Pick one of these: mmol/L / mg/dL." in seen.text
+    assert seen.form("/bloods/target").fields["unit"] == ["g/L"]
+
+
+def test_a_height_in_feet_is_told_the_unit_to_type(home: Site) -> None:
+    seen = enter(home, "body", height_cm="5 ft 6", born="1964")
+    assert seen.status == 409
+    assert "Height: 5 ft 6 can't be read here. Enter a number in cm." in seen.text
+    assert seen.form("/bloods/body").fields["height_cm"] == ["5 ft 6"]

@@ -134,6 +134,43 @@ def test_what_was_typed_stays_and_what_cannot_be_read_is_said_beside_its_field(t
         assert words in page.text
 
 
+@pytest.mark.parametrize(
+    ("typed", "field", "words"),
+    [
+        ({"kind1": "other", "hours1": "eight"}, "hours1", "Hours of one night: Enter just the number"),
+        (
+            {"kind1": "other", "hours1": "7:30"},
+            "hours1",
+            "Hours of one night: 7:30 can't be read here. Enter a number in h.",
+        ),
+        ({"kind1": "other", "day1.2": "1"}, "kind1", say("web.compare.days_left_over.other", name="ours")),
+        (
+            {"kind1": "week", "day1.2": "1", "day1.9": "1"},
+            "kind1",
+            say("web.compare.days_left_over.week", name="ours"),
+        ),
+        (
+            {"kind1": "other", "kind2": "other", "name2": "ours"},
+            "name2",
+            say("web.compare.name_twice", name="ours"),
+        ),
+    ],
+)
+def test_nothing_typed_is_passed_over(told: Told, typed: dict[str, str], field: str, words: str) -> None:
+    page = told.questions(name1="ours", **typed)
+    assert page.status == 409
+    assert words in page.text
+    assert f'id="{field}-why"' in page.html
+    assert say("web.compare.not_yet") in page.text
+    assert say("web.not_kept") not in page.text, "nothing of a comparison is ever kept"
+
+
+def test_hours_may_be_typed_with_their_unit(told: Told) -> None:
+    page = told.questions(name1="ours", kind1="other", hours1="8 h", blood1="200 mL/min")
+    assert page.status == 200
+    assert "8 h, blood flow 200 mL/min" in page.text
+
+
 def test_words_typed_as_a_name_are_shown_as_words(told: Told) -> None:
     page = told.questions(name1="<b>Sunday & more</b>", kind1="other")
     assert "<b>Sunday" not in page.html

@@ -229,7 +229,7 @@ def read_target(desk: Desk, typed: Mapping[str, str]) -> tuple[BloodTarget, Form
     name = form.pick("substance", tuple(load_substances()))
     ends = {"low": "", "high": ""}
     off = form.pick("take_off", ("yes", "no"), needed=False) == "yes"
-    unit = form.pick("unit", units_of(name) if name else ())
+    unit = _target_unit(form, name)
     for end in ends:
         text = typed.get(end, "").strip()
         if text and off:
@@ -250,6 +250,21 @@ def read_target(desk: Desk, typed: Mapping[str, str]) -> tuple[BloodTarget, Form
         words=form.text("words"),
     )
     return body, form
+
+
+def _target_unit(form: Form, name: str) -> str:
+    """The unit that was picked, where the substance comes in it."""
+    units, picked = units_of(name) if name else (), form.typed.get("unit", "").strip()
+    if name and picked and picked not in units:
+        form.wrong["unit"] = InputError(
+            "bloods.target_unit",
+            label=form.label("unit"),
+            substance=substance_words(name),
+            unit=blood_unit(picked)[:30],
+            units=" / ".join(blood_unit(one) for one in units),
+        )
+        return ""
+    return form.pick("unit", units if name else (picked,) if picked else ())
 
 
 def _end(form: Form, known: Substance, field: str, typed: str, unit: str) -> str:

@@ -97,7 +97,11 @@ class Form:
         try:
             value = read_number(typed, unit, places=places, unit_needed=unit_needed)
         except EbbwellError as why:
-            self.wrong[name] = InputError("water.wrong", label=self.label(name), why=why_words(why))
+            self.wrong[name] = (
+                InputError("water.unit_unknown", label=self.label(name), typed=typed[:30], unit=unit)
+                if why.key == "unit.unknown" and unit
+                else InputError("water.wrong", label=self.label(name), why=why_words(why))
+            )
             return ""
         if not Decimal(low) <= value <= Decimal(high):
             self.wrong[name] = InputError(

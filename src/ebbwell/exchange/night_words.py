@@ -60,7 +60,7 @@ def nights_of(typed: str) -> Nights:
                 raise InputError("nights.no_day", word=word[:30], typed=typed[:60])
             days.append(_DAYS[word] + 7 * number)
     if len(set(days)) < len(days):
-        raise InputError("nights.twice", typed=typed[:60])
+        raise InputError("nights.twice", typed=typed.strip()[:60])
     return Nights(tuple(sorted(days)), 7 * len(weeks))
 
 

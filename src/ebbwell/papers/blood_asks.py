@@ -56,7 +56,9 @@ def target(_desk: Desk, typed: Mapping[str, str]) -> list[Ask]:
     """What the clinic wants; units of the substance that was picked, else of all."""
     name = typed.get("substance", "")
     names = (name,) if name in load_substances() else tuple(load_substances())
-    units = tuple(dict.fromkeys(unit for one in names for unit in units_of(one)))
+    every = dict.fromkeys(unit for one in load_substances() for unit in units_of(one))
+    fits = {unit for one in names for unit in units_of(one)}
+    units = tuple(unit for unit in every if unit in fits or unit == typed.get("unit"))
     return [
         ask("substance", "pick", options=tuple((one, substance_title(one)) for one in load_substances())),
         ask("unit", "pick", options=_units(units)),

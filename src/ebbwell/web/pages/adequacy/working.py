@@ -26,6 +26,8 @@ from ebbwell.web.visit import Visit
 
 FIT = "fit"
 """The name in the address of what went into the fit."""
+IN_WATER = ("mean_before_mmol_l", "mean_urea_mmol_l")
+"""Urea of the fit, which is told in the water of plasma; a laboratory reports 0.93 of it. Source: kinetics A5."""
 MOST_PLACES = 6
 """Digits after the point that an input is shown with at most."""
 ADDRESS = "/review/adequacy/working/"
@@ -112,6 +114,8 @@ def _origin(desk: Desk, found: Adequacy, came: Came | None, given: Input) -> tup
     if found.newest is not None:
         links["night"] = f"/sheet/{found.newest.own.treatment}"
         links["urea"] = f"/entry/{found.newest.own.entries[0]}"
+    if came.kind == "fit" and given.name in IN_WATER:
+        return say("web.adequacy.from.fit_water"), links["fit"]
     if given.name == "removal_l":
         return say("web.adequacy.from.removal"), links.get("night", "")
     return say(f"web.adequacy.from.{came.kind}"), links.get(came.kind, "")

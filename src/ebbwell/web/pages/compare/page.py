@@ -21,7 +21,7 @@ from ebbwell.review.patterns import FIGURES, Compared, Reckoned, compare
 from ebbwell.rulebook.substances import substance_title
 from ebbwell.state.water import today
 from ebbwell.web.pages.adequacy.figures import age_words
-from ebbwell.web.pages.compare.form import NUMBERS, Typed, pattern_of, typed_rows
+from ebbwell.web.pages.compare.form import NUMBERS, Typed, names_twice, pattern_of, typed_rows
 from ebbwell.web.pages.compare.words import drawn_ends, figure_words, gap_words, pattern_words, source_words
 from ebbwell.web.pages.outlook.gathered import newest_days
 from ebbwell.web.pages.sheet.page import SIZES
@@ -104,6 +104,7 @@ def _compared(visit: Visit, basis: Basis, rows: Sequence[Typed]) -> tuple[Compar
             pattern, troubles = pattern_of(row, basis.present)
             visit.troubles += troubles
             patterns += [pattern] if pattern is not None else []
+    visit.troubles += names_twice(rows, basis.present.name)
     try:
         present = compare(basis, [basis.present])
         return present if visit.troubles or not patterns else present + compare(basis, patterns)
