@@ -195,18 +195,38 @@ def test_levels_are_the_newest_before_in_one_unit() -> None:
     assert found.basis.before == pytest.approx({"urea": 18.0, "phosphate": 5.0 * 0.3229, "creatinine": 0.7})
 
 
+@pytest.mark.source(
+    "kinetics:A7", detail="Kru = U Vu / (T Pmean); 24 h before dialysis Pmean is about 0.9 of P before"
+)
+def test_urine_of_a_day_is_held_against_the_level_before() -> None:
+    found = numbers(LEAFLET, *PAIR, day_of_urine("24"))
+    (month,) = found.months
+    assert month.bloods is not None
+    assert month.bloods.residual_l_min == pytest.approx(120 * 250 / (1440 * 0.9 * 18) * 0.93 / 1000)
+    assert [note.key for note in month.notes] == ["own.urine_day"]
+
+
+def day_of_urine(hours: str) -> UrineCollected:
+    return UrineCollected(
+        ended_on="2026-03-29",
+        hours=hours,
+        volume_ml="250",
+        lines=(BloodLine(substance="urea", value="120", unit="mmol/L"),),
+    )
+
+
 @pytest.mark.source("kinetics:A7", detail="Kru = U Vu / (T Pmean), Pmean of after and before")
-def test_urine_near_the_night_counts_as_own_kidneys() -> None:
+def test_urine_of_all_the_time_between_counts_by_the_mean() -> None:
     collected = UrineCollected(
         ended_on="2026-03-29",
-        hours="24",
+        hours="40",
         volume_ml="250",
         lines=(BloodLine(substance="urea", value="120", unit="mmol/L"),),
     )
     found = numbers(LEAFLET, *PAIR, collected)
     bloods = found.months[0].bloods
     assert bloods is not None
-    of_plasma = 120 * 250 / (1440 * (18 + 6) / 2)
+    of_plasma = 120 * 250 / (2400 * (18 + 6) / 2)
     assert bloods.residual_l_min == pytest.approx(of_plasma * 0.93 / 1000)
     assert found.months[0].notes == ()
     without = numbers(LEAFLET, *PAIR).months[0]
@@ -216,16 +236,11 @@ def test_urine_near_the_night_counts_as_own_kidneys() -> None:
 @pytest.mark.source("kinetics:A7", detail="Pmean is that of the interval in which the urine was collected")
 def test_urine_is_held_against_the_bloods_of_its_own_days() -> None:
     """Urea rose by half in two months; what the kidneys clear didn't change by that."""
-    collected = UrineCollected(
-        ended_on="2026-03-29",
-        hours="24",
-        volume_ml="250",
-        lines=(BloodLine(substance="urea", value="120", unit="mmol/L"),),
-    )
+    collected = day_of_urine("40")
     then = LAST - timedelta(days=28)
     older = result(then, "before", "12.0"), result(then, "after", "4.0")
     found = numbers(LEAFLET, *PAIR, *older, collected)
-    of_plasma = 120 * 250 / (1440 * (18 + 6) / 2)
+    of_plasma = 120 * 250 / (2400 * (18 + 6) / 2)
     assert [month.night for month in found.months] == [then, LAST]
     for month in found.months:
         assert month.bloods is not None
@@ -351,7 +366,7 @@ def test_figures_of_the_body_are_taken_unless_two_disagree() -> None:
 
 
 def test_every_gap_has_words() -> None:
-    fill = {"dialyser": "Invented 17", "days": "120", "day": "1 March", "why": "that"}
+    fill = {"dialyser": "Invented 17", "days": "120", "hours": "24", "day": "1 March", "why": "that"}
     source = Path(own_numbers.__code__.co_filename).read_text("utf-8")
     keys = {part.split('"')[0] for part in source.split('Gap("')[1:]}
     assert len(keys) >= 15

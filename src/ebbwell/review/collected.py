@@ -8,10 +8,14 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from ebbwell.journal.kinds.bloods import UrineCollected
+from ebbwell.science.protein_rate import own_kidneys, own_kidneys_day
 from ebbwell.state.bloods import as_date, figure_of, urine
 from ebbwell.state.facts import Facts
 
 UREA = "urea"
+DAY_MIN = (Decimal(1200), Decimal(1680))
+"""Minutes of a collection that is taken as that of the last day before a treatment. Source: the range of
+``own_kidneys_day``."""
 
 
 class Levels(NamedTuple):
@@ -41,3 +45,33 @@ def collected_urine(standing: Facts, levels: Sequence[Levels]) -> list[Collected
             nearest = min(levels, key=lambda one: abs((one.night - ended).days))
             found.append(Collected(ended, body, figure.value, nearest))
     return found
+
+
+def cleared_ml_min(one: Collected) -> tuple[Decimal, bool]:
+    """What own kidneys clear by a collection [mL/min of plasma], and whether it was taken as the last day's.
+
+    Of about a day it is taken as drawn to the end of the time before a treatment, when urea is highest; a longer one as
+    that of all the time between two. Raises DomainError as the formulas. Source: kinetics A7.
+    """
+    minutes = Decimal(one.body.hours) * 60
+    last_day = DAY_MIN[0] <= minutes <= DAY_MIN[1]
+    if last_day:
+        return (
+            own_kidneys_day(
+                urine_urea_mmol_l=one.urea,
+                urine_ml=Decimal(one.body.volume_ml),
+                collected_min=minutes,
+                urea_before_mmol_l=one.levels.before,
+            ),
+            True,
+        )
+    return (
+        own_kidneys(
+            urine_urea_mmol_l=one.urea,
+            urine_ml=Decimal(one.body.volume_ml),
+            collected_min=minutes,
+            urea_after_mmol_l=one.levels.after,
+            urea_before_mmol_l=one.levels.before,
+        ),
+        False,
+    )

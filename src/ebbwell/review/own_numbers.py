@@ -19,12 +19,11 @@ from ebbwell.core.errors import EbbwellError
 from ebbwell.journal.kinds.bloods import BodyFigures
 from ebbwell.review.basis import DAY_MIN, Basis, Pattern
 from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
-from ebbwell.review.collected import Collected, Levels, collected_urine
+from ebbwell.review.collected import Collected, Levels, cleared_ml_min, collected_urine
 from ebbwell.review.kept_pattern import Kept, kept_pattern
 from ebbwell.review.sound_fit import sound_fit
 from ebbwell.science.dialyser import PLASMA_WATER
 from ebbwell.science.fit import Fit, MonthBloods
-from ebbwell.science.protein_rate import own_kidneys
 from ebbwell.state.bloods import (
     BloodFigure,
     BloodView,
@@ -38,6 +37,8 @@ from ebbwell.state.own_past import NightSummary, Past, latest
 from ebbwell.state.standing import Order
 
 UREA = "urea"
+URINE_DAY = "own.urine_day"
+"""The note that urine is taken as that of the last day before a treatment."""
 ODD = "own.odd"
 """The gap of a pair that doesn't sit with the others."""
 MONTHS = 12
@@ -289,16 +290,11 @@ def _own_kidneys(collected: Sequence[Collected], month: OwnMonth) -> tuple[float
         return 0.0, (Gap("own.no_urine", (("days", str(URINE_DAYS)),)),)
     one = min(near, key=lambda one: abs((one.ended - month.night).days))
     try:
-        cleared = own_kidneys(
-            urine_urea_mmol_l=one.urea,
-            urine_ml=Decimal(one.body.volume_ml),
-            collected_min=Decimal(one.body.hours) * 60,
-            urea_after_mmol_l=one.levels.after,
-            urea_before_mmol_l=one.levels.before,
-        )
+        cleared, last_day = cleared_ml_min(one)
     except EbbwellError as why:
         return 0.0, (Gap("own.urine_cant_be", (("day", one.body.ended_on), ("why", why.key))),)
-    return float(cleared * PLASMA_WATER) / 1000, ()
+    notes = (Gap(URINE_DAY, (("day", one.body.ended_on), ("hours", one.body.hours))),) if last_day else ()
+    return float(cleared * PLASMA_WATER) / 1000, notes
 
 
 def flows_of(summary: NightSummary, order: Order | None) -> tuple[float, float] | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ebbwell.review.basis import DAY_MIN
-from ebbwell.review.own_numbers import OwnMonth, OwnNumbers
+from ebbwell.review.own_numbers import URINE_DAY, OwnMonth, OwnNumbers
 from ebbwell.review.pairs import Nights, Pair
 from ebbwell.science.dialyser import PLASMA_WATER
 from ebbwell.science.fit import MonthBloods
@@ -36,6 +36,12 @@ def _pair(own: OwnMonth, bloods: MonthBloods) -> Pair:
         which=bloods.which,
         drawn_after_min=bloods.drawn_after_min,
         own_kidneys_ml_min=1000 * bloods.residual_l_min / float(PLASMA_WATER),
-        own_kidneys_by="between" if bloods.residual_l_min else "",
+        own_kidneys_by=_own_by(own, bloods),
         clearance_by="leaflet",
     )
+
+
+def _own_by(own: OwnMonth, bloods: MonthBloods) -> str:
+    if not bloods.residual_l_min:
+        return ""
+    return "day" if any(note.key == URINE_DAY for note in own.notes) else "between"
