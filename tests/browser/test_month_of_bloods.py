@@ -98,6 +98,8 @@ def test_a_month_of_bloods_reaches_dose_projection_and_comparison(demo: Demo, ch
     for substance in ("Urea", "Phosphate", "Bicarbonate", "Potassium"):
         expect(page.locator("h2", has_text=substance)).to_be_visible()
     expect(page.locator("main svg[role=img]:visible").first).to_be_visible()
+    with pikepdf.open(BytesIO(page.pdf(format="A4", prefer_css_page_size=True))) as sheet:
+        assert len(sheet.pages) == 1
 
     page.goto(f"{demo.url}/review/questions")
     page.locator("[name=name1]").fill("three long nights")
