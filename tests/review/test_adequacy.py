@@ -457,3 +457,10 @@ def test_nothing_of_the_bedside_takes_the_dose_in() -> None:
         "tonight plan setup connect night reading happened off stop first_action mine sheet work handover"
     )
     assert not pages & set(bedside.split())
+
+
+def test_a_rule_with_two_forms_says_that_nobody_wrote_down_which_one_fits() -> None:
+    found = {one.key: one for one in record().measures}
+    for name in ("body_water_chertow_woman", "body_water_chertow_woman_diabetes"):
+        assert found[name].notes == ("adequacy.note_diabetes",)
+    assert found["body_water_watson_woman"].notes == ()

@@ -7,6 +7,7 @@ dose by surface takes the fitted water, the one that the fitted dose was made wi
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -23,6 +24,8 @@ WHOSE = {"woman": ("woman", "girl"), "man": ("man", "boy")}
 """Whose formulas are used, to the word in their names: of a grown-up, of a child."""
 ADULT_RULES = ("body_water_watson_{0}", "body_water_hume_{0}", "body_water_chertow_{0}")
 DIABETES = "body_water_chertow_{0}_diabetes"
+TWO_KINDS = "adequacy.note_diabetes"
+"""Note of a rule that has one form for people with diabetes and one for those without."""
 CHILD_RULES = ("body_water_dialysis_{0}",)
 CHILD_BY_SURFACE = "body_water_surface_{0}"
 SURFACES = (
@@ -111,7 +114,11 @@ def _water(person: Person, haycock: Measure) -> list[Measure]:
                 Measure(key, "water", catalogue.work(key, {}), "adequacy.why_no_water_by") for key in keys
             ]
             continue
-        found += [_plain(name, "water", person) for name in names]
+        two = DIABETES.format(word)
+        found += [
+            replace(_plain(name, "water", person), notes=(TWO_KINDS,) if two.startswith(name) else ())
+            for name in names
+        ]
         if child:
             name = CHILD_BY_SURFACE.format(word)
             worked = catalogue.work(name, {"surface_m2": haycock.worked.value})
