@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, expect, sync_playwright
 
 from tests.browser.site import Site
 from tests.needs import need
@@ -29,6 +29,7 @@ TABLET: ViewportSize = {"width": 1180, "height": 820}
 def chromium() -> Iterator[Browser]:
     """The browser, for the tests of one file: its event loop mustn't run on under the tests of others."""
     need("chromium")
+    expect.set_options(timeout=15_000)
     with sync_playwright() as tool:
         browser = tool.chromium.launch(executable_path=shutil.which("chromium"), args=list(ARGS))
         yield browser

@@ -54,7 +54,7 @@ def test_a_month_of_bloods_reaches_dose_projection_and_comparison(demo: Demo, ch
         viewport=PHONE, locale="en-IE", timezone_id="Europe/Dublin", has_touch=True
     )
     context.add_cookies([{"name": "who", "value": "bram", "url": demo.url}])
-    context.set_default_timeout(10_000)
+    context.set_default_timeout(30_000)
     page = context.new_page()
     page.goto(f"{demo.url}/review/adequacy")
     months = page.locator(".months tbody tr").count()
