@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import Moment
 from ebbwell.core.errors import EbbwellError
+from ebbwell.core.when import day
 from ebbwell.journal.kinds.bloods import BodyFigures
 from ebbwell.review.basis import DAY_MIN, Basis, Pattern
 from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
@@ -292,8 +293,8 @@ def _own_kidneys(collected: Sequence[Collected], month: OwnMonth) -> tuple[float
     try:
         cleared, last_day = cleared_ml_min(one)
     except EbbwellError as why:
-        return 0.0, (Gap("own.urine_cant_be", (("day", one.body.ended_on), ("why", why.key))),)
-    notes = (Gap(URINE_DAY, (("day", one.body.ended_on), ("hours", one.body.hours))),) if last_day else ()
+        return 0.0, (Gap("own.urine_cant_be", (("day", day(one.body.ended_on)), ("why", why.key))),)
+    notes = (Gap(URINE_DAY, (("day", day(one.body.ended_on)), ("hours", one.body.hours))),) if last_day else ()
     return float(cleared * PLASMA_WATER) / 1000, notes
 
 
