@@ -8,6 +8,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 from ebbwell.core.worked import Input, Worked
+from ebbwell.review.basis import DAY_MIN
 from ebbwell.review.doubt import wider
 from ebbwell.science.fit import KNOWN, Band, Known, MonthBloods
 from ebbwell.science.fit_figures import MonthFigures
@@ -16,7 +17,6 @@ from ebbwell.science.schedule import WEEK_MIN
 Inputs = Mapping[str, Input | Decimal | None]
 """Name of an input to what goes in; None for not known."""
 
-DAY_MIN = 1440.0
 GROUPS = ("week", "protein", "session", "evened", "water", "surface")
 """Kinds of measure, in the order in which they are shown."""
 NITROGEN = Decimal("28.01")

@@ -22,6 +22,7 @@ from ebbwell.review.own_numbers import ODD, Gap, OwnMonth, OwnNumbers
 from ebbwell.science import catalogue
 from ebbwell.science.fit import MonthBloods
 from ebbwell.science.fit_figures import MonthFigures, month_figures
+from ebbwell.science.schedule import WEEK_MIN
 from ebbwell.state.bloods import body_figures
 from ebbwell.state.facts import Facts
 from ebbwell.state.night_fluid import decimal_of as read
@@ -185,7 +186,7 @@ def _removal(night: NightSummary | None) -> Decimal | None:
 def _changed(basis: Basis, bloods: MonthBloods) -> bool:
     """Whether nights go otherwise now than in the weeks of the bloods."""
     now = basis.present
-    then = len(bloods.starts_min) * 10080 / bloods.cycle_min
+    then = len(bloods.starts_min) * WEEK_MIN / bloods.cycle_min
     return abs(now.a_week - then) > 0.01 or abs(now.hours - bloods.minutes / 60) >= OTHER_HOURS
 
 

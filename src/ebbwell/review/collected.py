@@ -13,7 +13,7 @@ from ebbwell.state.bloods import as_date, figure_of, urine
 from ebbwell.state.facts import Facts
 
 UREA = "urea"
-DAY_MIN = (Decimal(1200), Decimal(1680))
+ABOUT_A_DAY_MIN = (Decimal(1200), Decimal(1680))
 """Minutes of a collection that is taken as that of the last day before a treatment. Source: the range of
 ``own_kidneys_day``."""
 
@@ -54,7 +54,7 @@ def cleared_ml_min(one: Collected) -> tuple[Decimal, bool]:
     that of all the time between two. Raises DomainError as the formulas. Source: kinetics A7.
     """
     minutes = Decimal(one.body.hours) * 60
-    last_day = DAY_MIN[0] <= minutes <= DAY_MIN[1]
+    last_day = ABOUT_A_DAY_MIN[0] <= minutes <= ABOUT_A_DAY_MIN[1]
     if last_day:
         return (
             own_kidneys_day(

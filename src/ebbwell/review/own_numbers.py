@@ -20,7 +20,7 @@ from ebbwell.core.when import day
 from ebbwell.journal.kinds.bloods import BodyFigures
 from ebbwell.review.basis import DAY_MIN, Basis, Pattern
 from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
-from ebbwell.review.collected import Collected, Levels, cleared_ml_min, collected_urine
+from ebbwell.review.collected import UREA, Collected, Levels, cleared_ml_min, collected_urine
 from ebbwell.review.kept_pattern import Kept, kept_pattern
 from ebbwell.review.sound_fit import sound_fit
 from ebbwell.science.dialyser import PLASMA_WATER
@@ -37,7 +37,6 @@ from ebbwell.state.night_fluid import decimal_of
 from ebbwell.state.own_past import NightSummary, Past, latest
 from ebbwell.state.standing import Order
 
-UREA = "urea"
 URINE_DAY = "own.urine_day"
 """The note that urine is taken as that of the last day before a treatment."""
 ODD = "own.odd"
@@ -115,12 +114,10 @@ def own_numbers(
     months = []
     drawn = _pairs(blood_results(standing))
     collected = collected_urine(standing, _levels(nights, drawn))
-    for treatment, before, after in drawn:
+    for treatment, before, after in nights.newest(drawn):
         month = _month(standing, nights, collected, treatment, before, after, order)
         if month is not None:
             months.append(month)
-    months.sort(key=lambda one: one.night)
-    months = months[-MONTHS:]
     used = tuple(place for place, one in enumerate(months) if one.bloods is not None)
     if not used:
         gaps.append(Gap("own.no_pairs" if not months else "own.no_usable_pairs"))
@@ -294,7 +291,9 @@ def _own_kidneys(collected: Sequence[Collected], month: OwnMonth) -> tuple[float
         cleared, last_day = cleared_ml_min(one)
     except EbbwellError as why:
         return 0.0, (Gap("own.urine_cant_be", (("day", day(one.body.ended_on)), ("why", why.key))),)
-    notes = (Gap(URINE_DAY, (("day", day(one.body.ended_on)), ("hours", one.body.hours))),) if last_day else ()
+    notes = (
+        (Gap(URINE_DAY, (("day", day(one.body.ended_on)), ("hours", one.body.hours))),) if last_day else ()
+    )
     return float(cleared * PLASMA_WATER) / 1000, notes
 
 
@@ -364,6 +363,11 @@ class _Nights:
     def day_of(self, treatment: str) -> date | None:
         """The day of a treatment; None where no blood ran in it."""
         return self.days.get(treatment)
+
+    def newest(self, pairs: Sequence[_Found]) -> list[_Found]:
+        """The newest ``MONTHS`` pairs of treatments that are on record, oldest first."""
+        known = [pair for pair in pairs if pair[0] in self.days]
+        return sorted(known, key=lambda pair: self.days[pair[0]])[-MONTHS:]
 
     def kept(self, last: date) -> Kept | None:
         """The pattern kept up to a night."""
