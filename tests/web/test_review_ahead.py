@@ -108,7 +108,7 @@ def test_each_figure_has_a_picture_with_its_words_and_says_what_it_rests_on(told
     page = told.questions(**SIX)
     assert page.html.count("<svg") == 16
     assert page.html.count('class="draw-name">six nights') == 16
-    assert "give or take 10 % (common practice, no source)" in page.text
+    assert "10 % either way (common practice, no source)" in page.text
     assert "from memory, not checked" in page.text
     assert page.text.count(say("review.if_model")) == 2
     assert re.search(r"From 3 pairs of bloods, the newest of 27 April 2026, 2 days ago\.", page.text)
