@@ -70,7 +70,7 @@ def _basis() -> Basis:
     """A year of bloods, none of equal weight, that the fitted model made."""
     koa = {"urea": 900.0, "phosphate": 700.0, "beta_2_microglobulin": 110.0}
     cleared = clearance_l_min(koa["urea"], FOUR.blood_flow_ml_min, FOUR.fluid_flow_ml_min)
-    starts = FOUR.starts_min()
+    starts = FOUR.nights.starts_min()
     months = []
     for number in range(12):
         plain = MonthBloods(1, 0.5, 66 + number / 10, cleared, 0.9 / DAY_MIN, starts, 480, WEEK_MIN, 2)
@@ -87,7 +87,7 @@ def _settled(
     """Concentrations before treatment and their mean over time, by the solver."""
     from scipy.integrate import solve_ivp
 
-    starts, minutes = [*pattern.starts_min(), pattern.cycle_min], pattern.hours * 60
+    starts, minutes = [*pattern.nights.starts_min(), pattern.cycle_min], pattern.hours * 60
     gaps = [later - earlier - minutes for earlier, later in pairwise(starts)]
     units = np.array([1.0, 0, 0, 0, 1.0, 0, 0, 0, 0])
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ebbwell.core.errors import AmbiguousNumber, InputError
-from ebbwell.core.numbers import MAX_TYPED, parse_decimal, parse_limit, plain, without_noise
+from ebbwell.core.numbers import MAX_TYPED, parse_bound, parse_decimal, parse_limit, plain, without_noise
 from ebbwell.core.text import say
 from ebbwell.core.thousands import thousands
 
@@ -128,6 +128,27 @@ def test_a_field_of_three_places_settles_the_reading() -> None:
 )
 def test_below(typed: str, value: str, below: bool) -> None:
     assert parse_limit(typed) == (Decimal(value), below)
+
+
+@pytest.mark.parametrize(
+    ("typed", "value", "sign"),
+    [
+        ("> 8", "8", ">"),
+        (">=8,5", "8.5", ">"),
+        ("\N{GREATER-THAN OR EQUAL TO} 1500", "1500", ">"),
+        ("<0.1", "0.1", "<"),
+        ("4.3", "4.3", ""),
+    ],
+)
+def test_a_bound_has_its_sign(typed: str, value: str, sign: str) -> None:
+    assert parse_bound(typed) == (Decimal(value), sign)
+
+
+@pytest.mark.parametrize("typed", [">", "> <5", "<>5", ">x", ">>5", "> 1.2.3", "< >5"])
+def test_a_sign_needs_one_number_behind_it(typed: str) -> None:
+    with pytest.raises(InputError) as caught:
+        parse_bound(typed)
+    assert caught.value.key == "number.empty" or caught.value.params["typed"] == typed
 
 
 @pytest.mark.parametrize("typed", ["<", "<<1", "<x", "> 1"])

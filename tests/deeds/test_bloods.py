@@ -15,6 +15,7 @@ from ebbwell.deeds.bloods_odd import pair_notes
 from ebbwell.deeds.bloods_typed import read_dialyser_figures, read_result, units_of
 from ebbwell.deeds.desk import Asked, Refused
 from ebbwell.journal.kinds.bloods import BloodLine, BloodResult, BloodTarget
+from ebbwell.papers.described_bloods import line_words
 from ebbwell.papers.spoken import finding_words
 from ebbwell.papers.warned import call_is_open, warnings
 from ebbwell.rulebook.substances import load_substances
@@ -181,6 +182,13 @@ def test_past_the_range_is_asked_once_and_far_past_it_again_in_other_words(home:
     assert held(home).asked == tuple(far)
 
 
+def test_a_figure_with_a_sign_is_kept_with_it_and_shown_so(home: Home) -> None:
+    enter(home, {"low.ferritin": ">60"}, ferritin="> 1 500 ug/L", sure=("blood_outside",))
+    (line,) = (line for line in held(home).lines if line.substance == "ferritin")
+    assert (line.value, line.sign, line.low) == ("1500", ">", "60")
+    assert line_words(line) == "> 1500 ug/L"
+
+
 def test_less_than_a_low_figure_is_not_asked_about(home: Home) -> None:
     enter(home, ferritin="<15 ug/L", creatinine="<20 umol/L")
     assert [line.below for line in held(home).lines] == [True, True]
@@ -329,6 +337,7 @@ def test_a_night_that_was_only_opened_has_no_sample(night: Home) -> None:
         ("potassium", "2.9 mmol/L", "Units ask for a call under 3 mmol/L"),
         ("phosphate", "2.4 mg/dL", "Phosphate was 2.4 mg/dL (0.775 mmol/L) on 27 April 2026."),
         ("phosphate", "<0.8 mmol/L", "Phosphate was < 0.8 mmol/L"),
+        ("potassium", ">6.5 mmol/L", "Potassium was > 6.5 mmol/L"),
     ],
 )
 def test_a_figure_past_a_line_asks_for_a_call_with_its_range(
@@ -346,9 +355,9 @@ def test_a_figure_past_a_line_asks_for_a_call_with_its_range(
     assert call_is_open(home.look())
 
 
-@pytest.mark.parametrize("figure", ["3.0", "6.5", "5"])
+@pytest.mark.parametrize("figure", ["3.0", "6.5", "5", ">2.5", "<7"])
 def test_a_figure_at_a_line_asks_for_no_call(home: Home, figure: str) -> None:
-    enter(home, potassium=f"{figure} mmol/L")
+    enter(home, sure=("blood_outside",), potassium=f"{figure} mmol/L")
     assert told(home) == []
 
 
@@ -382,6 +391,26 @@ def test_a_later_sample_past_no_line_answers_the_call(home: Home) -> None:
     enter(home, {"sampled_on": "2026-04-20"}, sure=("blood_outside",), potassium="6.8 mmol/L")
     enter(home, potassium="5 mmol/L")
     assert told(home) == []
+
+
+@pytest.mark.parametrize("figure", [">5", "<3.1"])
+def test_a_later_bound_that_may_lie_past_a_line_leaves_the_call_open(home: Home, figure: str) -> None:
+    enter(home, {"sampled_on": "2026-04-20"}, sure=("blood_outside",), potassium="6.8 mmol/L")
+    enter(home, potassium=f"{figure} mmol/L")
+    (said,) = told(home)
+    assert "6.8 mmol/L" in said
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "falls"),
+    [(">240", "118", True), ("<240", "118", False), ("240", ">118", False), ("240", "<118", True)],
+)
+def test_a_bound_tells_of_a_fall_by_half_only_where_it_is_sure(
+    home: Home, before: str, now: str, falls: bool
+) -> None:
+    enter(home, {"sampled_on": "2026-03-30"}, platelets=f"{before} 10*9/L")
+    enter(home, platelets=f"{now} 10*9/L")
+    assert bool(told(home)) is falls
 
 
 def test_set_target_keeps_what_the_clinic_wants_in_the_place_of_what_stood(home: Home) -> None:

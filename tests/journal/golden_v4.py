@@ -113,6 +113,11 @@ BODIES: tuple[Body, ...] = (
         stands_in="leaflet, page 2",
     ),
     bloods.BodyFigures(height_cm="168", born="1964", water_by="woman"),
+    bloods.BloodResult(
+        sampled_on="2026-03-09",
+        drawn="between",
+        lines=(bloods.BloodLine(substance="ferritin", value="1500", unit="ug/L", above=True, typed=">1500"),),
+    ),
 )
 
 

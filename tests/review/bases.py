@@ -32,7 +32,7 @@ def month_of(pattern: Pattern, *, litres: float, kilos: float, made: float, clea
              kidneys_ml: float = 0.0, gain: float = 0.0) -> MonthBloods:  # fmt: skip
     """The pair that the fitted model makes of a person under a pattern."""
     plain = MonthBloods(
-        1.0, 0.5, kilos, cleared_ml / 1000, gain / 1440, pattern.starts_min(), pattern.hours * 60,
+        1.0, 0.5, kilos, cleared_ml / 1000, gain / 1440, pattern.nights.starts_min(), pattern.hours * 60,
         pattern.cycle_min, len(pattern.days) // 2, kidneys_ml / 1000,
     )  # fmt: skip
     told = expected(plain, litres / kilos, 1.0)

@@ -76,7 +76,7 @@ def test_where_nothing_has_changed_the_pattern_repeats_itself(pattern: Any) -> N
     assert found.levels[0].before.middle == pytest.approx(PLASMA * basis.months[-1].before, rel=1e-9)
     assert len(found.levels) == (14 if pattern is EVERY_OTHER else 4 * count)
     cycle = [one.at_min % pattern.cycle_min for one in found.levels]
-    starts = pattern.starts_min()
+    starts = pattern.nights.starts_min()
     assert cycle == [(starts[one.number] - starts[first]) % pattern.cycle_min for one in found.levels]
 
 

@@ -188,6 +188,7 @@ def test_levels_are_the_newest_before_in_one_unit() -> None:
         BloodLine(substance="phosphate", value="5.0", unit="mg/dL"),
         BloodLine(substance="creatinine", value="700", unit="umol/L"),
         BloodLine(substance="beta_2_microglobulin", value="2", unit="mg/L", below=True),
+        BloodLine(substance="potassium", value="8", unit="mmol/L", above=True),
     )
     older = result(LAST - timedelta(days=28), "before", "21.0", lines=lines)
     found = numbers(LEAFLET, *PAIR, older)

@@ -10,9 +10,10 @@ import pytest
 
 from ebbwell.core.errors import DomainError
 from ebbwell.core.text import has_text, say
+from ebbwell.review.basis import Nights
 from ebbwell.review.clearance import clearance_l_min
 from ebbwell.review.pair_fit import PersonFit, fit_people, fit_person, rests_on
-from ebbwell.review.pairs import OWN_BY, Nights, Pair, basis_of, doses_of, leaflet_koa, month_of, present_of
+from ebbwell.review.pairs import OWN_BY, Pair, basis_of, doses_of, leaflet_koa, month_of, present_of
 from ebbwell.review.patterns import compare
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.science.fit import Known, expected

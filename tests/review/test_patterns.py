@@ -113,7 +113,7 @@ def test_the_reference_runs_come_out_of_a_comparison(case: str) -> None:
 def by_solver(pattern: Pattern, body: dict[str, float]) -> dict[str, float]:
     """The settled cycle by SciPy's DOP853 at 1e-11, leg by leg: pools that keep a third and two thirds of the water."""
     litres, gain = body["litres"], body.get("gain", 0.0) / 1440
-    starts, minutes = [*pattern.starts_min(), pattern.cycle_min], pattern.hours * 60
+    starts, minutes = [*pattern.nights.starts_min(), pattern.cycle_min], pattern.hours * 60
     gaps = [later - earlier - minutes for earlier, later in pairwise(starts)]
 
     def leg(length: float, volume: float, fluid: float, cleared: float) -> np.ndarray:

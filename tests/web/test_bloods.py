@@ -75,6 +75,15 @@ def test_two_results_make_a_picture_with_words_and_a_table(home: Site) -> None:
     assert "< 1.6 mmol/L" in page.text
 
 
+def test_a_figure_with_a_sign_has_its_own_mark_in_the_picture(home: Site) -> None:
+    for day, value in (("2026-03-02", "700"), ("2026-04-27", ">800")):
+        head = {**PAPER, "sampled_on": day}
+        assert enter(home, **head, value__ferritin=value, unit__ferritin="ug/L").status == 303
+    page = home.get("/bloods")
+    assert "> 800 ug/L" in page.text
+    assert "more than" in page.text
+
+
 def test_every_substance_has_its_picture(home: Site) -> None:
     for day in ("2026-03-30", "2026-04-27"):
         typed = {**PAPER, "sampled_on": day}

@@ -26,9 +26,9 @@ from ebbwell.core.text import has_text, say
 from ebbwell.core.when import day
 from ebbwell.exchange.night_words import nights_words, pattern_of
 from ebbwell.papers.spoken import said
-from ebbwell.review.basis import Basis, Pattern
+from ebbwell.review.basis import Basis, Nights, Pattern
 from ebbwell.review.pair_fit import fit_person
-from ebbwell.review.pairs import Nights, Pair, basis_of
+from ebbwell.review.pairs import Pair, basis_of
 from ebbwell.review.pairs_of_record import pairs_of_record
 from ebbwell.review.patterns import FIGURES, MOST_PATTERNS, Compared, Reckoned, compare
 

@@ -21,7 +21,7 @@ _THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2}\.[0-9]{3}")
 _BLANKS = " \N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}\N{THIN SPACE}"
 _GROUPED = re.compile(rf"[+-]?[1-9][0-9]{{0,2}}(?:[{_BLANKS}][0-9]{{3}})+(?:[.,][0-9]+)?")
 
-NUMBER_PART = rf"<?\s*[+-]?[0-9.,]+(?:[{_BLANKS}][0-9]{{3}}(?![0-9]))*(?:[.,][0-9]+)?"
+NUMBER_PART = rf"[<>]?=?\s*[+-]?[0-9.,]+(?:[{_BLANKS}][0-9]{{3}}(?![0-9]))*(?:[.,][0-9]+)?"
 """What may be a number in a text with a unit behind it."""
 
 _ONE = r"[<>]?\s*[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
@@ -29,15 +29,22 @@ _TWO = re.compile(
     rf"({_ONE})[{_BLANKS}]*(?:-|\bto\b|(?<=[{_BLANKS}])\.\.+)[{_BLANKS}]*({_ONE})(?![0-9:/.-])(?:[{_BLANKS}].*)?",
     re.IGNORECASE,
 )
-_MORE = re.compile(r"(?:>=?|\N{GREATER-THAN OR EQUAL TO})\s*(.*)", re.DOTALL)
+_MORE = re.compile(r">=?\s*(.*)", re.DOTALL)
 
-_MINUS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-", "\N{ARABIC DECIMAL SEPARATOR}": "."})
+_SIGNS = str.maketrans(
+    {
+        "\N{MINUS SIGN}": "-",
+        "\N{EN DASH}": "-",
+        "\N{ARABIC DECIMAL SEPARATOR}": ".",
+        "\N{GREATER-THAN OR EQUAL TO}": ">=",
+    }
+)
 
 
 def plain_digits(typed: str) -> str:
-    """The same text with every decimal digit of any script written 0 to 9, and one kind of minus."""
+    """The same text with every decimal digit of any script written 0 to 9, and its signs as on a keyboard."""
     out = []
-    for char in typed.translate(_MINUS):
+    for char in typed.translate(_SIGNS):
         value = unicodedata.decimal(char, None)
         out.append(char if value is None else str(value))
     return "".join(out)
@@ -97,14 +104,32 @@ def parse_limit(typed: str, *, places: int | None = None) -> tuple[Decimal, bool
     """
     text = plain_digits(typed).strip()
     if text.startswith("<"):
-        refuse_two_numbers(text)
-        try:
-            return parse_decimal(text[1:], places=places), True
-        except InputError as why:
-            if why.key in ("number.not_plain", "number.two_marks"):
-                raise InputError(why.key, typed=typed.strip()) from why
-            raise
+        return _behind_sign(text[1:], typed, places), True
     return parse_decimal(text, places=places), False
+
+
+def parse_bound(typed: str, *, places: int | None = None) -> tuple[Decimal, str]:
+    """Read a number that a laboratory may give as a bound: (value, ``<``), (value, ``>``), or (value, "") for itself.
+
+    "At least" counts as ``>``. Raises as parse_decimal does.
+    """
+    found = _MORE.fullmatch(plain_digits(typed).strip())
+    if found:
+        return _behind_sign(found[1], typed, places), ">"
+    value, below = parse_limit(typed, places=places)
+    return value, "<" if below else ""
+
+
+def _behind_sign(text: str, typed: str, places: int | None) -> Decimal:
+    """The number behind a sign; what is wrong with it is told of the whole. Raises as parse_decimal does."""
+    refuse_two_numbers(typed)
+    try:
+        return parse_decimal(text, places=places)
+    except InputError as why:
+        if why.key in ("number.not_plain", "number.two_marks", "number.more_than"):
+            key = "number.not_plain" if why.key == "number.more_than" else why.key
+            raise InputError(key, typed=typed.strip()) from why
+        raise
 
 
 def without_noise(value: Decimal) -> Decimal:

@@ -63,7 +63,7 @@ def laboratory_words(line: BloodLine, laboratory: str) -> str:
 
 def shown_line(figure: BloodFigure) -> str:
     """A figure as on the paper, with what it is in the kept unit where that is another one."""
-    sign = "< " if figure.below else ""
+    sign = f"{figure.line.sign} ".lstrip()
     first = f"{sign}{figure.line.value} {blood_unit(figure.line.unit)}"
     if figure.line.unit == figure.unit:
         return first

@@ -44,7 +44,7 @@ def ask_about_result(form: Form, desk: Desk, body: BloodResult, instead_of: froz
     figures = {line.substance: made for line in body.lines if (made := figure_of(line)) is not None}
     at_end = body.drawn == "after"
     for name, figure in figures.items():
-        own = [one.value for _, one in figures_of(results, name, at_end=at_end)[:OWN] if not one.below]
+        own = [one.value for _, one in figures_of(results, name, at_end=at_end)[:OWN] if one.exact]
         _about_figure(form, substance(name), figure, own, at_end=at_end)
     if not at_end:
         _about_ratio(form, figures, results)
@@ -63,7 +63,7 @@ def _about_figure(
     said = {"substance": substance_title(known.key), "value": shown_line(figure)}
     factors = {unit: known.in_kept(Decimal(1), unit) for unit in units_of(known.key)}
     unit = tenfold = None
-    if not figure.below and line.unit in factors:
+    if figure.exact and line.unit in factors:
         unit = odd_unit(Decimal(line.value), line.unit, factors, (low, known.ask_high), own)
         tenfold = None if known.swings or unit is not None else odd_tenfold(figure.value, own)
     if unit is not None:
@@ -90,7 +90,7 @@ def _about_ratio(form: Form, figures: dict[str, BloodFigure], results: Sequence[
     if any(question.key.startswith("blood_unit") for question in form.questions):
         return
     urea, creatinine = figures.get("urea"), figures.get("creatinine")
-    if urea is None or creatinine is None or urea.below or creatinine.below:
+    if urea is None or creatinine is None or not (urea.exact and creatinine.exact):
         return
     known = substance("urea")
     factors = [known.in_kept(Decimal(1), unit) for unit in known.all_units]
@@ -129,7 +129,7 @@ def _about_pair(
         ),
         None,
     )
-    if other is None or other.below or figures["urea"].below:
+    if other is None or not (other.exact and figures["urea"].exact):
         return
     before, after = (other, figures["urea"]) if wanted == "before" else (figures["urea"], other)
     odd = odd_pair(before.value, after.value, hours_of(summary))
@@ -189,7 +189,7 @@ def pair_notes(desk: Desk, fact: Fact, body: BloodResult) -> list[tuple[str, dic
         return [*found, (f"no_{wanted}", {})] if body.drawn == "after" else found
     summary = sampled(desk, body.night)
     mine = view.figures.get("urea")
-    if mine is None or mine.below or others[0].below or body.drawn != "after":
+    if mine is None or not (mine.exact and others[0].exact) or body.drawn != "after":
         return found
     odd = odd_pair(others[0].value, mine.value, hours_of(summary) if summary is not None else None)
     return found if odd is None else [*found, (odd.key, pair_params(odd, others[0], mine))]

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from ebbwell.core.errors import EbbwellError, InputError, UnitError
-from ebbwell.core.numbers import parse_limit, plain, plain_digits, refuse_two_numbers
+from ebbwell.core.numbers import parse_bound, plain, plain_digits, refuse_two_numbers
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.water_typed import Form, split, why_words
 from ebbwell.journal.kinds.bloods import (
@@ -149,7 +149,7 @@ def _line(form: Form, known: Substance, urine: bool) -> BloodLine | None:
     try:
         number, behind = _apart(typed, units_of(name, urine=urine))
         unit = _unit(known, form.typed.get(f"unit.{name}", "").strip(), behind, urine)
-        value, below = _number(known, number, unit)
+        value, sign = _number(known, number, unit)
     except EbbwellError as why:
         if why.key in ("bloods.unit_needed", "bloods.two_units"):
             form.wrong[f"unit.{name}"] = InputError(why.key, **{**why.params, "label": words})
@@ -158,7 +158,7 @@ def _line(form: Form, known: Substance, urine: bool) -> BloodLine | None:
         return None
     for end, text in ends.items():
         try:
-            bare = text.removeprefix("<") if end == "high" else text
+            bare = text.removeprefix({"high": "<", "low": ">"}[end])
             found[end] = plain(_number(known, bare, unit)[0]) if text else ""
         except EbbwellError as why:
             form.wrong[f"{end}.{name}"] = InputError("water.wrong", label=words, why=why_words(why))
@@ -171,7 +171,8 @@ def _line(form: Form, known: Substance, urine: bool) -> BloodLine | None:
         substance=name,
         value=kept,
         unit=unit,
-        below=below,
+        below=sign == "<",
+        above=sign == ">",
         low=found["low"],
         high=found["high"],
         typed=typed if typed != kept else "",
@@ -205,20 +206,22 @@ def _unit(known: Substance, picked: str, behind: str, urine: bool) -> str:
     return typed or picked
 
 
-def _number(known: Substance, typed: str, unit: str) -> tuple[Decimal, bool]:
-    """A figure of a paper. Raises InputError for what is none, under 0, or past all that a laboratory prints.
+def _number(known: Substance, typed: str, unit: str) -> tuple[Decimal, str]:
+    """A figure of a paper with its sign: ``<``, ``>``, "" for none.
+
+    Raises InputError for what is no number, under 0, or past all that a laboratory prints.
 
     A mark before three digits may stand between thousands; only where a figure of thousands can't be true is it read
     as a decimal mark.
     """
     refuse_two_numbers(typed)
     grouped = known.in_unit(known.last_high, unit) >= GROUPED_FROM
-    value, below = parse_limit(typed, places=None if grouped else 3)
-    if value < 0 or (below and value == 0):
+    value, sign = parse_bound(typed, places=None if grouped else 3)
+    if value < 0 or (sign == "<" and value == 0):
         raise InputError("water.under_nothing")
     if value > LARGEST:
         raise InputError("bloods.too_much", most=plain(LARGEST))
-    return value, below
+    return value, sign
 
 
 def read_target(desk: Desk, typed: Mapping[str, str]) -> tuple[BloodTarget, Form]:
@@ -269,9 +272,9 @@ def _target_unit(form: Form, name: str) -> str:
 
 def _end(form: Form, known: Substance, field: str, typed: str, unit: str) -> str:
     try:
-        value, below = _number(known, typed, unit)
-        if below:
-            raise InputError("water.no_less_than")
+        value, sign = _number(known, typed, unit)
+        if sign:
+            raise InputError("bloods.no_sign")
     except EbbwellError as why:
         form.wrong[field] = InputError("water.wrong", label=form.label(field), why=why_words(why))
         return ""

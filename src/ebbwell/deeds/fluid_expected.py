@@ -10,6 +10,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.plan.fluid import ORDERED, FluidExpected, expect_fluid
 from ebbwell.science.catalogue import work
+from ebbwell.state.facts import agreed
 from ebbwell.state.labels import Label, label_of
 
 
@@ -100,6 +101,6 @@ def expected_powder(desk: Desk) -> Powder | None:
 def _over(desk: Desk, held: Decimal) -> Decimal | None:
     """Grams that were measured tonight, where a full container holds fewer."""
     facts = desk.treatment.at_slot("measured", "bicarbonate_powder", "") if desk.treatment_id else ()
-    body = facts[-1].body if len({fact.says for fact in facts}) == 1 else None
-    found = Decimal(body.value) if isinstance(body, Measured) and body.value else None
+    one = agreed(facts)
+    found = Decimal(one.body.value) if one and isinstance(one.body, Measured) and one.body.value else None
     return found if found is not None and found > held else None

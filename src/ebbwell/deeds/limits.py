@@ -11,6 +11,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.house import HEARD, LimitChanged
 from ebbwell.rulebook.model import Limit, LimitRefused, Rulebook
 from ebbwell.rulebook.own_units import both, limit_apart, limit_substance, read_limit
+from ebbwell.state.facts import differ
 from ebbwell.state.limits import changes_of, own_values
 
 PLACES = 3
@@ -44,7 +45,7 @@ def change_limit(
         raise InputError("enter.limit_again", first=typed.strip(), second=again.strip())
     label = say(f"limit.{limit}")
     older = changes_of(desk.standing, limit)
-    disagree = len({fact.says for fact in older}) > 1
+    disagree = differ(older)
     if value == held.value and not disagree:
         raise InputError("enter.limit_same", label=label, value=_shown(book, held, value))
     if not reason.strip():
@@ -89,6 +90,4 @@ def disagreeing(desk: Desk) -> tuple[str, ...]:
     """Limits that were set to two figures apart; the stricter one holds until one is set anew."""
     book = (desk.present or (desk.procedure, desk.rulebook))[1]
     set_to = own_values(desk.standing, book)
-    return tuple(
-        id for id in sorted(set_to) if len({fact.says for fact in changes_of(desk.standing, id)}) > 1
-    )
+    return tuple(id for id in sorted(set_to) if differ(changes_of(desk.standing, id)))

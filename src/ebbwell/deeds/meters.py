@@ -14,6 +14,7 @@ from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.fluid import ConductivityMeter
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.science.catalogue import work
+from ebbwell.state.facts import agreed
 from ebbwell.state.meters import PLACES, meter_facts, meter_of
 
 CORRECTS = ("yes", "no")
@@ -95,5 +96,5 @@ def at_25(desk: Desk, place: str, reading: Decimal) -> Worked | str:
 def _temperature(desk: Desk) -> Decimal | None:
     """The fluid's temperature as measured tonight [C]."""
     facts = desk.treatment.at_slot("measured", "fluid_temperature", "") if desk.treatment_id else ()
-    body = facts[-1].body if len({fact.says for fact in facts}) == 1 else None
-    return Decimal(body.value) if isinstance(body, Measured) and body.value else None
+    one = agreed(facts)
+    return Decimal(one.body.value) if one and isinstance(one.body, Measured) and one.body.value else None

@@ -27,7 +27,7 @@ from ebbwell.procedure.rule_facts import ordered_facts
 from ebbwell.procedure.scene import allowing
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.science.catalogue import shown, work
-from ebbwell.state.facts import Fact
+from ebbwell.state.facts import Fact, agreed
 from ebbwell.state.labels import liquid_share
 
 PLAN_STEP = "S26"
@@ -251,10 +251,9 @@ def _setting(desk: Desk, limit: str) -> Input:
 
 def _measured(desk: Desk, quantity: str) -> Input | None:
     facts = desk.treatment.at_slot("measured", quantity, "")
-    if not facts or len({fact.says for fact in facts}) > 1:
-        return None
-    body = facts[-1].body
-    if not isinstance(body, Measured) or not body.value:
+    one = agreed(facts)
+    body = None if one is None else one.body
+    if one is None or not isinstance(body, Measured) or not body.value:
         return None
     return Input(quantity, Decimal(body.value), body.unit, facts[-1].id)
 

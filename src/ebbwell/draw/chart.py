@@ -13,11 +13,11 @@ from ebbwell.core.text import say
 from ebbwell.draw.axes import GAP, Frame, number_axis, time_axis
 from ebbwell.draw.marks import Band, Bars, Chart, Level, Line, Mark, Points
 from ebbwell.draw.palette import Palette
-from ebbwell.draw.svg import NAME, element, escape, number, width_of, words
+from ebbwell.draw.picture import picture
+from ebbwell.draw.svg import element, number, width_of, words
 from ebbwell.draw.table import summary
 from ebbwell.draw.ticks import number_label, number_ticks, time_ticks
 
-FONTS: Final = "Atkinson Hyperlegible, Noto Sans, DejaVu Sans, sans-serif"
 SHAPES: Final = ("circle", "square", "triangle", "diamond")
 DASHES: Final = ("", "7 3", "2 3", "9 3 2 3")
 FIXED: Final = {"arterial": 0, "venous": 1}
@@ -51,8 +51,6 @@ def svg_of(
     own unit; the element scales to the space it is given. ground: whether the paper's colour is painted behind.
     Raises ValueError for a name that can't stand in an id, or a size too small to draw in.
     """
-    if not NAME.fullmatch(name):
-        raise ValueError(f"{name!r} can't begin an id")
     low, high = chart.scale()
     rows = max(3, int(height / (size * 2.4)))
     ticks = number_ticks(low, high, rows)
@@ -66,10 +64,7 @@ def svg_of(
     start, end = chart.stretch()
     frame = Frame(left, right, size * 1.7, height - size * 1.9, ticks[0], ticks[-1], start, end)
     hours = time_ticks(start, end, chart.zone, max(2, int((right - left) / (size * 3.6))))
-    parts = [
-        element("title", escape(chart.title), id=f"{name}-title"),
-        element("desc", escape(chart.desc or summary(chart)), id=f"{name}-desc"),
-    ]
+    parts: list[str] = []
     if ground:
         parts.append(element("rect", width=width, height=height, fill=palette.paper, class_="draw-paper"))
     parts += number_axis(frame, ticks, tick_labels, chart.unit, palette, size)
@@ -83,17 +78,15 @@ def svg_of(
                 parts += drawn
                 labels += [label] if label is not None else []
     parts += _ends(labels, frame, palette, size)
-    return element(
-        "svg",
-        "".join(parts),
-        xmlns="http://www.w3.org/2000/svg",
-        viewBox=f"0 0 {number(width)} {number(height)}",
-        role="img",
-        aria_labelledby=f"{name}-title {name}-desc",
-        class_=f"draw draw-{palette.name}",
-        font_family=FONTS,
-        font_size=size,
-        fill=palette.ink,
+    return picture(
+        parts,
+        palette,
+        title=chart.title,
+        desc=chart.desc or summary(chart),
+        name=name,
+        width=width,
+        height=height,
+        size=size,
     )
 
 

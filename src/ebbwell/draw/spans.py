@@ -10,9 +10,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from ebbwell.draw.chart import FONTS
 from ebbwell.draw.palette import Palette
-from ebbwell.draw.svg import NAME, element, escape, number, width_of, words
+from ebbwell.draw.picture import picture
+from ebbwell.draw.svg import element, number, width_of, words
 from ebbwell.draw.ticks import drawable, number_label, number_ticks
 
 LINES = 2.9
@@ -66,8 +66,6 @@ def svg_of_spans(
     are too long for a line are cut with a sign; in full they stand in the description. Raises ValueError for a name
     that can't stand in an id, or a width too small to draw in.
     """
-    if not NAME.fullmatch(name):
-        raise ValueError(f"{name!r} can't begin an id")
     if width < size * 12:
         raise ValueError(f"{width} is too small for words of {size}")
     values = [end for row in spans.rows for end in (row.low, row.high) if end is not None]
@@ -81,10 +79,7 @@ def svg_of_spans(
         return left + (right - left) * float((value - ticks[0]) / (ticks[-1] - ticks[0]))
 
     bottom = size * LINES * len(spans.rows) + size * 0.3
-    parts = [
-        element("title", escape(spans.title), id=f"{name}-title"),
-        element("desc", escape(spans.desc), id=f"{name}-desc"),
-    ]
+    parts: list[str] = []
     for tick in ticks:
         stroke = palette.soft if tick == 0 else palette.line
         parts.append(
@@ -106,17 +101,15 @@ def svg_of_spans(
         parts.append(words(text, x=at, y=bottom + size * 1.4, fill=palette.soft, class_="draw-soft", **end))
     for place, row in enumerate(spans.rows):
         parts += _row(row, x, size * LINES * place, width, size, palette)
-    return element(
-        "svg",
-        "".join(parts),
-        xmlns="http://www.w3.org/2000/svg",
-        viewBox=f"0 0 {number(width)} {number(height)}",
-        role="img",
-        aria_labelledby=f"{name}-title {name}-desc",
-        class_=f"draw draw-{palette.name}",
-        font_family=FONTS,
-        font_size=size,
-        fill=palette.ink,
+    return picture(
+        parts,
+        palette,
+        title=spans.title,
+        desc=spans.desc,
+        name=name,
+        width=width,
+        height=height,
+        size=size,
     )
 
 

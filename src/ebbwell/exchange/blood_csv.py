@@ -27,8 +27,9 @@ from ebbwell.exchange.table import (
     decoded,
     read_table,
 )
+from ebbwell.review.basis import Nights
 from ebbwell.review.clearance import clearance_l_min
-from ebbwell.review.pairs import ACCESSES, Nights, Pair
+from ebbwell.review.pairs import ACCESSES, Pair
 from ebbwell.rulebook.substances import substance
 from ebbwell.science.protein_rate import own_kidneys, own_kidneys_day
 

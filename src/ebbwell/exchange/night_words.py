@@ -6,8 +6,7 @@ import re
 
 from ebbwell.core.errors import InputError
 from ebbwell.core.numbers import parse_decimal
-from ebbwell.review.basis import Pattern
-from ebbwell.review.pairs import Nights
+from ebbwell.review.basis import Nights, Pattern
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 """Days as they may be written, short or in full; a Monday is day 0."""

@@ -104,8 +104,7 @@ def _held(body: Body, names: tuple[str, ...]) -> dict[str, str]:
 def _lines(lines: tuple[BloodLine, ...]) -> dict[str, str]:
     found = {}
     for line in lines:
-        below = "<" if line.below else ""
-        found[f"value.{line.substance}"] = line.typed or f"{below}{line.value}"
+        found[f"value.{line.substance}"] = line.typed or f"{line.sign}{line.value}"
         found[f"unit.{line.substance}"] = line.unit
         found[f"low.{line.substance}"] = line.low
         found[f"high.{line.substance}"] = line.high

@@ -26,7 +26,7 @@ def drawn_words(drawn: str) -> str:
 
 def line_words(line: BloodLine) -> str:
     """A figure as the laboratory gave it, with its unit: ``< 0.3 mg/L``."""
-    return f"{'< ' if line.below else ''}{line.value} {blood_unit(line.unit)}"
+    return f"{line.sign} {line.value} {blood_unit(line.unit)}".lstrip()
 
 
 def _with(words: str, *more: str) -> str:

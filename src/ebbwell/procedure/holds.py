@@ -22,7 +22,7 @@ from ebbwell.procedure.retest import again_from, failed_at, stayed_blank
 from ebbwell.procedure.scene import Scene, allowing
 from ebbwell.procedure.two_readings import FIRSTS, found_otherwise
 from ebbwell.rulebook.evaluate import evaluate
-from ebbwell.state.facts import Fact
+from ebbwell.state.facts import Fact, differ
 from ebbwell.state.night import first_blood
 
 
@@ -144,7 +144,7 @@ def _own(scene: Scene, step: Step) -> StepView:
         return StepView(step, Status.NOT_NEEDED)
     found: Held = [(evidence, find(scene, step, evidence)) for evidence in step.evidence]
     for _, facts in found:
-        if len(facts) > 1 and facts[0].slot is not None and len({fact.says for fact in facts}) > 1:
+        if len(facts) > 1 and facts[0].slot is not None and differ(facts):
             return StepView(step, Status.UNSETTLED, tuple(fact.id for fact in facts))
     counted: Held = [
         (evidence, tuple([f for f in facts if scene.counts(f) and not scene.reopened(step, f)]))

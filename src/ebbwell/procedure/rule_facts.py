@@ -26,7 +26,7 @@ from ebbwell.rulebook.pressure_tables import load_pressure_tables
 from ebbwell.science.catalogue import work
 from ebbwell.state.alone import for_night
 from ebbwell.state.chlorine_test import CONTROLLED_AT, QUANTITY, by_steps, control_coloured
-from ebbwell.state.facts import Facts
+from ebbwell.state.facts import Facts, differ
 from ebbwell.state.labels import liquid_share
 from ebbwell.state.membrane import NOT_SETTLED, PRESSURE, form_now, name_of
 from ebbwell.state.night import first_blood
@@ -168,7 +168,7 @@ def _no_book_yet(_: Facts) -> dict[str, Found]:
 def _measured(found: Found, treatment: Facts, rulebook: Rulebook) -> None:
     known = {quantity.id: quantity for quantity in rulebook.quantities()}
     for slot, facts in treatment.slots.items():
-        if slot[0] != "measured" or len({fact.says for fact in facts}) > 1:
+        if slot[0] != "measured" or differ(facts):
             continue
         body = facts[-1].body
         if not isinstance(body, Measured) or body.place == SETTING or body.quantity not in known:

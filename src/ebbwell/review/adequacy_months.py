@@ -23,7 +23,7 @@ from ebbwell.science import catalogue
 from ebbwell.science.fit import MonthBloods
 from ebbwell.science.fit_figures import MonthFigures, month_figures
 from ebbwell.science.schedule import WEEK_MIN
-from ebbwell.state.bloods import body_figures
+from ebbwell.state.bloods import body_held
 from ebbwell.state.facts import Facts
 from ebbwell.state.night_fluid import decimal_of as read
 from ebbwell.state.own_past import NightSummary
@@ -153,8 +153,7 @@ def _asked(
     past: Mapping[str, NightSummary],
     access: str,
 ) -> Asked:
-    held = body_figures(standing)
-    body = held[0] if len({fact.says for fact, _ in held}) == 1 else None
+    body = body_held(standing)
     entries = {"urea_before_mmol_l": own.entries[0], "urea_after_mmol_l": own.entries[1]}
     if body is not None:
         entries |= {"height_cm": body[0].id, "age_years": body[0].id}
@@ -187,7 +186,7 @@ def _changed(basis: Basis, bloods: MonthBloods) -> bool:
     """Whether nights go otherwise now than in the weeks of the bloods."""
     now = basis.present
     then = len(bloods.starts_min) * WEEK_MIN / bloods.cycle_min
-    return abs(now.a_week - then) > 0.01 or abs(now.hours - bloods.minutes / 60) >= OTHER_HOURS
+    return abs(now.nights.a_week - then) > 0.01 or abs(now.hours - bloods.minutes / 60) >= OTHER_HOURS
 
 
 def _sample(own: OwnMonth) -> tuple[Gap, ...]:

@@ -4,10 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from ebbwell.science.fit import KNOWN, Fit, Known, MonthBloods
 
 DAY_MIN = 1440.0
+
+
+class Nights(NamedTuple):
+    """Days of a cycle on which a treatment begins, from 0, ascending. cycle_days: 2, 7 or 14; Monday is 0 in a week."""
+
+    days: tuple[int, ...]
+    cycle_days: int
+
+    @property
+    def a_week(self) -> float:
+        """Treatments in seven days."""
+        return 7 * len(self.days) / self.cycle_days
+
+    def gaps_days(self) -> tuple[int, ...]:
+        """Days since the treatment before, of each one."""
+        return tuple(
+            (day - self.days[number - 1] - 1) % self.cycle_days + 1 for number, day in enumerate(self.days)
+        )
+
+    def starts_min(self) -> tuple[float, ...]:
+        """Starts from the first treatment on [min], the first at 0, as ``schedule.settled`` wants them."""
+        return tuple((day - self.days[0]) * DAY_MIN for day in self.days)
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,13 +55,9 @@ class Pattern:
         return self.cycle_days * DAY_MIN
 
     @property
-    def a_week(self) -> float:
-        """Treatments in seven days."""
-        return 7 * len(self.days) / self.cycle_days
-
-    def starts_min(self) -> tuple[float, ...]:
-        """Starts from the first treatment on, the first at 0, as ``schedule.settled`` wants them."""
-        return tuple((day - self.days[0]) * DAY_MIN for day in self.days)
+    def nights(self) -> Nights:
+        """Its days alone."""
+        return Nights(self.days, self.cycle_days)
 
 
 @dataclass(frozen=True, slots=True)

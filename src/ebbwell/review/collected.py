@@ -41,7 +41,7 @@ def collected_urine(standing: Facts, levels: Sequence[Levels]) -> list[Collected
     for _, body in urine(standing):
         ended = as_date(body.ended_on)
         figure = next((f for line in body.lines if line.substance == UREA and (f := figure_of(line))), None)
-        if ended is not None and figure is not None and not figure.below and levels:
+        if ended is not None and figure is not None and figure.exact and levels:
             nearest = min(levels, key=lambda one: abs((one.night - ended).days))
             found.append(Collected(ended, body, figure.value, nearest))
     return found

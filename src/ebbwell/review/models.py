@@ -66,7 +66,7 @@ def clearances_l_min(koa_ml_min: Array | float, carried_ml_min: float, fluid_ml_
 def nights(pattern: Pattern, clearance: Array | float) -> list[ManyTreatment]:
     """The treatments of a cycle, all alike."""
     minutes = pattern.hours * 60
-    return [ManyTreatment(start, minutes, clearance) for start in pattern.starts_min()]
+    return [ManyTreatment(start, minutes, clearance) for start in pattern.nights.starts_min()]
 
 
 def urea_clearance(basis: Basis, pattern: Pattern, over: Array | float) -> Array:

@@ -133,7 +133,7 @@ def outlook(basis: Basis, *, first: int = 0, since_min: float = 0.0, weeks: int 
 
 
 def _course(pattern: Pattern, first: int, until: float) -> _Course:
-    starts = _turned(pattern.starts_min(), first, pattern.cycle_min)
+    starts = _turned(pattern.nights.starts_min(), first, pattern.cycle_min)
     cycles = ceil(until / pattern.cycle_min)
     count = len(starts)
     return _Course(

@@ -17,8 +17,7 @@ from zoneinfo import ZoneInfo
 from ebbwell.core.clock import Moment
 from ebbwell.core.errors import EbbwellError
 from ebbwell.core.when import day
-from ebbwell.journal.kinds.bloods import BodyFigures
-from ebbwell.review.basis import DAY_MIN, Basis, Pattern
+from ebbwell.review.basis import DAY_MIN, Basis, Nights, Pattern
 from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
 from ebbwell.review.collected import UREA, Collected, Levels, cleared_ml_min, collected_urine
 from ebbwell.review.kept_pattern import Kept, kept_pattern
@@ -29,10 +28,10 @@ from ebbwell.state.bloods import (
     BloodFigure,
     BloodView,
     blood_results,
-    body_figures,
+    body_held,
     dialyser_figures,
 )
-from ebbwell.state.facts import Facts
+from ebbwell.state.facts import Facts, differ
 from ebbwell.state.night_fluid import decimal_of
 from ebbwell.state.own_past import NightSummary, Past, latest
 from ebbwell.state.standing import Order
@@ -136,7 +135,8 @@ def own_numbers(
     pairs = tuple(bloods for place in used if (bloods := months[place].bloods) is not None)
     if found is None:
         return OwnNumbers(None, (why,) if why else (), tuple(months), used)
-    body = _body(standing)
+    held = body_held(standing)
+    body = None if held is None else held[1]
     return OwnNumbers(
         Basis(
             months=pairs,
@@ -161,13 +161,13 @@ def own_numbers(
 def newest_before(standing: Facts) -> dict[str, float]:
     """Substance to its newest level before a treatment: mmol/L of plasma, beta-2-microglobulin mg/L.
 
-    Figures that are "less than" are left out.
+    Figures that are a bound are left out.
     """
     found: dict[str, float] = {}
     for view in blood_results(standing):
         if view.body.drawn == "before":
             for name, figure in view.figures.items():
-                if not figure.below and name not in found:
+                if figure.exact and name not in found:
                     found[name] = float(figure.value * TOLD_IN_MMOL.get(name, Decimal(1)))
     return found
 
@@ -221,8 +221,8 @@ def _month(
     gaps = []
     if len({v.figures[UREA].value for v in befores}) > 1 or len({v.figures[UREA].value for v in afters}) > 1:
         gaps.append(Gap("own.two_results"))
-    if first.below or second.below:
-        gaps.append(Gap("own.less_than"))
+    if not (first.exact and second.exact):
+        gaps.append(Gap("own.bound"))
     if second.value >= first.value:
         gaps.append(Gap("own.not_falling"))
     koa = _koa(standing, _ordered(DIALYSER, summary, order))[0].get(UREA)
@@ -260,7 +260,7 @@ def _month(
         weight_kg=float(weight),
         clearance_l_min=clearance_l_min(koa, *flows),
         gain_l_min=gain / DAY_MIN,
-        starts_min=tuple((day - days[0]) * DAY_MIN for day in days),
+        starts_min=Nights(days, kept.cycle_days).starts_min(),
         minutes=float(minutes),
         cycle_min=kept.cycle_days * DAY_MIN,
         which=place,
@@ -275,7 +275,7 @@ def _levels(nights: _Nights, pairs: Sequence[_Found]) -> list[Levels]:
     found = []
     for treatment, befores, afters in pairs:
         night, before, after = nights.day_of(treatment), befores[0].figures[UREA], afters[0].figures[UREA]
-        falls = not before.below and not after.below and after.value < before.value
+        falls = before.exact and after.exact and after.value < before.value
         if night is not None and falls:
             found.append(Levels(night, before.value, after.value))
     return found
@@ -322,7 +322,7 @@ def _koa(standing: Facts, name: str) -> tuple[dict[str, float], list[Gap]]:
     held = dialyser_figures(standing, name)
     if not held:
         return {}, [Gap("own.no_leaflet_of", (("dialyser", name),))]
-    if len({fact.says for fact, _ in held}) > 1:
+    if differ([fact for fact, _ in held]):
         return {}, [Gap("own.two_leaflets", (("dialyser", name),))]
     body = held[0][1]
     try:
@@ -338,12 +338,6 @@ def _koa(standing: Facts, name: str) -> tuple[dict[str, float], list[Gap]]:
 def _bath(order: Order | None) -> dict[str, float]:
     lines = {} if order is None else order.lines
     return {name: float(value) for name in BATH if (value := decimal_of(lines.get(name, ""))) is not None}
-
-
-def _body(standing: Facts) -> BodyFigures | None:
-    """The figures of the body; None without any, and where two entries disagree."""
-    held = body_figures(standing)
-    return held[0][1] if len({fact.says for fact, _ in held}) == 1 else None
 
 
 class _Nights:

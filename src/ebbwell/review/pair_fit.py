@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import log
+from math import sqrt
 
 from ebbwell.core.errors import DomainError
 from ebbwell.review.doubt import wider
 from ebbwell.review.estimate import Estimate
 from ebbwell.review.pairs import Pair, by_person, month_of
 from ebbwell.review.sound_fit import sound_fit
-from ebbwell.science.fit import KNOWN, NINE_IN_TEN, Band, Fit, Known
+from ebbwell.science.fit import KNOWN, Band, Fit, Known
 from ebbwell.science.fit_figures import MonthFigures, month_figures
 
 SOURCE = "kinetics:A8"
@@ -74,15 +74,11 @@ def fit_person(pairs: Sequence[Pair], known: Known = KNOWN) -> PersonFit:
     if found is None:
         return PersonFit(person, ones, known, odd=odd, cannot=sound.why, cannot_params=sound.why_params)
     left = {
-        "water_share": min(1.0, _spread(found.water_share) / known.water_doubt),
-        "clearance_over": min(1.0, _spread(found.clearance_over) / known.clearance_doubt),
+        "water_share": min(1.0, sqrt(found.spread.water) / known.water_doubt),
+        "clearance_over": min(1.0, sqrt(found.spread.over) / known.clearance_doubt),
     }
     figures = _figures(found, of_each[-1], ones[-1])
     return PersonFit(person, ones, known, found, figures, of_each, odd, found.leans, left)
-
-
-def _spread(band: Band) -> float:
-    return log(band.high / band.low) / (2 * NINE_IN_TEN)
 
 
 def rests_on(pair: Pair) -> tuple[str, ...]:

@@ -9,12 +9,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple
 
 from ebbwell.core.errors import DomainError
 from ebbwell.review.adequacy import measures
 from ebbwell.review.adequacy_kinds import Asked, Measure, decimal_of
-from ebbwell.review.basis import DAY_MIN, Basis, Pattern
+from ebbwell.review.basis import DAY_MIN, Basis, Nights, Pattern
 from ebbwell.review.clearance import IN_BODY
 from ebbwell.science.dialyser import PLASMA_WATER, blood_water_flow_simple, koa_of_clearance
 from ebbwell.science.fit import KNOWN, Fit, Known, MonthBloods
@@ -24,28 +23,6 @@ OWN_BY = ("told", "between", "day", "")
 """Where what own kidneys clear comes from: told as a figure, from all urine between two treatments, from the urine of a
 day, or nothing was told and it counts as 0."""
 ACCESSES = ("fistula", "graft", "catheter")
-
-
-class Nights(NamedTuple):
-    """Days of a cycle on which a treatment begins, from 0, ascending. cycle_days: 2, 7 or 14; Monday is 0 in a week."""
-
-    days: tuple[int, ...]
-    cycle_days: int
-
-    @property
-    def a_week(self) -> float:
-        """Treatments in seven days."""
-        return 7 * len(self.days) / self.cycle_days
-
-    def gaps_days(self) -> tuple[int, ...]:
-        """Days since the treatment before, of each one."""
-        return tuple(
-            (day - self.days[number - 1] - 1) % self.cycle_days + 1 for number, day in enumerate(self.days)
-        )
-
-    def starts_min(self) -> tuple[float, ...]:
-        """Starts of the cycle [min], the first at 0."""
-        return tuple((day - self.days[0]) * DAY_MIN for day in self.days)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from ebbwell.review.basis import DAY_MIN
+from ebbwell.review.basis import DAY_MIN, Nights
 from ebbwell.review.own_numbers import URINE_DAY, OwnMonth, OwnNumbers
-from ebbwell.review.pairs import Nights, Pair
+from ebbwell.review.pairs import Pair
 from ebbwell.science.dialyser import PLASMA_WATER
 from ebbwell.science.fit import MonthBloods
 

@@ -133,7 +133,7 @@ def check_pattern(pattern: Pattern) -> None:
             raise DomainError(key, name=name, **params)
     if not (isfinite(pattern.start_min) and 0 <= pattern.start_min < 2 * DAY_MIN):
         raise DomainError("review.pattern_start", name=name)
-    if min(_apart(pattern)) <= pattern.hours * 60:
+    if min(pattern.nights.gaps_days()) * DAY_MIN <= pattern.hours * 60:
         raise DomainError("review.pattern_overlap", name=name, hours=f"{pattern.hours:g}")
 
 
@@ -151,12 +151,6 @@ def check_basis(basis: Basis) -> None:
 
 def _whole(value: object) -> bool:
     return isinstance(value, int) and not isinstance(value, bool)
-
-
-def _apart(pattern: Pattern) -> list[float]:
-    """Minutes from each start to the next, round the end of the cycle."""
-    days = [*pattern.days, pattern.days[0] + pattern.cycle_days]
-    return [(later - earlier) * DAY_MIN for earlier, later in pairwise(days)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,7 +257,7 @@ def _of_solute(basis: Basis, pattern: Pattern, one: _Solute) -> dict[str, Reckon
 
 
 def _measures(pattern: Pattern) -> tuple[Measure, ...]:
-    a_week = pattern.a_week
+    a_week = pattern.nights.a_week
     count = round(a_week) if a_week == round(a_week) else UNEVEN
     if not 2 <= a_week <= WEEK_DAYS:
         return ()
@@ -278,7 +272,7 @@ def _may_not_quote(measures: Sequence[Measure]) -> str:
 
 def _removal(basis: Basis, pattern: Pattern) -> dict[str, Reckoned]:
     """Fluid to take off after the longest gap, over the hours: what came in by the usual gain of a day."""
-    longest = max(_apart(pattern)) - pattern.hours * 60
+    longest = max(pattern.nights.gaps_days()) * DAY_MIN - pattern.hours * 60
     rate = 1000 * basis.gain_l_day * longest / DAY_MIN / pattern.hours
 
     def figures(points: Points) -> dict[str, Array]:
@@ -295,7 +289,7 @@ def _removal(basis: Basis, pattern: Pattern) -> dict[str, Reckoned]:
 
 def _plain(pattern: Pattern) -> dict[str, Reckoned]:
     """What follows from the pattern alone."""
-    a_week = pattern.a_week
+    a_week = pattern.nights.a_week
     values = {
         "hours": pattern.hours * a_week,
         "treatments": a_week,

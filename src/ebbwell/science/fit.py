@@ -104,6 +104,10 @@ class Spread(NamedTuple):
     both: float
     over: float
 
+    def carried(self, by_water: float, by_over: float) -> float:
+        """Variance of the log of a figure whose log moves so much with each of the two."""
+        return by_water**2 * self.water + 2 * by_water * by_over * self.both + by_over**2 * self.over
+
 
 CERTAIN = Spread(0.0, 0.0, 0.0)
 
@@ -115,6 +119,16 @@ class Band:
     low: float
     middle: float
     high: float
+
+    @classmethod
+    def of_log(cls, middle: float, variance: float) -> Band:
+        """The band of a figure above 0 by its logarithm and the variance of that."""
+        reach = NINE_IN_TEN * sqrt(variance)
+        return cls(exp(middle - reach), exp(middle), exp(middle + reach))
+
+    def times(self, factor: float) -> Band:
+        """The band of so many times the figure; factor above 0."""
+        return Band(self.low * factor, self.middle * factor, self.high * factor)
 
 
 @dataclass(frozen=True, slots=True)
@@ -325,18 +339,18 @@ class _Search:
             middle = (log(month.before) - told.before + log(month.post) - told.post) / 2
             level = self._slope(number, water, over, lambda one: -(one.before + one.post) / 2)
             dose = self._slope(number, water, over, lambda one: one.standard)
-            generation.append(_band(middle, lab + _of(spread, level)))
-            standard.append(_band(told.standard, _of(spread, dose)))
+            generation.append(Band.of_log(middle, lab + spread.carried(*level)))
+            standard.append(Band.of_log(told.standard, spread.carried(*dose)))
         doubts = {
-            "water_share": sqrt(spread[0]) / self.known.water_doubt,
-            "clearance_over": sqrt(spread[2]) / self.known.clearance_doubt,
+            "water_share": sqrt(spread.water) / self.known.water_doubt,
+            "clearance_over": sqrt(spread.over) / self.known.clearance_doubt,
         }
         return Fit(
-            _band(water, spread[0]),
-            _band(over, spread[2]),
+            Band.of_log(water, spread.water),
+            Band.of_log(over, spread.over),
             tuple(generation),
             tuple(standard),
-            self._profile(water, over, sqrt(spread[0])),
+            self._profile(water, over, sqrt(spread.water)),
             tuple(i for i in range(count) if abs(rows[i]) > ODD_AT),
             tuple(name for name, left in doubts.items() if left > LEANS_AT),
             tuple(rows[:count]),
@@ -400,14 +414,3 @@ def _spread(slopes: Sequence[tuple[float, float]]) -> Spread:
     a, b, c = _normal(slopes)
     det = a * c - b * b
     return Spread(c / det, -b / det, a / det)
-
-
-def _of(spread: Spread, slope: tuple[float, float]) -> float:
-    """Variance of a figure from that of the two numbers."""
-    x, y = slope
-    return x * x * spread[0] + 2 * x * y * spread[1] + y * y * spread[2]
-
-
-def _band(middle: float, variance: float) -> Band:
-    reach = NINE_IN_TEN * sqrt(variance)
-    return Band(exp(middle - reach), exp(middle), exp(middle + reach))

@@ -8,13 +8,12 @@ and on a pattern that was kept; untested on any one person. Source: kinetics A2,
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from math import exp, log, sqrt
+from math import exp, log
 from typing import NamedTuple
 
 from ebbwell.science.fit import (
     DIFFERENCE,
     KNOWN,
-    NINE_IN_TEN,
     Band,
     Fit,
     Known,
@@ -61,7 +60,6 @@ def month_figures(
 
     months, known: what ``found`` was made from. Raises DomainError for a month that the model can't keep.
     """
-    spread = found.spread
     water, over = log(found.water_share.middle), log(found.clearance_over.middle)
     memo: dict[tuple[MonthBloods, float, float], _Logs] = {}
 
@@ -78,8 +76,8 @@ def month_figures(
         h = DIFFERENCE
         x = (of(at(month, water + h, over)) - of(at(month, water - h, over))) / (2 * h) + by_water
         y = (of(at(month, water, over + h)) - of(at(month, water, over - h))) / (2 * h)
-        variance = x * x * spread[0] + 2 * x * y * spread[1] + y * y * spread[2]
-        return _band(middle, variance + (known.lab_doubt**2 / 2 if lab else 0.0))
+        bloods = known.lab_doubt**2 / 2 if lab else 0.0
+        return Band.of_log(log(middle), found.spread.carried(x, y) + bloods)
 
     figures = []
     for number, month in enumerate(months):
@@ -90,8 +88,8 @@ def month_figures(
         figures.append(
             MonthFigures(
                 made=made,
-                water_l=_times(found.water_share, month.weight_kg),
-                clearance=_times(found.clearance_over, 1000 * month.clearance_l_min),
+                water_l=found.water_share.times(month.weight_kg),
+                clearance=found.clearance_over.times(1000 * month.clearance_l_min),
                 standard=standard,
                 mean_before=band(
                     made.middle * exp(here.before), month, lambda one: one.level + one.before, 0.0, True
@@ -112,12 +110,3 @@ def _logs(month: MonthBloods, water_share: float, clearance_over: float) -> _Log
     treatments = [Treatment(start, (part,)) for start in month.starts_min]
     course = settled(urea_body(month, water_share), treatments, month.cycle_min)
     return _Logs(-(told.before + told.post) / 2, log(course.mean_before), log(course.mean))
-
-
-def _times(band: Band, factor: float) -> Band:
-    return Band(band.low * factor, band.middle * factor, band.high * factor)
-
-
-def _band(middle: float, variance: float) -> Band:
-    reach = exp(NINE_IN_TEN * sqrt(variance))
-    return Band(middle / reach, middle, middle * reach)

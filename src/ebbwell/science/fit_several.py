@@ -158,9 +158,9 @@ class _Several:
         numbers = self.best()
         slopes, level_slopes = self.slopes(numbers)
         spread = np.linalg.inv(slopes.T @ slopes)
-        bands = [_band(middle, spread[n, n]) for n, middle in enumerate(numbers)]
+        bands = [Band.of_log(middle, spread[n, n]) for n, middle in enumerate(numbers)]
         variances = np.einsum("ij,jk,ik->i", level_slopes, spread, level_slopes) + self.known.lab_doubt**2 / 2
-        levels = [_band(*one) for one in zip(self.levels(numbers), variances, strict=True)]
+        levels = [Band.of_log(*one) for one in zip(self.levels(numbers), variances, strict=True)]
         ratios, start = self.ratios(numbers), 0
         generation, residuals = {}, {}
         for one in self.solutes:
@@ -175,8 +175,3 @@ class _Several:
             generation,
             residuals,
         )
-
-
-def _band(middle: float, variance: float) -> Band:
-    reach = NINE_IN_TEN * sqrt(variance)
-    return Band(exp(middle - reach), exp(middle), exp(middle + reach))

@@ -18,7 +18,7 @@ from ebbwell.journal.kinds.bloods import (
 )
 from ebbwell.rulebook.substances import Substance, substance
 from ebbwell.science.blood_checks import fallen_by_half
-from ebbwell.state.facts import Fact, Facts
+from ebbwell.state.facts import Fact, Facts, differ
 from ebbwell.state.water import said_about
 
 OWN = 10
@@ -29,15 +29,32 @@ OWN = 10
 class BloodFigure:
     """One figure of a result. value, low, high: in ``unit``, the one the substance is kept in, not rounded.
 
-    low, high: the laboratory's own range, None for open. below: "less than". line: as it stands on the paper.
+    low, high: the laboratory's own range, None for open. below, above: "less than" it, "more". line: as it stands on the
+    paper.
     """
 
     line: BloodLine
     value: Decimal
     unit: str
     below: bool
+    above: bool
     low: Decimal | None
     high: Decimal | None
+
+    @property
+    def exact(self) -> bool:
+        """Whether the paper gives the figure itself, and no bound that it lies past."""
+        return not (self.below or self.above)
+
+    @property
+    def least(self) -> Decimal | None:
+        """What it is at least; None where the paper only says "less than"."""
+        return None if self.below else self.value
+
+    @property
+    def most(self) -> Decimal | None:
+        """What it is at most; None where the paper only says "more than"."""
+        return None if self.above else self.value
 
 
 @dataclass(frozen=True)
@@ -120,7 +137,7 @@ def figure_of(line: BloodLine) -> BloodFigure | None:
         low, high = (known.in_kept(Decimal(end), line.unit) if end else None for end in (line.low, line.high))
     except (EbbwellError, ArithmeticError):
         return None
-    return BloodFigure(line, value, known.unit, line.below, low, high)
+    return BloodFigure(line, value, known.unit, line.below, line.above, low, high)
 
 
 def figures_of(
@@ -153,18 +170,30 @@ def last_units(standing: Facts) -> dict[str, str]:
 
 
 def crossed(known: Substance, figure: BloodFigure, before: BloodFigure | None) -> tuple[str, Decimal] | None:
-    """Which line of a substance a figure is past, and the line; None for none, and where "less than" leaves it open.
+    """Which line of a substance a figure is past, and the line; None for none, and where a bound leaves it open.
 
     before: the figure drawn before it, for a fall by half. Source: practice:h2.
     """
     low, high = known.call_below, known.call_above
-    if low is not None and (figure.value < low or (figure.below and figure.value == low)):
+    if low is not None and figure.most is not None and _past(low - figure.most, figure):
         return "below", low
-    if high is not None and figure.value > high and not figure.below:
+    if high is not None and figure.least is not None and _past(figure.least - high, figure):
         return "above", high
-    if known.falls_by_half and before is not None and not before.below:
-        return ("half", before.value) if fallen_by_half(figure.value, before.value) else None
+    if known.falls_by_half and before is not None and before.least is not None and figure.most is not None:
+        return ("half", before.least) if fallen_by_half(figure.most, before.least) else None
     return None
+
+
+def _inside(known: Substance, figure: BloodFigure) -> bool:
+    """Whether a figure is sure to lie past neither line; a bound may leave that open."""
+    low, high = known.call_below, known.call_above
+    above_low = low is None or (figure.least is not None and figure.least >= low)
+    return above_low and (high is None or (figure.most is not None and figure.most <= high))
+
+
+def _past(by: Decimal, figure: BloodFigure) -> bool:
+    """Whether a figure lies past a line; a bound that is the line itself lies past it."""
+    return by > 0 or (by == 0 and not figure.exact)
 
 
 def blood_calls(standing: Facts) -> tuple[BloodCall, ...]:
@@ -185,7 +214,11 @@ def _blood_calls(standing: Facts) -> tuple[BloodCall, ...]:
             past = crossed(known, figure, earlier[0] if earlier else None)
             if past is not None and not said_about(standing, view.fact):
                 found.append(BloodCall(view, known, figure, *past))
-            elif past is None and (place + 1 == len(row) or row[place + 1][0].on != view.on):
+            elif (
+                past is None
+                and _inside(known, figure)
+                and (place + 1 == len(row) or row[place + 1][0].on != view.on)
+            ):
                 break
     return tuple(found)
 
@@ -231,6 +264,12 @@ def body_figures(standing: Facts) -> tuple[tuple[Fact, BodyFigures], ...]:
     return tuple(
         (fact, fact.body) for fact in standing.of("body_figures") if isinstance(fact.body, BodyFigures)
     )
+
+
+def body_held(standing: Facts) -> tuple[Fact, BodyFigures] | None:
+    """The figures of the body; None without any, and where two entries disagree."""
+    held = body_figures(standing)
+    return None if not held or differ([fact for fact, _ in held]) else held[-1]
 
 
 def as_date(text: str) -> date | None:

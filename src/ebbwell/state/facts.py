@@ -7,7 +7,7 @@ may arrive before what it replaces.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from decimal import Decimal, InvalidOperation
@@ -128,6 +128,16 @@ class Fact:
         if isinstance(self.body, Measured):
             fields["value"] = _shortest(self.body.value)
         return tuple((name, repr(value)) for name, value in sorted(fields.items()) if name not in _ASIDE)
+
+
+def differ(facts: Iterable[Fact]) -> bool:
+    """Whether they say different things."""
+    return len({fact.says for fact in facts}) > 1
+
+
+def agreed(facts: Sequence[Fact]) -> Fact | None:
+    """The last of facts that all say the same; None for no facts, and where they differ."""
+    return None if not facts or differ(facts) else facts[-1]
 
 
 def instant(text: str) -> datetime | None:

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 
 from ebbwell.journal.kinds.night import Reading
 from ebbwell.journal.kinds.pressures import FlowShort, MembraneForm
-from ebbwell.state.facts import Fact, Facts
+from ebbwell.state.facts import Fact, Facts, agreed
 
 PRESSURE = "transmembrane_pressure"
 
@@ -25,8 +25,7 @@ AS_SHOWN = "as_shown"
 
 def form_held(standing: Facts) -> Fact | None:
     """The entry that says how the machine forms it; None where none stands, and where two say different things."""
-    held = standing.of(MembraneForm.KIND)
-    return held[-1] if len({fact.says for fact in held}) == 1 else None
+    return agreed(standing.of(MembraneForm.KIND))
 
 
 def form_now(standing: Facts) -> str:
@@ -81,6 +80,5 @@ def pressure_in(values: Mapping[str, str]) -> tuple[str, str] | None:
 
 def short_now(standing: Facts) -> FlowShort | None:
     """How far the flow falls short, as the unit measured it; None where nobody said, or two things were said."""
-    held = standing.of(FlowShort.KIND)
-    body = held[-1].body if len({fact.says for fact in held}) == 1 else None
-    return body if isinstance(body, FlowShort) else None
+    held = agreed(standing.of(FlowShort.KIND))
+    return held.body if held and isinstance(held.body, FlowShort) else None

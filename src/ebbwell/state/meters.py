@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ebbwell.journal.kinds.fluid import ConductivityMeter
-from ebbwell.state.facts import Fact, Facts
+from ebbwell.state.facts import Fact, Facts, agreed
 
 PLACES = ("machine", "meter")
 
@@ -19,6 +19,5 @@ def meter_facts(standing: Facts, place: str) -> tuple[Fact, ...]:
 
 def meter_of(standing: Facts, place: str) -> ConductivityMeter | None:
     """How a meter corrects; None where nothing stands, and where two entries say different things."""
-    facts = meter_facts(standing, place)
-    body = facts[-1].body if len({fact.says for fact in facts}) == 1 else None
-    return body if isinstance(body, ConductivityMeter) else None
+    one = agreed(meter_facts(standing, place))
+    return one.body if one and isinstance(one.body, ConductivityMeter) else None

@@ -15,7 +15,7 @@ from ebbwell.journal.kinds.marks import LotUsed, Measured
 from ebbwell.journal.kinds.night import Reading
 from ebbwell.journal.kinds.orders import Pinned, SecondCheck
 from ebbwell.state.calls import Advised, Told, advice_of, told_of, tried_of
-from ebbwell.state.facts import Facts
+from ebbwell.state.facts import Facts, differ
 from ebbwell.state.membrane import values_by_form
 from ebbwell.state.night import Phase, first_blood, phase, pump_stopped, start_known
 from ebbwell.state.night_fluid import NightFluid, night_fluid
@@ -191,7 +191,7 @@ def summarise(treatment_id: str, treatment: Facts) -> NightSummary | None:
         return None
     values = {}
     for slot, facts in treatment.slots.items():
-        if slot[0] != "measured" or len({f.says for f in facts}) > 1:
+        if slot[0] != "measured" or differ(facts):
             continue
         body = facts[0].body
         if isinstance(body, Measured) and body.value:

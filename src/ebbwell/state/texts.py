@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import Moment
 from ebbwell.journal.kinds.house import EmergencyDetails, FirstAction
-from ebbwell.state.facts import Fact, Facts
+from ebbwell.state.facts import Fact, Facts, agreed
 
 
 def first_action(standing: Facts, situation: str, now: Moment) -> FirstAction | None:
@@ -16,10 +16,10 @@ def first_action(standing: Facts, situation: str, now: Moment) -> FirstAction | 
 
     Source: practice:H58, H74.
     """
-    held = texts_for(standing, situation)
-    if len({fact.says for fact in held}) != 1:
+    held = agreed(texts_for(standing, situation))
+    if held is None:
         return None
-    body = held[0].body
+    body = held.body
     if not isinstance(body, FirstAction) or not signed(body) or void(body, now):
         return None
     return body
@@ -48,10 +48,8 @@ def emergency(standing: Facts) -> EmergencyDetails | None:
 
     Where two entries stand that don't say the same, none is shown. Source: practice:H36.
     """
-    held = standing.of("emergency_details")
-    if len({fact.says for fact in held}) != 1:
-        return None
-    body = held[0].body
+    held = agreed(standing.of("emergency_details"))
+    body = None if held is None else held.body
     return body if isinstance(body, EmergencyDetails) and body.number.strip() else None
 
 

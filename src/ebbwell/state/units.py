@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ebbwell.journal.kinds.units import UnitsChosen
 from ebbwell.rulebook.own_units import CHOICES
-from ebbwell.state.facts import Fact, Facts
+from ebbwell.state.facts import Fact, Facts, agreed
 
 
 def choices_of(standing: Facts) -> tuple[Fact, ...]:
@@ -18,9 +18,9 @@ def chosen_units(standing: Facts) -> tuple[tuple[str, str], ...]:
     Empty before a choice, and where two stand that don't say the same: then each number has the unit that its field
     says, which is the rulebook's own. A unit that this program doesn't know is left out.
     """
-    held = choices_of(standing)
-    if len({fact.says for fact in held}) != 1:
+    held = agreed(choices_of(standing))
+    if held is None:
         return ()
-    body = held[0].body
+    body = held.body
     found = {name: getattr(body, name, "") for name in CHOICES}
     return tuple((name, unit) for name, unit in found.items() if unit in CHOICES[name])

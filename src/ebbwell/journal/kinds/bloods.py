@@ -14,7 +14,7 @@ SLOWED = ("slowed", "not_slowed", "")
 
 
 class BloodLine(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
-    """One figure of a result. value: decimal string in unit, the laboratory's own; below: "less than".
+    """One figure of a result. value: decimal string in unit, the laboratory's own. below: "less than"; above: "more".
 
     low, high: the laboratory's range as printed, in the same unit, "" for none. typed: as it stands on the paper.
     """
@@ -23,9 +23,15 @@ class BloodLine(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     value: str
     unit: str
     below: bool = False
+    above: bool = False
     low: str = ""
     high: str = ""
     typed: str = ""
+
+    @property
+    def sign(self) -> str:
+        """What stands before the value: ``<``, ``>``, or nothing."""
+        return "<" if self.below else ">" if self.above else ""
 
 
 @register

@@ -203,19 +203,21 @@ def _charts(
         for end, value in (("low", one.low), ("high", one.high)):
             if value is not None:
                 marks.append(Level(say(f"web.bloods.mark.{end}"), here(value)))
-    sorts: tuple[tuple[str, bool, bool], ...] = (
-        ("before", False, False),
-        ("after", True, False),
-        ("below", False, True),
-        ("below_after", True, True),
+    sorts = (
+        ("before", False, ""),
+        ("after", True, ""),
+        ("below", False, "<"),
+        ("below_after", True, "<"),
+        ("above", False, ">"),
+        ("above_after", True, ">"),
     )
-    for name, at_end, below in sorts:
+    for name, at_end, sign in sorts:
         values = tuple(
             (at, here(figure.value, figure))
             for at, view, figure in dated
-            if view.at_end == at_end and figure.below == below
+            if view.at_end == at_end and figure.line.sign == sign
         )
-        if values and below:
+        if values and sign:
             marks.append(Points(say(f"web.bloods.mark.{name}"), values))
         elif values:
             marks.append(Line(say(f"web.bloods.mark.{name}"), values, join_within=APART))

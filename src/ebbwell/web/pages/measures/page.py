@@ -11,6 +11,7 @@ from ebbwell.core.text import say
 from ebbwell.deeds.units import BETWEEN, choose_units
 from ebbwell.papers.words import day
 from ebbwell.rulebook.own_units import CHOICES
+from ebbwell.state.facts import differ
 from ebbwell.state.standing import people
 from ebbwell.state.units import choices_of, chosen_units
 from ebbwell.web.visit import ALL, Visit, Way
@@ -46,7 +47,7 @@ def show(visit: Visit) -> Response:
             )
             for fact in held
         ],
-        two=len({fact.says for fact in held}) > 1,
+        two=differ(held),
         settle=held[0].id if held else "",
         may_act=bool(visit.roles & WRITERS) and desk.phase in BETWEEN,
         in_night=desk.phase not in BETWEEN,

@@ -40,7 +40,7 @@ def newest_days(standing: Facts, past: Mapping[str, NightSummary]) -> dict[str, 
         day = date.fromisoformat(night.night) if night is not None else view.on
         if view.body.drawn == "before" and day is not None:
             for name, figure in view.figures.items():
-                if not figure.below:
+                if figure.exact:
                     found.setdefault(name, day)
     return found
 

@@ -22,7 +22,7 @@ from ebbwell.papers.standing_now import older_limits
 from ebbwell.papers.words import clock, measured_words, named, step_words
 from ebbwell.procedure.evidence import plan_void
 from ebbwell.procedure.plan_limits import OLDER
-from ebbwell.state.facts import Fact
+from ebbwell.state.facts import Fact, differ
 from ebbwell.state.night import Phase, first_blood
 from ebbwell.state.standing import people
 from ebbwell.web.pages.plan import expected as exp
@@ -182,7 +182,7 @@ def _from_what(desk: Desk) -> str:
     number = order.body.number if order is not None else ""
     if not weight:
         return say("web.plan.from_no_weight", number=number)
-    if len({fact.says for fact in weight}) > 1:
+    if differ(weight):
         return say("web.plan.two_weights")
     fact = weight[-1]
     value = measured_words(fact.body) if isinstance(fact.body, Measured) else ""
