@@ -115,6 +115,26 @@ def test_fit_names_odd_nights(tmp_path: Path) -> None:
     assert say("cli.fit.odd_one") in flat(out)
 
 
+def test_fit_tells_of_creatinine_beside_urea(tmp_path: Path) -> None:
+    example = Path(__file__).parents[2] / "docs/bloods_example.csv"
+    code, out, _ = run("fit", str(example))
+    assert code == 0
+    assert "With creatinine beside urea (pairs that have it: 2): water in a kg of body" in flat(out)
+    _, told = run_json("fit", str(example))
+    beside = told["people"][0]["with_creatinine"]
+    assert (beside["pairs"], beside["can_tell"], beside["odd"]) == (2, True, [])
+    assert [one["name"] for one in beside["figures"]][-2:] == ["creatinine_clearance", "creatinine_made"]
+    lines = example.read_text("utf-8").replace("525,114", "525,190").splitlines(keepends=True)
+    odd = tmp_path / "odd.csv"
+    odd.write_text("".join(lines), encoding="utf-8")
+    _, out, _ = run("fit", str(odd))
+    assert "Creatinine lies far off for 30 March 2026, 27 April 2026." in flat(out)
+    _, told = run_json("fit", str(odd))
+    beside = told["people"][0]["with_creatinine"]
+    assert (beside["can_tell"], beside["figures"]) == (False, [])
+    assert [one["night"] for one in beside["odd"]] == ["2026-03-30", "2026-04-27"]
+
+
 def test_what_is_put_in_can_be_told_and_stands_beside_the_figures(year: str) -> None:
     _, plain = run_json("fit", year)
     code, told = run_json(

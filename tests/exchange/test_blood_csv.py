@@ -22,7 +22,7 @@ from ebbwell.exchange.blood_csv import read_file, read_text
 from ebbwell.exchange.blood_slips import unit_factors
 from ebbwell.exchange.table import TableAsked, TableRefused, decoded
 from ebbwell.review.clearance import clearance_l_min
-from ebbwell.review.pairs import Pair
+from ebbwell.review.pairs import CreatininePair, Pair
 from ebbwell.science.fit import MonthBloods, expected
 from tests.exchange.bloods import ROW, TODAY, people, row, written
 
@@ -171,6 +171,11 @@ BREAKS: tuple[tuple[dict[str, str], str, str], ...] = (
     ({"nights": "every night", "minutes": "1440"}, "minutes", "csv.too_long_night"),
     ({"nights": "mon / mon tue"}, "week", "csv.which_week"),
 )
+CREATININE = {
+    "creatinine_before_umol_l": "540",
+    "creatinine_after_umol_l": "118",
+    "creatinine_koa_ml_min": "850",
+}
 
 
 @pytest.mark.parametrize(("change", "column", "key"), BREAKS)
@@ -425,6 +430,41 @@ def test_own_kidneys_come_from_urine() -> None:
     assert (
         refused(written([{**cells, "urea_next_before_mmol_l": "5"}])).lines[0].key == "science.fell_between"
     )
+
+
+@pytest.mark.source("practice:h1", detail="creatinine: 88.4 umol/L is 1 mg/dL")
+def test_creatinine_goes_beside_urea_in_either_unit() -> None:
+    (one,) = read_text(written([row(**CREATININE)]), TODAY)
+    assert one.creatinine == CreatininePair(0.54, 0.118, clearance_l_min(850, 230, 300))
+    other = {
+        "creatinine_before_mg_dl": "6.10",
+        "creatinine_after_mg_dl": "1.33",
+        "creatinine_clearance_ml_min": "150",
+    }
+    (two,) = read_text(written([row(**other)]), TODAY)
+    assert two.creatinine == pytest.approx((0.53924, 0.117572, 0.150))
+    (none,) = read_text(written([row(**dict.fromkeys(CREATININE, ""))]), TODAY)
+    assert none.creatinine is None
+
+
+@pytest.mark.parametrize(
+    ("change", "column", "key"),
+    [
+        ({"creatinine_after_umol_l": ""}, "creatinine_after_umol_l", "csv.creatinine_half"),
+        ({"creatinine_before_umol_l": ""}, "creatinine_before_umol_l", "csv.creatinine_half"),
+        ({"creatinine_after_umol_l": "540"}, "creatinine_after_umol_l", "csv.same"),
+        ({"creatinine_after_umol_l": "600"}, "creatinine_after_umol_l", "csv.swapped"),
+        ({"creatinine_koa_ml_min": ""}, "creatinine_clearance", "csv.no_clearance"),
+        ({"creatinine_koa_ml_min": "8"}, "creatinine_koa_ml_min", "csv.outside"),
+        ({"creatinine_before_umol_l": "6.1"}, "creatinine_before_umol_l", "csv.outside"),
+    ],
+)
+def test_what_cannot_be_of_creatinine_is_named(change: dict[str, str], column: str, key: str) -> None:
+    assert one_wrong(**{**CREATININE, **change}) == (column, key)
+
+
+def test_creatinine_outside_the_usual_is_asked_about() -> None:
+    assert asked([row(**{**CREATININE, "creatinine_before_umol_l": "1800"})]) == [(2, "slip.range_other")]
 
 
 def test_other_substances_go_to_the_comparison() -> None:

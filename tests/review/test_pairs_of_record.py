@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-import pytest
+from decimal import Decimal
 
+import pytest
+from msgspec.structs import replace
+
+from ebbwell.journal.kinds import Body
+from ebbwell.journal.kinds.bloods import BloodLine, BloodResult
+from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
 from ebbwell.review.pair_fit import fit_person
 from ebbwell.review.pairs import month_of
 from ebbwell.review.pairs_of_record import pairs_of_record
-from tests.review.test_own_numbers import LEAFLET, PAIR, numbers
+from tests.review.test_own_numbers import LAST, LEAFLET, PAIR, numbers, result
 
 
 def test_a_pair_of_the_record_goes_to_the_model_as_it_stands_there() -> None:
@@ -20,6 +26,38 @@ def test_a_pair_of_the_record_goes_to_the_model_as_it_stands_there() -> None:
     mine = fit_person([one], held.basis.known)
     assert mine.fit is not None
     assert mine.fit.water_share.middle == pytest.approx(held.basis.fit.water_share.middle, rel=1e-9)
+
+
+CLEARS = replace(LEAFLET, clearances={**LEAFLET.clearances, "creatinine": "250"})
+
+
+def drawn(drawn: str, urea: str, creatinine: str, unit: str = "umol/L", **sign: bool) -> BloodResult:
+    line = BloodLine(substance="creatinine", value=creatinine, unit=unit, **sign)
+    return result(LAST, drawn, urea, lines=(line,))
+
+
+def test_creatinine_of_the_record_goes_with_its_pair_in_one_unit() -> None:
+    (one,) = pairs_of_record(
+        numbers(CLEARS, drawn("before", "18.0", "530"), drawn("after", "6.0", "1.8", "mg/dL"))
+    )
+    assert one.creatinine is not None
+    assert (one.creatinine.before, one.creatinine.after) == pytest.approx((0.530, 1.8 * 0.0884))
+    koa = koa_by_leaflet({"creatinine": Decimal(250)}, Decimal(300), Decimal(500), Decimal(0))["creatinine"]
+    assert one.creatinine.clearance_l_min == pytest.approx(clearance_l_min(koa, 230.0, 300.0))
+
+
+@pytest.mark.parametrize(
+    "pair",
+    [
+        (LEAFLET, drawn("before", "18.0", "530"), drawn("after", "6.0", "160")),
+        (CLEARS, drawn("before", "18.0", "530"), PAIR[1]),
+        (CLEARS, drawn("before", "18.0", "530"), drawn("after", "6.0", "600")),
+        (CLEARS, drawn("before", "18.0", "530"), drawn("after", "6.0", "160", below=True)),
+    ],
+)
+def test_creatinine_that_no_sum_can_take_is_left_out(pair: tuple[Body, ...]) -> None:
+    (one,) = pairs_of_record(numbers(*pair))
+    assert one.creatinine is None
 
 
 def test_a_record_without_pairs_has_none() -> None:

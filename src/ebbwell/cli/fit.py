@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from typing import Any
 
 from ebbwell.cli.bloods_in import (
@@ -23,7 +24,9 @@ from ebbwell.cli.words import wrap
 from ebbwell.core.text import say
 from ebbwell.core.when import day
 from ebbwell.papers.spoken import said
+from ebbwell.review.creatinine_fit import WithCreatinine, with_creatinine
 from ebbwell.review.pair_fit import PersonFit, fit_people
+from ebbwell.review.pairs import Pair
 from ebbwell.review.pairs_of_record import pairs_of_record
 from ebbwell.science.fit import ODD_AT, Band
 
@@ -71,7 +74,24 @@ def _lines(one: PersonFit, notes: Notes) -> list[str]:
     if one.leans:
         names = ", ".join(say(f"estimate.{name}") for name in one.leans)
         lines += wrap(say("cli.fit.leans", what=names), first="  ")
-    return lines + wrap(_odd(one), first="  ")
+    lines += wrap(_odd(one), first="  ")
+    beside = with_creatinine(one)
+    return lines if beside is None else lines + _beside(beside, one, notes)
+
+
+def _beside(beside: WithCreatinine, one: PersonFit, notes: Notes) -> list[str]:
+    lines = wrap(say("cli.fit.creatinine", count=beside.count))
+    if beside.cannot:
+        return lines + wrap(_cannot(beside), first="  ")
+    return lines + notes.figures(beside.figures, one.known)
+
+
+def _cannot(beside: WithCreatinine) -> str:
+    return say(beside.cannot, nights=_nights(beside.odd))
+
+
+def _nights(pairs: Sequence[Pair]) -> str:
+    return ", ".join(day(pair.night.isoformat()) for pair in pairs)
 
 
 def _odd(one: PersonFit) -> str:
@@ -79,12 +99,25 @@ def _odd(one: PersonFit) -> str:
         return say("cli.fit.odd_one")
     if not one.odd:
         return say("cli.fit.odd_none", at=f"{ODD_AT:g}")
-    return say("cli.fit.odd", nights=", ".join(day(pair.night.isoformat()) for pair in one.odd))
+    return say("cli.fit.odd", nights=_nights(one.odd))
 
 
 def _band(band: Band) -> dict[str, float]:
     """Of one month, with the doubt of bloods and of what was put in alone."""
     return {"low": band.low, "middle": band.middle, "high": band.high}
+
+
+def _beside_data(one: PersonFit) -> dict[str, Any] | None:
+    beside = with_creatinine(one)
+    if beside is None:
+        return None
+    return {
+        "pairs": beside.count,
+        "can_tell": not beside.cannot,
+        "why_not": _cannot(beside) if beside.cannot else "",
+        "figures": [figure_data(each, one.known) for each in beside.figures],
+        "odd": [pair_data(pair) for pair in beside.odd],
+    }
 
 
 def _data(one: PersonFit) -> dict[str, Any]:
@@ -108,5 +141,6 @@ def _data(one: PersonFit) -> dict[str, Any]:
         "odd": [pair_data(pair) for pair in one.odd],
         "leans": list(one.leans),
         "doubt_left": one.doubt_left,
+        "with_creatinine": _beside_data(one),
         "known": {name: getattr(one.known, name) for name in KNOWN_ENDS},
     }

@@ -30,6 +30,13 @@ def _urea(base: str, *, needed: bool = False) -> tuple[Column, ...]:
     )
 
 
+CREATININE_UNITS = {"umol_l": "umol/L", "mg_dl": "mg/dL"}
+
+
+def _creatinine(base: str) -> tuple[Column, ...]:
+    return tuple(Column(f"{base}_{end}", base, unit, "10", "3000") for end, unit in CREATININE_UNITS.items())
+
+
 COLUMNS: tuple[Column, ...] = (
     Column("person", "person"),
     Column("night", "night", needed=True),
@@ -53,6 +60,10 @@ COLUMNS: tuple[Column, ...] = (
     Column("urine_urea_mmol_l", "urine_urea", "mmol/L", "0", "1000"),
     *_urea("urea_next_before"),
     Column("access", "access"),
+    *_creatinine("creatinine_before"),
+    *_creatinine("creatinine_after"),
+    Column("creatinine_clearance_ml_min", "creatinine_clearance", "mL/min", "1", "500"),
+    Column("creatinine_koa_ml_min", "creatinine_koa", "mL/min", "50", "3000"),
     Column("phosphate_before_mmol_l", "phosphate_before", "mmol/L", "0.2", "5"),
     Column("phosphate_before_mg_dl", "phosphate_before", "mg/dL", "0.2", "5"),
     Column("phosphate_koa_ml_min", "phosphate_koa", "mL/min", "10", "3000"),

@@ -29,10 +29,11 @@ from ebbwell.exchange.table import (
 )
 from ebbwell.review.basis import Nights
 from ebbwell.review.clearance import clearance_l_min
-from ebbwell.review.pairs import ACCESSES, Pair
-from ebbwell.rulebook.substances import substance
+from ebbwell.review.pairs import ACCESSES, CreatininePair, Pair
+from ebbwell.rulebook.substances import substance, substance_words
 from ebbwell.science.protein_rate import own_kidneys, own_kidneys_day
 
+CREATININE = "creatinine"
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 OLDEST = date(1960, 1, 1)
 """No figure is older than treatments at home. Source: common practice, no source."""
@@ -152,7 +153,7 @@ def _kept(value: Decimal, column: Column, kept: Column) -> Decimal:
     if column.unit == kept.unit:
         return value
     name = column.base.partition("_before")[0].partition("_after")[0].partition("_next")[0]
-    if name in ("urea", *OTHERS):
+    if name in ("urea", CREATININE, *OTHERS):
         return substance(name).in_kept(value, column.unit)
     return convert(value, column.unit, kept.unit)
 
@@ -172,19 +173,13 @@ def _pair(table: Table, row: Row, today: date) -> Pair:
     figures = {
         base: cells.number(base) for base in dict.fromkeys(c.base for c in COLUMNS) if base in _NUMBERS
     }
-    before, after = figures["urea_before"], figures["urea_after"]
-    if before is not None and after is not None:
-        if before == after:
-            cells.wrong("urea_after", "csv.same", value=cells.text("urea_after"))
-        elif after > before:
-            cells.wrong(
-                "urea_after", "csv.swapped", before=cells.text("urea_before"), after=cells.text("urea_after")
-            )
+    _falls(cells, figures, "urea")
     which = _which(cells, night, nights) if isinstance(nights, Nights) else None
     if isinstance(nights, Nights) and figures["minutes"] is not None:
         if figures["minutes"] >= min(nights.gaps_days()) * 1440:
             cells.wrong("minutes", "csv.too_long_night", value=cells.text("minutes"))
     clearance = _clearance(cells, figures)
+    creatinine = _creatinine(cells, figures)
     own, own_by = _own(cells, figures)
     if cells.found or clearance is None or which is None:
         raise _Wrong(cells.found)
@@ -220,6 +215,7 @@ def _pair(table: Table, row: Row, today: date) -> Pair:
         koa_ml_min=had("koa"),
         access=access,
         clearance_by="leaflet" if figures["koa"] is not None else "",
+        creatinine=creatinine,
         levels=tuple((name, level) for name in OTHERS if (level := had(f"{name}_before")) is not None),
         koas=tuple((name, size) for name in OTHERS if (size := had(f"{name}_koa")) is not None),
         line=row.line,
@@ -227,7 +223,7 @@ def _pair(table: Table, row: Row, today: date) -> Pair:
 
 
 _URINE = ("urine", "urine_time", "urine_urea")
-_CLEARING = ("clearance", "koa", "blood_flow", "fluid_flow")
+_FLOWS = ("blood_flow", "fluid_flow")
 _NUMBERS = frozenset(one.base for one in COLUMNS if one.low)
 
 
@@ -270,25 +266,56 @@ def _which(cells: _Cells, night: object, nights: Nights) -> int | None:
     return nights.days.index(days[0])
 
 
-def _clearance(cells: _Cells, figures: Mapping[str, Decimal | None]) -> float | None:
-    """As told, or worked out from dialyser and flows [L/min]; None where it can't be, with why in ``cells``."""
-    told, koa = figures["clearance"], figures["koa"]
+def _falls(cells: _Cells, figures: Mapping[str, Decimal | None], name: str) -> None:
+    """Note a substance that isn't lower after than before."""
+    column, before, after = f"{name}_after", figures[f"{name}_before"], figures[f"{name}_after"]
+    if before is None or after is None:
+        return
+    if before == after:
+        cells.wrong(column, "csv.same", value=cells.text(column))
+    elif after > before:
+        typed = {"before": cells.text(f"{name}_before"), "after": cells.text(column)}
+        cells.wrong(column, "csv.swapped", substance=substance_words(name), **typed)
+
+
+def _clearance(cells: _Cells, figures: Mapping[str, Decimal | None], of: str = "") -> float | None:
+    """As told, or worked out from dialyser and flows [L/min]; None where it can't be, with why in ``cells``.
+
+    of: what the names of its two columns begin with, "" for urea.
+    """
+    told_in, koa_in = f"{of}clearance", f"{of}koa"
+    told, koa = figures[told_in], figures[koa_in]
     flows = [figures["blood_flow"], figures["fluid_flow"]]
-    if any(cells.text(base) and figures[base] is None for base in _CLEARING):
+    if any(cells.text(base) and figures[base] is None for base in (told_in, koa_in, *_FLOWS)):
         return None
     if told is not None and koa is not None:
-        cells.wrong("clearance", "csv.two_clearances")
+        cells.wrong(told_in, "csv.two_clearances", of=of)
         return None
     if told is not None:
         known = [flow for flow in flows if flow is not None]
         if known and told >= min(known):
-            cells.wrong("clearance", "csv.clearance_over", value=cells.text("clearance"))
+            cells.wrong(told_in, "csv.clearance_over", value=cells.text(told_in))
             return None
         return float(told) / 1000
     if koa is None or flows[0] is None or flows[1] is None:
-        cells.wrong("clearance", "csv.no_clearance")
+        cells.wrong(told_in, "csv.no_clearance", of=of)
         return None
     return clearance_l_min(float(koa), float(flows[0]), float(flows[1]))
+
+
+def _creatinine(cells: _Cells, figures: Mapping[str, Decimal | None]) -> CreatininePair | None:
+    """Creatinine of the same two samples; None without any, and where it can't be, with why in ``cells``."""
+    before, after = figures["creatinine_before"], figures["creatinine_after"]
+    if not any(cells.text(f"creatinine_{end}") for end in ("before", "after")):
+        return None
+    _falls(cells, figures, CREATININE)
+    for end in ("before", "after"):
+        if not cells.text(f"creatinine_{end}"):
+            cells.wrong(f"creatinine_{end}", "csv.creatinine_half")
+    clearance = _clearance(cells, figures, "creatinine_")
+    if before is None or after is None or clearance is None:
+        return None
+    return CreatininePair(float(before) / 1000, float(after) / 1000, clearance)
 
 
 def _own(cells: _Cells, figures: Mapping[str, Decimal | None]) -> tuple[float, str]:

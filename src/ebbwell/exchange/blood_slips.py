@@ -98,6 +98,12 @@ def _range(pair: Pair) -> list[Broken]:
         ("urea_before", urea, urea.ask_low, pair.urea_before),
         ("urea_after", urea, urea.last_low, pair.urea_after),
     ]
+    if pair.creatinine is not None:
+        other = substance("creatinine")
+        told += [
+            ("creatinine_before", other, other.ask_low, 1000 * pair.creatinine.before),
+            ("creatinine_after", other, other.last_low, 1000 * pair.creatinine.after),
+        ]
     for name, value in pair.levels:
         other = substance(name)
         told.append((f"{name}_before", other, other.ask_low, value))

@@ -44,7 +44,8 @@ MONTHS = 12
 """Pairs that are looked at, the newest. Source: design."""
 GAINS = 20
 """Nights that the fluid gained is taken from. Source: design, as for gains on the plan."""
-TOLD_IN_MMOL = {"creatinine": Decimal("0.001")}
+CREATININE = "creatinine"
+TOLD_IN_MMOL = {CREATININE: Decimal("0.001")}
 """Substances kept in another unit than mmol/L, and what brings them to it."""
 DIALYSER = "dialyser"
 """Line of the prescription that names it."""
@@ -67,7 +68,7 @@ class OwnMonth:
     """One pair of bloods. night: of the treatment, as a date. bloods: as the model takes them; None with most ``gaps``.
 
     before, after: the results; urea_before, urea_after: their figures [mmol/L of plasma]. notes: what was taken for
-    granted.
+    granted. creatinine_l_min: what the dialyser clears of it [L/min], None where its leaflet doesn't say.
     """
 
     treatment: str
@@ -79,6 +80,7 @@ class OwnMonth:
     bloods: MonthBloods | None
     gaps: tuple[Gap, ...] = ()
     notes: tuple[Gap, ...] = ()
+    creatinine_l_min: float | None = None
 
     @property
     def entries(self) -> tuple[str, str]:
@@ -225,7 +227,8 @@ def _month(
         gaps.append(Gap("own.bound"))
     if second.value >= first.value:
         gaps.append(Gap("own.not_falling"))
-    koa = _koa(standing, _ordered(DIALYSER, summary, order))[0].get(UREA)
+    koas, _ = _koa(standing, _ordered(DIALYSER, summary, order))
+    koa, other = koas.get(UREA), koas.get(CREATININE)
     if koa is None:
         gaps.append(Gap("own.no_leaflet"))
     weight = decimal_of(summary.values.get("weight_after", ""))
@@ -267,7 +270,8 @@ def _month(
         residual_l_min=residual,
         drawn_after_min=drawn_after,
     )
-    return OwnMonth(treatment, night, before, after, first, second, bloods, (), notes)
+    creatinine = None if other is None else clearance_l_min(other, *flows)
+    return OwnMonth(treatment, night, before, after, first, second, bloods, (), notes, creatinine)
 
 
 def _levels(nights: _Nights, pairs: Sequence[_Found]) -> list[Levels]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from ebbwell.core.errors import DomainError
 from ebbwell.review.adequacy import measures
@@ -25,6 +26,14 @@ day, or nothing was told and it counts as 0."""
 ACCESSES = ("fistula", "graft", "catheter")
 
 
+class CreatininePair(NamedTuple):
+    """Creatinine of the same two samples [mmol/L of plasma]; clearance_l_min: of it, as worked out [L/min of water]."""
+
+    before: float
+    after: float
+    clearance_l_min: float
+
+
 @dataclass(frozen=True, slots=True)
 class Pair:
     """Urea before and after one treatment, and that treatment.
@@ -35,9 +44,9 @@ class Pair:
     0. removed_l [L] of fluid in this treatment, None for as much as came in since the last. drawn_after_min [min]: from
     the end to the second sample. own_kidneys_ml_min [mL/min], by one of ``OWN_BY``. blood_flow_ml_min,
     fluid_flow_ml_min, koa_ml_min [mL/min], None for not told. access: one of ``ACCESSES`` or "". clearance_by:
-    ``leaflet`` where it was worked out from mass transfer and flows, "" where it was told. levels: other
-    substances before the treatment, with their figure as ``Basis.before`` has it; koas: their mass transfer in the
-    leaflet [mL/min]. line: of the file it came from, 0 for none.
+    ``leaflet`` where it was worked out from mass transfer and flows, "" where it was told. creatinine: None for
+    none. levels: other substances before the treatment, with their figure as ``Basis.before`` has it; koas: their mass
+    transfer in the leaflet [mL/min]. line: of the file it came from, 0 for none.
     """
 
     night: date
@@ -59,6 +68,7 @@ class Pair:
     koa_ml_min: float | None = None
     access: str = ""
     clearance_by: str = ""
+    creatinine: CreatininePair | None = None
     levels: tuple[tuple[str, float], ...] = ()
     koas: tuple[tuple[str, float], ...] = ()
     line: int = 0
@@ -111,6 +121,19 @@ def month_of(pair: Pair) -> MonthBloods:
         residual_l_min=pair.own_kidneys_ml_min * water / 1000,
         drawn_after_min=pair.drawn_after_min,
     )
+
+
+def creatinine_month_of(pair: Pair) -> MonthBloods | None:
+    """The creatinine of a pair as ``science.fit_several`` takes it; None without any.
+
+    None too where own kidneys clear: what they clear of creatinine is more than of urea, and isn't told.
+    Source: as ``month_of``; kinetics:A7.
+    """
+    if pair.creatinine is None or pair.own_kidneys_ml_min:
+        return None
+    water = float(PLASMA_WATER)
+    before, after, clearance = pair.creatinine
+    return month_of(pair)._replace(before=before / water, post=after / water, clearance_l_min=clearance)
 
 
 def present_of(pair: Pair, name: str = "") -> Pattern:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from ebbwell.review.basis import DAY_MIN, Nights
-from ebbwell.review.own_numbers import URINE_DAY, OwnMonth, OwnNumbers
-from ebbwell.review.pairs import Pair
+from ebbwell.review.own_numbers import CREATININE, TOLD_IN_MMOL, URINE_DAY, OwnMonth, OwnNumbers
+from ebbwell.review.pairs import CreatininePair, Pair
 from ebbwell.science.dialyser import PLASMA_WATER
 from ebbwell.science.fit import MonthBloods
 
@@ -38,7 +38,19 @@ def _pair(own: OwnMonth, bloods: MonthBloods) -> Pair:
         own_kidneys_ml_min=1000 * bloods.residual_l_min / float(PLASMA_WATER),
         own_kidneys_by=_own_by(own, bloods),
         clearance_by="leaflet",
+        creatinine=_creatinine(own),
     )
+
+
+def _creatinine(own: OwnMonth) -> CreatininePair | None:
+    """Creatinine of the two samples, where both have it as a figure that falls and the leaflet says what is cleared."""
+    before, after = (view.figures.get(CREATININE) for view in (own.before, own.after))
+    if before is None or after is None or own.creatinine_l_min is None:
+        return None
+    if not (before.exact and after.exact and after.value < before.value):
+        return None
+    first, second = (float(one.value * TOLD_IN_MMOL[CREATININE]) for one in (before, after))
+    return CreatininePair(first, second, own.creatinine_l_min)
 
 
 def _own_by(own: OwnMonth, bloods: MonthBloods) -> str:

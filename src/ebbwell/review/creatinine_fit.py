@@ -1,0 +1,81 @@
+"""One person's own numbers from urea with creatinine beside it, in the same water; or plainly that the two don't agree.
+
+Creatinine's flow between the pools is known less well than urea's, and the band holds that. Source: ``fit_several``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import log
+
+from ebbwell.review.basis import DAY_MIN
+from ebbwell.review.doubt import wider
+from ebbwell.review.estimate import Estimate
+from ebbwell.review.pair_fit import PersonFit, rests_on
+from ebbwell.review.pairs import Pair, creatinine_month_of, month_of
+from ebbwell.review.sound_fit import APART
+from ebbwell.science.fit import ODD_AT, Band
+from ebbwell.science.fit_several import SeveralFit, fit_several
+
+SOURCE = "kinetics:A8"
+MODEL = "two_pools_twice"
+UREA, CREATININE = "urea", "creatinine"
+
+
+@dataclass(frozen=True, slots=True)
+class WithCreatinine:
+    """count: pairs whose creatinine goes in. figures: of the newest of them, () where they can't be told.
+
+    cannot: wording key of why not, with its ``cannot_params``. odd: pairs whose creatinine lies far from what all say.
+    """
+
+    count: int
+    figures: tuple[Estimate, ...] = ()
+    odd: tuple[Pair, ...] = ()
+    cannot: str = ""
+    cannot_params: dict[str, str] = field(default_factory=dict)
+
+
+def with_creatinine(own: PersonFit) -> WithCreatinine | None:
+    """What urea and creatinine say together; None where no pair has creatinine.
+
+    own: what urea says alone; creatinine is looked at in the pairs that it takes, and None stands where it takes none.
+    Raises DomainError as ``fit_several``. Source: kinetics:A8; the limits are those of ``sound_fit``.
+    """
+    if own.fit is None or all(pair.creatinine is None for pair in own.pairs):
+        return None
+    held = [(pair, month) for pair in own.pairs if (month := creatinine_month_of(pair)) is not None]
+    if not held:
+        return WithCreatinine(0, cannot="fit.creatinine_kidneys")
+    known = own.known
+    months = {UREA: [month_of(one) for one in own.pairs], CREATININE: [month for _, month in held]}
+    found = fit_several(months, known)
+    odd = tuple(
+        pair for (pair, _), off in zip(held, found.residuals[CREATININE], strict=True) if abs(off) > ODD_AT
+    )
+    if odd:
+        return WithCreatinine(len(held), odd=odd, cannot="fit.creatinine_odd")
+    water = log(found.water_share.middle / known.water_share) / known.water_doubt
+    overs = [log(one.middle) / known.clearance_doubt for one in found.clearance_over.values()]
+    if max(map(abs, (water, *overs))) > APART:
+        return WithCreatinine(len(held), cannot="fit.creatinine_apart")
+    pair, month = held[-1]
+    return WithCreatinine(len(held), _figures(found, pair, month.clearance_l_min))
+
+
+def _figures(found: SeveralFit, pair: Pair, creatinine_l_min: float) -> tuple[Estimate, ...]:
+    rests = rests_on(pair)
+
+    def told(name: str, unit: str, band: Band, places: int, holds: str = "rests.bloods_only") -> Estimate:
+        numbers = (band.middle, band.low, band.high, places)
+        return Estimate(name, unit, MODEL, SOURCE, *numbers, (holds, *rests, "rests.creatinine"))
+
+    over = found.clearance_over
+    made = wider(found.generation[CREATININE][-1].times(DAY_MIN))
+    return (
+        told("water_share", "L/kg", found.water_share, 3),
+        told("water", "L", found.water_share.times(pair.weight_kg), 1),
+        told("clearance", "mL/min", over[UREA].times(1000 * pair.clearance_l_min), 0),
+        told("creatinine_clearance", "mL/min", over[CREATININE].times(1000 * creatinine_l_min), 0),
+        told("creatinine_made", "mmol/day", made, 1, "rests.model_off"),
+    )
