@@ -208,7 +208,15 @@ def test_what_is_not_known_says_why() -> None:
         "potassium": "no_result",
         "bicarbonate": "no_result",
     }
-    assert has_text("review.not_known.no_bath")
+    changed = why(replace(person(), other_nights=frozenset({"urea", "phosphate", "potassium"})))
+    assert changed == {
+        "urea": "",
+        "phosphate": "other_nights",
+        "potassium": "other_nights",
+        "bicarbonate": "",
+    }
+    for reason in ("no_bath", "other_nights"):
+        assert has_text(f"review.not_known.{reason}")
 
 
 def test_each_says_in_words_what_it_rests_on() -> None:

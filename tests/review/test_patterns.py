@@ -299,6 +299,11 @@ def test_what_is_not_known_says_why_and_the_rest_stands() -> None:
     unmeasured = compare(replace(usual(), before={}), [FOUR])[0].figures
     assert unmeasured["phosphate_before"].why_not == "review.not_known.no_result"
     assert "review.rests.usual_made" in unmeasured["beta_2_before"].rests
+    changed = replace(usual(), other_nights=frozenset({"phosphate", "beta_2_microglobulin"}))
+    since = compare(changed, [FOUR])[0].figures
+    for key in ("phosphate_before", "beta_2_before"):
+        assert (since[key].band, since[key].why_not) == (None, "review.not_known.other_nights")
+    assert since["standard_dose"].band is not None
     nothing = compare(replace(usual(), koa_ml_min={}), [FOUR])[0].figures
     assert nothing["urea_mean"].why_not == "review.not_known.no_clearance"
     assert nothing["removal_rate"].band is not None

@@ -3,39 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from ebbwell.core.errors import DomainError
 from ebbwell.core.text import say
-from ebbwell.journal.kinds.bloods import BloodLine
 from ebbwell.review.basis import Pattern
-from ebbwell.web.pages.outlook.gathered import first_night, newest_days, told
+from ebbwell.web.pages.outlook.gathered import first_night, told
 from tests.review.bases import usual
-from tests.review.test_own_numbers import LAST, every_other, facts, result, summary
+from tests.review.test_own_numbers import LAST, summary
 
 ZONE = "Europe/Dublin"
 NOW = datetime(2026, 4, 1, 10, 0, tzinfo=UTC)
 OTHER = Pattern("", (0,), 2, 8.0, 250, 300)
 WEEK = Pattern("", (0, 2, 4), 7, 8.0, 250, 300)
 NEWEST = [summary(LAST)]
-
-
-def phosphate(day: date, **more: object) -> object:
-    line = BloodLine(substance="phosphate", value="1.6", unit="mmol/L", **more)  # type: ignore[arg-type]
-    return result(day, "before", "18.0", lines=(line,))
-
-
-def test_each_substance_has_the_day_of_its_own_newest_result() -> None:
-    earlier = LAST - timedelta(days=28)
-    standing, _ = facts(phosphate(earlier), result(LAST, "before", "17.0"), result(LAST, "after", "5.0"))  # type: ignore[arg-type]
-    assert newest_days(standing, every_other()) == {"urea": LAST, "phosphate": earlier}
-    below, _ = facts(phosphate(LAST, below=True), phosphate(earlier))  # type: ignore[arg-type]
-    assert newest_days(below, every_other())["phosphate"] == earlier
-    assert newest_days(standing, {})["phosphate"] == earlier, (
-        "the day of drawing, where the night isn't known"
-    )
 
 
 def test_a_course_begins_with_the_night_of_the_bloods() -> None:

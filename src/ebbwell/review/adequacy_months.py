@@ -18,6 +18,7 @@ from ebbwell.review.adequacy import measures, protein_doubt
 from ebbwell.review.adequacy_book import measure_named
 from ebbwell.review.adequacy_kinds import NITROGEN, Asked, Doubt, Measure, decimal_of, doubt_of
 from ebbwell.review.basis import Basis
+from ebbwell.review.nights_ran import OTHER_HOURS
 from ebbwell.review.own_numbers import ODD, Gap, OwnMonth, OwnNumbers
 from ebbwell.science import catalogue
 from ebbwell.science.fit import MonthBloods
@@ -31,8 +32,6 @@ from ebbwell.state.own_past import NightSummary
 FRESH_DAYS = 62
 """Days from which a pair of bloods no longer speaks of how nights go now: two months. Own choice; bloods are to be
 measured at least monthly (kinetics D, KDOQI 2006 CPG 2.1)."""
-OTHER_HOURS = 0.5
-"""Hours by which nights differ from those of the bloods before it is said. Own choice."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -69,7 +69,8 @@ class Basis:
     [mL/min], as its leaflet has it; a substance that the leaflet leaves out isn't there. before: substance to the newest
     level before a treatment, in mmol/L (beta-2-microglobulin mg/L). bath: substance to what the dialysis fluid holds
     [mmol/L]. residual_l_min [L/min]: own kidneys' urea clearance. height_cm [cm], age [years], water_by (``woman``,
-    ``man``, ""): for the usual formulas, None for not known.
+    ``man``, ""): for the usual formulas, None for not known. other_nights: substances whose newest
+    level was drawn when nights went otherwise, so that nothing is scaled from it.
     """
 
     months: tuple[MonthBloods, ...]
@@ -85,3 +86,4 @@ class Basis:
     height_cm: float | None = None
     age: float | None = None
     water_by: str = ""
+    other_nights: frozenset[str] = frozenset()

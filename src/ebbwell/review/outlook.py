@@ -215,6 +215,8 @@ def _phosphate(basis: Basis, course: _Course, told: Sequence[int]) -> Ahead:
         return _not(ahead, "no_clearance")
     if PHOSPHATE.key not in basis.before:
         return _not(ahead, "no_result")
+    if PHOSPHATE.key in basis.other_nights:
+        return _not(ahead, "other_nights")
     pattern, level = basis.present, basis.before[PHOSPHATE.key]
     more = [
         Doubtful(LAB, 1.0, basis.known.lab_doubt),
@@ -248,6 +250,8 @@ def _ion(basis: Basis, solute: Solute, course: _Course, told: Sequence[int]) -> 
         return _not(ahead, "no_clearance")
     if key not in basis.before:
         return _not(ahead, "no_result")
+    if key in basis.other_nights:
+        return _not(ahead, "other_nights")
     if key not in basis.bath:
         return _not(ahead, "no_bath")
     more = [

@@ -8,19 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import date
 from decimal import Decimal
-from itertools import pairwise
-from statistics import fmean, median
-from zoneinfo import ZoneInfo
 
 from ebbwell.core.clock import Moment
 from ebbwell.core.errors import EbbwellError
 from ebbwell.core.when import day
-from ebbwell.review.basis import DAY_MIN, Basis, Nights, Pattern
+from ebbwell.review.basis import DAY_MIN, Basis, Nights
 from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
 from ebbwell.review.collected import UREA, Collected, Levels, cleared_ml_min, collected_urine
-from ebbwell.review.kept_pattern import Kept, kept_pattern
+from ebbwell.review.levels import CREATININE, newest_levels
+from ebbwell.review.nights_ran import NightsRan, flows_of, ordered
 from ebbwell.review.sound_fit import sound_fit
 from ebbwell.science.dialyser import PLASMA_WATER
 from ebbwell.science.fit import Fit, MonthBloods
@@ -33,7 +31,7 @@ from ebbwell.state.bloods import (
 )
 from ebbwell.state.facts import Facts, differ
 from ebbwell.state.night_fluid import decimal_of
-from ebbwell.state.own_past import NightSummary, Past, latest
+from ebbwell.state.own_past import NightSummary
 from ebbwell.state.standing import Order
 
 URINE_DAY = "own.urine_day"
@@ -42,11 +40,6 @@ ODD = "own.odd"
 """The gap of a pair that doesn't sit with the others."""
 MONTHS = 12
 """Pairs that are looked at, the newest. Source: design."""
-GAINS = 20
-"""Nights that the fluid gained is taken from. Source: design, as for gains on the plan."""
-CREATININE = "creatinine"
-TOLD_IN_MMOL = {CREATININE: Decimal("0.001")}
-"""Substances kept in another unit than mmol/L, and what brings them to it."""
 DIALYSER = "dialyser"
 """Line of the prescription that names it."""
 BATH = ("potassium", "bicarbonate")
@@ -110,12 +103,12 @@ def own_numbers(
     Rounds nothing, keeps nothing.
     Source: kinetics A5, A7, A8.
     """
-    nights = _Nights(past, now)
+    nights = NightsRan(past, now)
     koa, gaps = _koa(standing, "" if order is None else order.lines.get(DIALYSER, ""))
     months = []
     drawn = _pairs(blood_results(standing))
     collected = collected_urine(standing, _levels(nights, drawn))
-    for treatment, before, after in nights.newest(drawn):
+    for treatment, before, after in _newest(nights, drawn):
         month = _month(standing, nights, collected, treatment, before, after, order)
         if month is not None:
             months.append(month)
@@ -137,6 +130,7 @@ def own_numbers(
     pairs = tuple(bloods for place in used if (bloods := months[place].bloods) is not None)
     if found is None:
         return OwnNumbers(None, (why,) if why else (), tuple(months), used)
+    levels = newest_levels(standing, nights.past)
     held = body_held(standing)
     body = None if held is None else held[1]
     return OwnNumbers(
@@ -147,9 +141,12 @@ def own_numbers(
             weight_kg=weight,
             gain_l_day=gain,
             koa_ml_min=koa,
-            before=newest_before(standing),
+            before={name: one.level for name, one in levels.items()},
             bath=_bath(order),
             residual_l_min=pairs[-1].residual_l_min,
+            other_nights=frozenset(
+                name for name, one in levels.items() if nights.otherwise(one.night, present)
+            ),
             height_cm=None if body is None else float(body.height_cm),
             age=None if body is None else float(now.at.year - int(body.born)),
             water_by="" if body is None else body.water_by,
@@ -158,20 +155,6 @@ def own_numbers(
         tuple(months),
         used,
     )
-
-
-def newest_before(standing: Facts) -> dict[str, float]:
-    """Substance to its newest level before a treatment: mmol/L of plasma, beta-2-microglobulin mg/L.
-
-    Figures that are a bound are left out.
-    """
-    found: dict[str, float] = {}
-    for view in blood_results(standing):
-        if view.body.drawn == "before":
-            for name, figure in view.figures.items():
-                if figure.exact and name not in found:
-                    found[name] = float(figure.value * TOLD_IN_MMOL.get(name, Decimal(1)))
-    return found
 
 
 def _fitted(
@@ -204,9 +187,15 @@ def _pairs(results: Sequence[BloodView]) -> list[_Found]:
     ]
 
 
+def _newest(nights: NightsRan, pairs: Sequence[_Found]) -> list[_Found]:
+    """The newest ``MONTHS`` pairs of treatments that ran, oldest first."""
+    known = [(day, pair) for pair in pairs if (day := nights.day_of(pair[0])) is not None]
+    return [pair for _, pair in sorted(known, key=lambda one: one[0])[-MONTHS:]]
+
+
 def _month(
     standing: Facts,
-    nights: _Nights,
+    nights: NightsRan,
     collected: Sequence[Collected],
     treatment: str,
     befores: list[BloodView],
@@ -227,7 +216,7 @@ def _month(
         gaps.append(Gap("own.bound"))
     if second.value >= first.value:
         gaps.append(Gap("own.not_falling"))
-    koas, _ = _koa(standing, _ordered(DIALYSER, summary, order))
+    koas, _ = _koa(standing, ordered(DIALYSER, summary, order))
     koa, other = koas.get(UREA), koas.get(CREATININE)
     if koa is None:
         gaps.append(Gap("own.no_leaflet"))
@@ -274,7 +263,7 @@ def _month(
     return OwnMonth(treatment, night, before, after, first, second, bloods, (), notes, creatinine)
 
 
-def _levels(nights: _Nights, pairs: Sequence[_Found]) -> list[Levels]:
+def _levels(nights: NightsRan, pairs: Sequence[_Found]) -> list[Levels]:
     """Night of each pair with its urea before and after."""
     found = []
     for treatment, befores, afters in pairs:
@@ -301,24 +290,6 @@ def _own_kidneys(collected: Sequence[Collected], month: OwnMonth) -> tuple[float
     return float(cleared * PLASMA_WATER) / 1000, notes
 
 
-def flows_of(summary: NightSummary, order: Order | None) -> tuple[float, float] | None:
-    """Blood and dialysis fluid flow of a night [mL/min]: the middle of its readings, else as ordered for it."""
-    found = []
-    for name in ("blood_flow", "dialysate_flow"):
-        read = [value for _, row in summary.rows if (value := decimal_of(row.get(name, ""))) is not None]
-        value = median(read) if read else decimal_of(_ordered(name, summary, order).split(" ")[0])
-        if value is None or value <= 0:
-            return None
-        found.append(float(value))
-    return found[0], found[1]
-
-
-def _ordered(line: str, summary: NightSummary, order: Order | None) -> str:
-    """A line of the order as it was shown that night, else as it stands now; "" for none."""
-    shown = summary.thinner.shown.get(line, "")
-    return shown or ("" if order is None else order.lines.get(line, ""))
-
-
 def _koa(standing: Facts, name: str) -> tuple[dict[str, float], list[Gap]]:
     """Substance to mass transfer of the dialyser of that name, and what is lacking of it."""
     if not name:
@@ -342,71 +313,3 @@ def _koa(standing: Facts, name: str) -> tuple[dict[str, float], list[Gap]]:
 def _bath(order: Order | None) -> dict[str, float]:
     lines = {} if order is None else order.lines
     return {name: float(value) for name in BATH if (value := decimal_of(lines.get(name, ""))) is not None}
-
-
-class _Nights:
-    """The nights that ran, by the day on which their set-up began."""
-
-    def __init__(self, past: Mapping[str, NightSummary], now: Moment) -> None:
-        self.past, self.now = past if isinstance(past, Past) else Past(past), now
-        self.ran = [
-            one
-            for one in latest(self.past, before=now.at + timedelta(seconds=1), nights=len(self.past))
-            if one.first_blood is not None
-        ]
-        self.days = {one.treatment: date.fromisoformat(one.night) for one in self.ran}
-        self.held = set(self.days.values())
-        self.oldest = min(self.held, default=date.max)
-
-    def day_of(self, treatment: str) -> date | None:
-        """The day of a treatment; None where no blood ran in it."""
-        return self.days.get(treatment)
-
-    def newest(self, pairs: Sequence[_Found]) -> list[_Found]:
-        """The newest ``MONTHS`` pairs of treatments that are on record, oldest first."""
-        known = [pair for pair in pairs if pair[0] in self.days]
-        return sorted(known, key=lambda pair: self.days[pair[0]])[-MONTHS:]
-
-    def kept(self, last: date) -> Kept | None:
-        """The pattern kept up to a night."""
-        return kept_pattern(self.held, last, self.oldest)
-
-    def gain_l_day(self, last: date | None = None) -> float | None:
-        """Mean fluid gained in a day between the last nights up to a day [L/day], 0 for a loss; None without weights."""
-        nights = [one for one in self.ran if last is None or self.days[one.treatment] <= last][: GAINS + 1]
-        gains, days = [], 0.0
-        for later, earlier in pairwise(nights):
-            before = decimal_of(later.values.get("weight_before", ""))
-            after = decimal_of(earlier.values.get("weight_after", ""))
-            if before is None or after is None or not (later.first_blood and earlier.pump_stopped):
-                continue
-            gains.append(float(before - after))
-            days += (later.first_blood - earlier.pump_stopped).total_seconds() / 86400
-        return max(sum(gains) / days, 0.0) if gains and days > 0 else None
-
-    def weight_kg(self) -> float | None:
-        """The newest weight after; None without one."""
-        found = (decimal_of(one.values.get("weight_after", "")) for one in self.ran)
-        newest = next((weight for weight in found if weight is not None), None)
-        return None if newest is None else float(newest)
-
-    def present(self, order: Order | None) -> Pattern | None:
-        """How nights go now, as they went lately; its name is left empty."""
-        newest = [one for one in self.ran if one.fluid.minutes][:GAINS]
-        kept = self.kept(self.days[newest[0].treatment]) if newest else None
-        flows = flows_of(newest[0], order) if newest else None
-        if kept is None or flows is None:
-            return None
-        starts = [
-            _minute(one.first_blood, self.days[one.treatment], self.now.zone)
-            for one in newest
-            if one.first_blood is not None
-        ]
-        hours = median(one.fluid.minutes or 0 for one in newest) / 60
-        return Pattern("", kept.days, kept.cycle_days, hours, *flows, start_min=max(fmean(starts), 0.0))
-
-
-def _minute(at: datetime, night: date, zone: str) -> float:
-    """Minutes on the home's clock after the midnight that the day of a night begins with."""
-    local = at.astimezone(ZoneInfo(zone))
-    return (local.date() - night).days * DAY_MIN + local.hour * 60 + local.minute

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from ebbwell.review.basis import DAY_MIN, Nights
-from ebbwell.review.own_numbers import CREATININE, TOLD_IN_MMOL, URINE_DAY, OwnMonth, OwnNumbers
+from ebbwell.review.levels import CREATININE, TOLD_IN_MMOL
+from ebbwell.review.own_numbers import URINE_DAY, OwnMonth, OwnNumbers
 from ebbwell.review.pairs import CreatininePair, Pair
 from ebbwell.science.dialyser import PLASMA_WATER
 from ebbwell.science.fit import MonthBloods

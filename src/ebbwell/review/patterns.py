@@ -201,6 +201,8 @@ def _phosphate(basis: Basis) -> _Solute:
         return _Solute(keys, "review.not_known.no_clearance")
     if PHOSPHATE.key not in basis.before:
         return _Solute(keys, "review.not_known.no_result")
+    if PHOSPHATE.key in basis.other_nights:
+        return _Solute(keys, "review.not_known.other_nights")
     return _Solute(
         keys,
         "",
@@ -222,6 +224,8 @@ def _beta_2(basis: Basis) -> _Solute:
     keys = ("beta_2_before",)
     if BETA_2.key not in basis.koa_ml_min:
         return _Solute(keys, "review.not_known.no_clearance")
+    if BETA_2.key in basis.other_nights:
+        return _Solute(keys, "review.not_known.other_nights")
     level = "review.rests.level" if BETA_2.key in basis.before else "review.rests.usual_made"
     return _Solute(
         keys,

@@ -16,6 +16,7 @@ from ebbwell.draw.spans import Span, Spans, svg_of_spans
 from ebbwell.papers.spoken import error_words
 from ebbwell.papers.words import day
 from ebbwell.review.basis import Basis
+from ebbwell.review.levels import newest_levels
 from ebbwell.review.own_numbers import OwnNumbers, own_numbers
 from ebbwell.review.patterns import FIGURES, Compared, Reckoned, compare
 from ebbwell.rulebook.substances import substance_title
@@ -23,7 +24,6 @@ from ebbwell.state.water import today
 from ebbwell.web.pages.adequacy.figures import age_words
 from ebbwell.web.pages.compare.form import NUMBERS, Typed, names_twice, pattern_of, typed_rows
 from ebbwell.web.pages.compare.words import drawn_ends, figure_words, gap_words, pattern_words, source_words
-from ebbwell.web.pages.outlook.gathered import newest_days
 from ebbwell.web.pages.sheet.page import SIZES
 from ebbwell.web.visit import ALL, Trouble, Visit, Way
 
@@ -87,11 +87,11 @@ def _bloods(visit: Visit, own: OwnNumbers) -> str:
         return ""
     key = "web.compare.from_one" if len(own.used) == 1 else "web.compare.from"
     words = [say(key, count=len(own.used), **drawn_words(visit, own.months[own.used[-1]].night))]
-    newest = newest_days(visit.desk.standing, visit.desk.past)
+    newest = newest_levels(visit.desk.standing, visit.desk.past)
     words += [
-        say("web.compare.level_from", what=substance_title(name), **drawn_words(visit, newest[name]))
+        say("web.compare.level_from", what=substance_title(name), **drawn_words(visit, newest[name].night))
         for name in LEVELS
-        if name in newest
+        if name in newest and name not in own.basis.other_nights
     ]
     return " ".join(words)
 

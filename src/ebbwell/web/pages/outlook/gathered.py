@@ -11,8 +11,6 @@ from ebbwell.papers.spoken import error_words
 from ebbwell.review.basis import Basis, Pattern
 from ebbwell.review.outlook import Ahead, outlook
 from ebbwell.review.outlook_hidden import SHOWS_DAYS, night_begins
-from ebbwell.state.bloods import blood_results
-from ebbwell.state.facts import Facts
 from ebbwell.state.own_past import NightSummary
 
 SUBSTANCES = ("urea", "phosphate", "potassium", "bicarbonate")
@@ -30,19 +28,6 @@ class Told:
     begins_on: date
     ahead: Ahead | None
     why: str = ""
-
-
-def newest_days(standing: Facts, past: Mapping[str, NightSummary]) -> dict[str, date]:
-    """Substance to the night of its newest level before a treatment, as ``own_numbers.newest_before`` picks it."""
-    found: dict[str, date] = {}
-    for view in blood_results(standing):
-        night = past.get(view.body.night)
-        day = date.fromisoformat(night.night) if night is not None else view.on
-        if view.body.drawn == "before" and day is not None:
-            for name, figure in view.figures.items():
-                if figure.exact:
-                    found.setdefault(name, day)
-    return found
 
 
 def told(

@@ -16,13 +16,14 @@ from ebbwell.draw.marks import Band, Chart, Line
 from ebbwell.draw.palette import PALETTES
 from ebbwell.papers.words import day
 from ebbwell.review.basis import DAY_MIN, Basis, Pattern
+from ebbwell.review.levels import newest_levels
 from ebbwell.review.outlook import WEEKS, Ahead, Level
 from ebbwell.review.outlook_hidden import night_begins, why_hidden
 from ebbwell.review.own_numbers import OwnNumbers
 from ebbwell.state.own_past import NightSummary, latest
 from ebbwell.web.pages.compare.page import drawn_words, numbers_of
 from ebbwell.web.pages.compare.words import band_words, ends, gap_words, pattern_words, source_words
-from ebbwell.web.pages.outlook.gathered import Told, newest_days, told
+from ebbwell.web.pages.outlook.gathered import Told, told
 from ebbwell.web.pages.sheet.page import SIZES
 from ebbwell.web.visit import ALL, Visit, Way
 
@@ -73,7 +74,8 @@ def _hidden(visit: Visit, basis: Basis, nights: Sequence[NightSummary]) -> str:
 def _parts(visit: Visit, own: OwnNumbers, basis: Basis, nights: Sequence[NightSummary]) -> list[Part]:
     """Each substance from its newest result on, told from now."""
     desk = visit.desk
-    days, pair = newest_days(desk.standing, desk.past), own.months[own.used[-1]].night
+    days = {name: one.night for name, one in newest_levels(desk.standing, desk.past).items()}
+    pair = own.months[own.used[-1]].night
     found = told(basis, days, pair, nights, desk.now.at, desk.now.zone)
     return [_part(visit, one, basis.present) for one in found]
 
