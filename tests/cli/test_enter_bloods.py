@@ -71,7 +71,11 @@ def test_a_result_is_typed_again_in_its_own_place(moved: str, clock: SetClock) -
     ("what", "lines", "kind"),
     [
         ("target", ("Phosphate", "mmol/L", "", "1.8", "", "home team", "2026-01-05", ""), "blood_target"),
-        ("urine", ("2026-04-20", "24", "250", "90", "mmol/L", "", ""), "urine_collected"),
+        (
+            "urine",
+            ("2026-04-20", "24", "on the last day before a night", "250", "90", "mmol/L", "", ""),
+            "urine_collected",
+        ),
         ("dialyser", ("", "300", "500", "", "266", "", "218", "", "leaflet", ""), "dialyser_figures"),
         ("body", ("168", "64", "1964", ""), "body_figures"),
     ],

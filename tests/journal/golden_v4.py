@@ -118,6 +118,13 @@ BODIES: tuple[Body, ...] = (
         drawn="between",
         lines=(bloods.BloodLine(substance="ferritin", value="1500", unit="ug/L", above=True, typed=">1500"),),
     ),
+    bloods.UrineCollected(
+        ended_on="2026-03-09",
+        hours="40",
+        taken="between",
+        volume_ml="250",
+        lines=(bloods.BloodLine(substance="urea", value="90", unit="mmol/L"),),
+    ),
 )
 
 

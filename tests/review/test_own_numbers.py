@@ -204,13 +204,34 @@ def test_urine_of_a_day_is_held_against_the_level_before() -> None:
     (month,) = found.months
     assert month.bloods is not None
     assert month.bloods.residual_l_min == pytest.approx(120 * 250 / (1440 * 0.9 * 18) * 0.93 / 1000)
-    assert [note.key for note in month.notes] == ["own.urine_day"]
+    assert [note.key for note in month.notes] == ["own.urine_taken_as_day"]
+    (told,) = numbers(LEAFLET, *PAIR, day_of_urine("24", taken="last_day")).months
+    assert told.bloods == month.bloods
+    assert [note.key for note in told.notes] == ["own.urine_day"]
 
 
-def day_of_urine(hours: str) -> UrineCollected:
+@pytest.mark.source("kinetics:A7", detail="Kru = U Vu / (T Pmean), Pmean of after and before")
+def test_urine_counts_as_its_entry_says_however_long_it_was_collected() -> None:
+    (month,) = numbers(LEAFLET, *PAIR, day_of_urine("24", taken="between")).months
+    assert month.bloods is not None
+    assert month.bloods.residual_l_min == pytest.approx(120 * 250 / (1440 * 12.0) * 0.93 / 1000)
+    assert month.notes == ()
+
+
+def test_urine_of_another_time_counts_for_nothing_and_says_why() -> None:
+    (month,) = numbers(LEAFLET, *PAIR, day_of_urine("24", taken="other")).months
+    assert month.bloods is not None
+    assert month.bloods.residual_l_min == 0
+    (note,) = month.notes
+    assert (note.key, dict(note.params)["why"]) == ("own.urine_cant_be", "own.urine_other")
+    assert say("own.urine_other") != "own.urine_other"
+
+
+def day_of_urine(hours: str, taken: str = "") -> UrineCollected:
     return UrineCollected(
         ended_on="2026-03-29",
         hours=hours,
+        taken=taken,
         volume_ml="250",
         lines=(BloodLine(substance="urea", value="120", unit="mmol/L"),),
     )

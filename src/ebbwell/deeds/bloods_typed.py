@@ -14,6 +14,7 @@ from ebbwell.deeds.water_typed import Form, split, why_words
 from ebbwell.journal.kinds.bloods import (
     DRAWN,
     SLOWED,
+    TAKEN,
     BloodLine,
     BloodResult,
     BloodTarget,
@@ -282,8 +283,8 @@ def _end(form: Form, known: Substance, field: str, typed: str, unit: str) -> str
 
 
 def read_urine(desk: Desk, typed: Mapping[str, str]) -> tuple[UrineCollected, Form]:
-    """A collection as typed: ``ended_on``, ``hours``, ``volume_ml``, ``words``; ``value.urea`` and ``unit.urea``, and so
-    on.
+    """A collection as typed: ``ended_on``, ``hours``, ``taken``, ``volume_ml``, ``words``; ``value.urea`` and
+    ``unit.urea``, and so on.
     """
     form = blood_form(desk, typed)
     body = UrineCollected(
@@ -291,6 +292,7 @@ def read_urine(desk: Desk, typed: Mapping[str, str]) -> tuple[UrineCollected, Fo
         hours=form.number("hours", "h", "1", "120", needed=True, places=1),
         volume_ml=form.number("volume_ml", "mL", "0", "20000", needed=True, places=0),
         lines=read_lines(form, URINE, urine=True),
+        taken=form.pick("taken", TAKEN[:3], needed=False),
         words=form.text("words"),
     )
     return body, form

@@ -8,7 +8,7 @@ from ebbwell.core.text import has_text, say
 from ebbwell.core.when import day
 from ebbwell.deeds.bloods_typed import FORMULAS, LABELS, LEAFLET, URINE, near_night, sampled, units_of
 from ebbwell.deeds.desk import Desk
-from ebbwell.journal.kinds.bloods import DRAWN, SLOWED
+from ebbwell.journal.kinds.bloods import DRAWN, SLOWED, TAKEN
 from ebbwell.papers.water_asks import Ask
 from ebbwell.rulebook.substances import blood_unit, load_substances, substance_title
 from ebbwell.state.bloods import as_date
@@ -76,6 +76,7 @@ def urine(_desk: Desk, _typed: Mapping[str, str]) -> list[Ask]:
     return [
         ask("ended_on", "day"),
         ask("hours", "number", "h"),
+        ask("taken", "pick", options=_words("bloods.taken", TAKEN[:3])),
         ask("volume_ml", "number", "mL"),
         *_lines(URINE, ranges=False),
         ask("words", "area"),

@@ -51,7 +51,7 @@ HEADS: Mapping[str, tuple[str, ...]] = {
         "words",
     ),
     "blood_target": ("substance", "unit", "low", "high", "giver", "given_on", "words"),
-    "urine_collected": ("ended_on", "hours", "volume_ml", "words"),
+    "urine_collected": ("ended_on", "hours", "taken", "volume_ml", "words"),
     "dialyser_figures": ("dialyser", "blood_flow", "fluid_flow", "removal", "stands_in", "words"),
     "body_figures": ("height_cm", "born", "water_by"),
 }

@@ -82,6 +82,7 @@ def _target(body: BloodTarget) -> str:
 def _urine(body: UrineCollected) -> str:
     return _with(
         say("said.urine_collected", day=day(body.ended_on), hours=body.hours, volume=body.volume_ml),
+        _named("bloods.taken", body.taken) if body.taken else "",
         _lines(body.lines),
         body.words,
     )

@@ -7,12 +7,14 @@ from datetime import date
 from decimal import Decimal
 from typing import NamedTuple
 
-from ebbwell.journal.kinds.bloods import UrineCollected
+from ebbwell.core.errors import DomainError
+from ebbwell.journal.kinds.bloods import TAKEN, UrineCollected
 from ebbwell.science.protein_rate import own_kidneys, own_kidneys_day
 from ebbwell.state.bloods import as_date, figure_of, urine
 from ebbwell.state.facts import Facts
 
 UREA = "urea"
+LAST_DAY, BETWEEN = TAKEN[:2]
 ABOUT_A_DAY_MIN = (Decimal(1200), Decimal(1680))
 """Minutes of a collection that is taken as that of the last day before a treatment. Source: the range of
 ``own_kidneys_day``."""
@@ -47,15 +49,17 @@ def collected_urine(standing: Facts, levels: Sequence[Levels]) -> list[Collected
     return found
 
 
-def cleared_ml_min(one: Collected) -> tuple[Decimal, bool]:
-    """What own kidneys clear by a collection [mL/min of plasma], and whether it was taken as the last day's.
+def cleared_ml_min(one: Collected) -> tuple[Decimal, str]:
+    """What own kidneys clear by a collection [mL/min of plasma], and as which of ``TAKEN`` it counts.
 
-    Of about a day it is taken as drawn to the end of the time before a treatment, when urea is highest; a longer one as
-    that of all the time between two. Raises DomainError as the formulas. Source: kinetics A7.
+    It counts as its entry says. Where that doesn't say, one of about a day counts as of the last day before a treatment,
+    when urea is highest, any other as of all the time between two. Raises DomainError as the formulas, and for a
+    collection at another time, when urea isn't known. Source: kinetics A7.
     """
     minutes = Decimal(one.body.hours) * 60
-    last_day = ABOUT_A_DAY_MIN[0] <= minutes <= ABOUT_A_DAY_MIN[1]
-    if last_day:
+    about_a_day = ABOUT_A_DAY_MIN[0] <= minutes <= ABOUT_A_DAY_MIN[1]
+    taken = one.body.taken or (LAST_DAY if about_a_day else BETWEEN)
+    if taken == LAST_DAY:
         return (
             own_kidneys_day(
                 urine_urea_mmol_l=one.urea,
@@ -63,8 +67,10 @@ def cleared_ml_min(one: Collected) -> tuple[Decimal, bool]:
                 collected_min=minutes,
                 urea_before_mmol_l=one.levels.before,
             ),
-            True,
+            taken,
         )
+    if taken != BETWEEN:
+        raise DomainError("own.urine_other")
     return (
         own_kidneys(
             urine_urea_mmol_l=one.urea,
@@ -73,5 +79,5 @@ def cleared_ml_min(one: Collected) -> tuple[Decimal, bool]:
             urea_after_mmol_l=one.levels.after,
             urea_before_mmol_l=one.levels.before,
         ),
-        False,
+        taken,
     )

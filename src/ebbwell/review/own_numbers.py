@@ -16,7 +16,7 @@ from ebbwell.core.errors import EbbwellError
 from ebbwell.core.when import day
 from ebbwell.review.basis import DAY_MIN, Basis, Nights
 from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
-from ebbwell.review.collected import UREA, Collected, Levels, cleared_ml_min, collected_urine
+from ebbwell.review.collected import LAST_DAY, UREA, Collected, Levels, cleared_ml_min, collected_urine
 from ebbwell.review.levels import CREATININE, newest_levels
 from ebbwell.review.nights_ran import NightsRan, flows_of, ordered
 from ebbwell.review.sound_fit import sound_fit
@@ -34,8 +34,8 @@ from ebbwell.state.night_fluid import decimal_of
 from ebbwell.state.own_past import NightSummary
 from ebbwell.state.standing import Order
 
-URINE_DAY = "own.urine_day"
-"""The note that urine is taken as that of the last day before a treatment."""
+URINE_DAY, URINE_TAKEN_AS_DAY = "own.urine_day", "own.urine_taken_as_day"
+"""The notes that urine counts as that of the last day before a treatment: as its entry says, or as it seems."""
 ODD = "own.odd"
 """The gap of a pair that doesn't sit with the others."""
 MONTHS = 12
@@ -281,13 +281,12 @@ def _own_kidneys(collected: Sequence[Collected], month: OwnMonth) -> tuple[float
         return 0.0, (Gap("own.no_urine", (("days", str(URINE_DAYS)),)),)
     one = min(near, key=lambda one: abs((one.ended - month.night).days))
     try:
-        cleared, last_day = cleared_ml_min(one)
+        cleared, taken = cleared_ml_min(one)
     except EbbwellError as why:
         return 0.0, (Gap("own.urine_cant_be", (("day", day(one.body.ended_on)), ("why", why.key))),)
-    notes = (
-        (Gap(URINE_DAY, (("day", day(one.body.ended_on)), ("hours", one.body.hours))),) if last_day else ()
-    )
-    return float(cleared * PLASMA_WATER) / 1000, notes
+    told = (("day", day(one.body.ended_on)), ("hours", one.body.hours))
+    key = {LAST_DAY: URINE_DAY if one.body.taken else URINE_TAKEN_AS_DAY}.get(taken)
+    return float(cleared * PLASMA_WATER) / 1000, (Gap(key, told),) if key else ()
 
 
 def _koa(standing: Facts, name: str) -> tuple[dict[str, float], list[Gap]]:

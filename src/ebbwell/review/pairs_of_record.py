@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ebbwell.review.basis import DAY_MIN, Nights
 from ebbwell.review.levels import CREATININE, TOLD_IN_MMOL
-from ebbwell.review.own_numbers import URINE_DAY, OwnMonth, OwnNumbers
+from ebbwell.review.own_numbers import URINE_DAY, URINE_TAKEN_AS_DAY, OwnMonth, OwnNumbers
 from ebbwell.review.pairs import CreatininePair, Pair
 from ebbwell.science.dialyser import PLASMA_WATER
 from ebbwell.science.fit import MonthBloods
@@ -57,4 +57,4 @@ def _creatinine(own: OwnMonth) -> CreatininePair | None:
 def _own_by(own: OwnMonth, bloods: MonthBloods) -> str:
     if not bloods.residual_l_min:
         return ""
-    return "day" if any(note.key == URINE_DAY for note in own.notes) else "between"
+    return "day" if any(note.key in (URINE_DAY, URINE_TAKEN_AS_DAY) for note in own.notes) else "between"

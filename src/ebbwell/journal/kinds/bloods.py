@@ -12,6 +12,10 @@ DRAWN = ("before", "after", "between")
 SLOWED = ("slowed", "not_slowed", "")
 """How a sample at the end was drawn: with the blood flow slowed as taught, without; "" for not known."""
 
+TAKEN = ("last_day", "between", "other", "")
+"""When urine was collected: on the last day before a treatment, the whole time between two, at another time; "" for not
+known."""
+
 
 class BloodLine(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     """One figure of a result. value: decimal string in unit, the laboratory's own. below: "less than"; above: "more".
@@ -78,7 +82,7 @@ class BloodTarget(Body, frozen=True, kw_only=True):
 class UrineCollected(Body, frozen=True, kw_only=True):
     """A timed collection of urine. ended_on: date. hours [h], volume_ml [mL], decimal strings.
 
-    lines: what the laboratory found in it, such as urea.
+    lines: what the laboratory found in it, such as urea. taken: one of ``TAKEN``.
     """
 
     KIND = "urine_collected"
@@ -86,6 +90,7 @@ class UrineCollected(Body, frozen=True, kw_only=True):
     hours: str
     volume_ml: str
     lines: tuple[BloodLine, ...]
+    taken: str = ""
     words: str = ""
     asked: tuple[str, ...] = ()
 

@@ -104,6 +104,7 @@ LEAFLET: Final = {
 URINE: Final = {
     "ended_on": "2026-01-05",
     "hours": "24",
+    "taken": "last_day",
     "volume_ml": "250",
     "value.urea": "44",
     "unit.urea": "mmol/L",
