@@ -106,12 +106,12 @@ URINE: Final = {
     "hours": "24",
     "taken": "last_day",
     "volume_ml": "250",
-    "value.urea": "44",
+    "value.urea": "81",
     "unit.urea": "mmol/L",
-    "value.creatinine": "2.9",
+    "value.creatinine": "5.1",
     "unit.creatinine": "mmol/L",
 }
-"""Volume: scenario. What is in it follows from the clearances above and the mean levels of those weeks."""
+"""Volume: scenario. What is in it follows from the clearances above and 0.9 of the levels before that night."""
 
 BODY: Final = {"height_cm": "168", "born": "1964", "water_by": "woman"}
 """Height: scenario; 61 years old in April 2026."""
