@@ -80,6 +80,8 @@ def _lines(one: PersonFit, notes: Notes) -> list[str]:
 
 
 def _beside(beside: WithCreatinine, one: PersonFit, notes: Notes) -> list[str]:
+    if not beside.count:
+        return wrap(_cannot(beside), first="  ")
     lines = wrap(say("cli.fit.creatinine", count=beside.count))
     if beside.cannot:
         return lines + wrap(_cannot(beside), first="  ")
