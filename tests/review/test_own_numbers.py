@@ -20,6 +20,7 @@ from ebbwell.journal.kinds.bloods import (
     UrineCollected,
 )
 from ebbwell.journal.kinds.orders import Prescription, SecondCheck
+from ebbwell.papers.spoken import said_with_reason
 from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
 from ebbwell.review.own_numbers import OwnNumbers, own_numbers
 from ebbwell.science.fit import expected
@@ -214,6 +215,19 @@ def day_of_urine(hours: str) -> UrineCollected:
         volume_ml="250",
         lines=(BloodLine(substance="urea", value="120", unit="mmol/L"),),
     )
+
+
+@pytest.mark.parametrize(
+    ("hours", "why"), [("12", "Urine of 12 h is neither"), ("32", "Urine of 32 h"), ("110", "6600 min")]
+)
+def test_urine_that_cannot_be_told_counts_as_none_and_says_why(hours: str, why: str) -> None:
+    """Every other night of 7.5 h leaves 40.5 h between."""
+    (month,) = numbers(LEAFLET, *PAIR, day_of_urine(hours)).months
+    assert month.bloods is not None
+    assert month.bloods.residual_l_min == 0
+    (note,) = month.notes
+    assert note.key == "own.urine_cant_be"
+    assert why in said_with_reason(note.key, note.params)
 
 
 @pytest.mark.source("kinetics:A7", detail="Kru = U Vu / (T Pmean), Pmean of after and before")

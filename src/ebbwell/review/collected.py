@@ -7,7 +7,9 @@ from datetime import date
 from decimal import Decimal
 from typing import NamedTuple
 
+from ebbwell.core.errors import DomainError
 from ebbwell.journal.kinds.bloods import UrineCollected
+from ebbwell.review.basis import DAY_MIN, Nights
 from ebbwell.science.protein_rate import own_kidneys, own_kidneys_day
 from ebbwell.state.bloods import as_date, figure_of, urine
 from ebbwell.state.facts import Facts
@@ -16,6 +18,8 @@ UREA = "urea"
 ABOUT_A_DAY_MIN = (Decimal(1200), Decimal(1680))
 """Minutes of a collection that is taken as that of the last day before a treatment. Source: the range of
 ``own_kidneys_day``."""
+MOST_OF_GAP = Decimal("0.8")
+"""Share of the time between two treatments from which urine counts as that of all of it. Own choice."""
 
 
 class Levels(NamedTuple):
@@ -47,31 +51,62 @@ def collected_urine(standing: Facts, levels: Sequence[Levels]) -> list[Collected
     return found
 
 
-def cleared_ml_min(one: Collected) -> tuple[Decimal, bool]:
+def cleared_ml_min(
+    *,
+    urine_urea_mmol_l: Decimal,
+    urine_ml: Decimal,
+    minutes: Decimal,
+    after_mmol_l: Decimal,
+    before_mmol_l: Decimal,
+    gap_min: float,
+) -> tuple[Decimal, bool]:
     """What own kidneys clear by a collection [mL/min of plasma], and whether it was taken as the last day's.
 
-    Of about a day it is taken as drawn to the end of the time before a treatment, when urea is highest; a longer one as
-    that of all the time between two. Raises DomainError as the formulas. Source: kinetics A7.
+    minutes: of the collection; after_mmol_l, before_mmol_l: urea of plasma as the time between two treatments began and
+    ended; gap_min: how long that was. One that lasts for most of it, or longer, goes by the mean of both levels. A
+    shorter one of about a day is taken as drawn to its end, when urea is highest. Any other can't be told: within such a
+    time, that mean may lie 45 % off. Raises DomainError for it, and as the formulas.
+    Source: kinetics A7; which of the two holds for which gap by the equations of section C.
     """
-    minutes = Decimal(one.body.hours) * 60
-    last_day = ABOUT_A_DAY_MIN[0] <= minutes <= ABOUT_A_DAY_MIN[1]
-    if last_day:
+    gap = Decimal(repr(float(gap_min)))
+    if minutes >= MOST_OF_GAP * gap:
         return (
-            own_kidneys_day(
-                urine_urea_mmol_l=one.urea,
-                urine_ml=Decimal(one.body.volume_ml),
+            own_kidneys(
+                urine_urea_mmol_l=urine_urea_mmol_l,
+                urine_ml=urine_ml,
                 collected_min=minutes,
-                urea_before_mmol_l=one.levels.before,
+                urea_after_mmol_l=after_mmol_l,
+                urea_before_mmol_l=before_mmol_l,
             ),
-            True,
+            False,
         )
+    if not ABOUT_A_DAY_MIN[0] <= minutes <= ABOUT_A_DAY_MIN[1]:
+        raise DomainError("science.urine_part_of_gap", hours=f"{minutes / 60:.3g}", between=f"{gap / 60:.3g}")
     return (
-        own_kidneys(
-            urine_urea_mmol_l=one.urea,
-            urine_ml=Decimal(one.body.volume_ml),
+        own_kidneys_day(
+            urine_urea_mmol_l=urine_urea_mmol_l,
+            urine_ml=urine_ml,
             collected_min=minutes,
-            urea_after_mmol_l=one.levels.after,
-            urea_before_mmol_l=one.levels.before,
+            urea_before_mmol_l=before_mmol_l,
         ),
-        False,
+        True,
     )
+
+
+def cleared_by(one: Collected, gap_min: float) -> tuple[Decimal, bool]:
+    """``cleared_ml_min`` of a collection of the record; gap_min: before the treatment of its levels."""
+    return cleared_ml_min(
+        urine_urea_mmol_l=one.urea,
+        urine_ml=Decimal(one.body.volume_ml),
+        minutes=Decimal(one.body.hours) * 60,
+        after_mmol_l=one.levels.after,
+        before_mmol_l=one.levels.before,
+        gap_min=gap_min,
+    )
+
+
+def gap_before_min(night: date, nights: Nights) -> float:
+    """Minutes since the treatment before began, of a night of a pattern; for any other night the shortest such time."""
+    gaps, weekday = nights.gaps_days(), night.weekday()
+    known = nights.cycle_days == 7 and weekday in nights.days
+    return (gaps[nights.days.index(weekday)] if known else min(gaps)) * DAY_MIN
