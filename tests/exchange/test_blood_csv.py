@@ -424,8 +424,17 @@ def test_own_kidneys_come_from_urine() -> None:
     }
     (pair,) = read_text(written([day]), TODAY, as_typed=True)
     assert (round(pair.own_kidneys_ml_min, 8), pair.own_kidneys_by) == (3.08641975, "day")
+    (pair,) = read_text(written([{**day, "urea_next_before_mmol_l": "20"}]), TODAY, as_typed=True)
+    assert (round(pair.own_kidneys_ml_min, 8), pair.own_kidneys_by) == (3.08641975, "day")
+    (pair,) = read_text(written([{**day, "nights": "every night"}]), TODAY, as_typed=True)
+    assert (pair.own_kidneys_ml_min, pair.own_kidneys_by) == (
+        pytest.approx(160 * 500 / (1440 * (6 + 20) / 2)),
+        "between",
+    )
+    short = refused(written([{**day, "urine_min": "720"}]))
+    assert short.lines[0].key == "science.urine_part_of_gap"
     assert refused(written([{**day, "urine_ml": ""}])).lines[0].key == "csv.urine_parts"
-    assert refused(written([{**day, "urine_min": "2640"}])).lines[0].key == "csv.urine_sum"
+    assert refused(written([{**day, "urine_min": "2640"}])).lines[0].key == "csv.urine_next"
     assert refused(written([{**day, "own_kidneys_ml_min": "2"}])).lines[0].key == "csv.two_own"
     assert (
         refused(written([{**cells, "urea_next_before_mmol_l": "5"}])).lines[0].key == "science.fell_between"

@@ -20,6 +20,7 @@ from ebbwell.journal.kinds.bloods import (
     UrineCollected,
 )
 from ebbwell.journal.kinds.orders import Prescription, SecondCheck
+from ebbwell.papers.spoken import said_with_reason
 from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
 from ebbwell.review.own_numbers import OwnNumbers, own_numbers
 from ebbwell.science.fit import expected
@@ -211,11 +212,15 @@ def test_urine_of_a_day_is_held_against_the_level_before() -> None:
 
 
 @pytest.mark.source("kinetics:A7", detail="Kru = U Vu / (T Pmean), Pmean of after and before")
-def test_urine_counts_as_its_entry_says_however_long_it_was_collected() -> None:
-    (month,) = numbers(LEAFLET, *PAIR, day_of_urine("24", taken="between")).months
+def test_urine_of_all_the_time_between_goes_by_the_mean_and_of_less_than_that_by_none() -> None:
+    (month,) = numbers(LEAFLET, *PAIR, day_of_urine("40", taken="between")).months
     assert month.bloods is not None
-    assert month.bloods.residual_l_min == pytest.approx(120 * 250 / (1440 * 12.0) * 0.93 / 1000)
+    assert month.bloods.residual_l_min == pytest.approx(120 * 250 / (2400 * 12.0) * 0.93 / 1000)
     assert month.notes == ()
+    (less,) = numbers(LEAFLET, *PAIR, day_of_urine("24", taken="between")).months
+    assert less.bloods is not None
+    assert less.bloods.residual_l_min == 0
+    assert [dict(note.params)["why"] for note in less.notes] == ["science.urine_part_of_gap"]
 
 
 def test_urine_of_another_time_counts_for_nothing_and_says_why() -> None:
@@ -235,6 +240,19 @@ def day_of_urine(hours: str, taken: str = "") -> UrineCollected:
         volume_ml="250",
         lines=(BloodLine(substance="urea", value="120", unit="mmol/L"),),
     )
+
+
+@pytest.mark.parametrize(
+    ("hours", "why"), [("12", "Urine of 12 h is neither"), ("32", "Urine of 32 h"), ("110", "6600 min")]
+)
+def test_urine_that_cannot_be_told_counts_as_none_and_says_why(hours: str, why: str) -> None:
+    """Every other night of 7.5 h leaves 40.5 h between."""
+    (month,) = numbers(LEAFLET, *PAIR, day_of_urine(hours)).months
+    assert month.bloods is not None
+    assert month.bloods.residual_l_min == 0
+    (note,) = month.notes
+    assert note.key == "own.urine_cant_be"
+    assert why in said_with_reason(note.key, note.params)
 
 
 @pytest.mark.source("kinetics:A7", detail="Kru = U Vu / (T Pmean), Pmean of after and before")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from decimal import Decimal
 
 import pytest
@@ -10,10 +11,11 @@ from msgspec.structs import replace
 from ebbwell.journal.kinds import Body
 from ebbwell.journal.kinds.bloods import BloodLine, BloodResult
 from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
+from ebbwell.review.own_numbers import OwnNumbers
 from ebbwell.review.pair_fit import fit_person
 from ebbwell.review.pairs import month_of
 from ebbwell.review.pairs_of_record import pairs_of_record
-from tests.review.test_own_numbers import LAST, LEAFLET, PAIR, numbers, result
+from tests.review.test_own_numbers import LAST, LEAFLET, PAIR, every_other, numbers, result
 
 
 def test_a_pair_of_the_record_goes_to_the_model_as_it_stands_there() -> None:
@@ -63,3 +65,32 @@ def test_creatinine_that_no_sum_can_take_is_left_out(pair: tuple[Body, ...]) -> 
 def test_a_record_without_pairs_has_none() -> None:
     assert pairs_of_record(numbers(LEAFLET)) == ()
     assert pairs_of_record(numbers(*PAIR)) == ()
+
+
+def _half_of_them_odd(*afters: str) -> OwnNumbers:
+    """Six pairs four weeks apart on every other night; the last three with these figures after."""
+    days = [LAST - timedelta(days=28 * n) for n in range(6)][::-1]
+    figures = ("3.4", "3.4", "3.4", *afters)
+    pairs = [
+        one
+        for day, after in zip(days, figures, strict=True)
+        for one in (result(day, "before", "18.0"), result(day, "after", after))
+    ]
+    return numbers(LEAFLET, *pairs, past=every_other(100))
+
+
+@pytest.mark.parametrize("afters", [("5.4", "5.1", "4.75"), ("5.1", "4.9", "4.6"), ("3.4", "3.4", "5.4")])
+def test_the_command_says_of_the_record_what_its_pages_say(afters: tuple[str, str, str]) -> None:
+    """Own rule (sound_fit): two of six pairs at most are left out. A second fit of those that stay left out a third."""
+    held = _half_of_them_odd(*afters)
+    pairs = pairs_of_record(held)
+    assert len(pairs) == 6
+    mine = fit_person(pairs)
+    left_out = [month.night for month in held.months if month.gaps]
+    assert [pair.night for pair in mine.odd] == left_out
+    assert 1 <= len(left_out) <= 2
+    if held.basis is None:
+        assert (mine.fit, mine.cannot) == (None, held.gaps[0].key)
+    else:
+        assert mine.fit is not None
+        assert mine.fit.water_share.middle == pytest.approx(held.basis.fit.water_share.middle, rel=1e-9)

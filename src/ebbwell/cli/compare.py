@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
 from ebbwell.cli.bloods_in import (
@@ -29,7 +30,6 @@ from ebbwell.papers.spoken import said
 from ebbwell.review.basis import Basis, Nights, Pattern
 from ebbwell.review.pair_fit import fit_person
 from ebbwell.review.pairs import Pair, basis_of
-from ebbwell.review.pairs_of_record import pairs_of_record
 from ebbwell.review.patterns import FIGURES, MOST_PATTERNS, Compared, Reckoned, compare
 
 PLACES = {
@@ -52,21 +52,22 @@ def run(session: Session, args: argparse.Namespace) -> int:
     lines: list[str] = []
     if args.file is None:
         record = from_record(session, args)
-        person, basis, pairs = "", record.numbers.basis, pairs_of_record(record.numbers)
+        own = record.numbers
+        person, basis, nights = "", own.basis, [own.months[place].night for place in own.used]
         if basis is None:
             raise InputNotKnown("cli.compare.record_lacks", why=" ".join(record.lacks))
         told, lines = record_data(record), [*record_lines(record), ""]
     else:
         pairs = read_pairs(session, args)
-        person, basis = pairs[0].person, _basis(pairs, args)
+        person, (basis, nights) = pairs[0].person, _basis(pairs, args)
     found = compare(basis, patterns)
-    newest = max(pair.night for pair in pairs)
+    newest = max(nights)
     if args.json:
-        told |= {"person": person, "pairs": len(pairs), "newest": newest.isoformat()}
+        told |= {"person": person, "pairs": len(nights), "newest": newest.isoformat()}
         told |= {"patterns": [_data(one) for one in found], "caution": say("cli.bloods.untested")}
         session.print_json(told)
         return 0
-    lines += wrap(say("cli.compare.from", count=len(pairs), night=day(newest.isoformat())))
+    lines += wrap(say("cli.compare.from", count=len(nights), night=day(newest.isoformat())))
     session.print(*lines, *_lines(person, found))
     return 0
 
@@ -84,15 +85,18 @@ def _patterns(typed: Sequence[str]) -> list[Pattern]:
     return patterns
 
 
-def _basis(pairs: Sequence[Pair], args: argparse.Namespace) -> Basis:
-    """What the comparison rests on. Raises InputError for several people, InputNotKnown where the bloods can't tell."""
+def _basis(pairs: Sequence[Pair], args: argparse.Namespace) -> tuple[Basis, list[date]]:
+    """What the comparison rests on, and the nights of its pairs.
+
+    Raises InputError for several people, InputNotKnown where the bloods can't tell.
+    """
     people = len({one.person for one in pairs})
     if people > 1:
         raise InputError("cli.bloods.which_person", count=people, codes=codes(pairs))
     one = fit_person(pairs, known_of(args))
     if one.fit is None:
         raise InputNotKnown(one.cannot, **one.cannot_params)
-    return basis_of(one.pairs, one.fit, one.known)
+    return basis_of(one.pairs, one.fit, one.known), [pair.night for pair in one.pairs]
 
 
 def _lines(person: str, found: Sequence[Compared]) -> list[str]:

@@ -27,11 +27,11 @@ from ebbwell.exchange.table import (
     decoded,
     read_table,
 )
-from ebbwell.review.basis import Nights
+from ebbwell.review.basis import DAY_MIN, Nights
 from ebbwell.review.clearance import clearance_l_min
+from ebbwell.review.collected import ABOUT_A_DAY_MIN, LAST_DAY, cleared_ml_min
 from ebbwell.review.pairs import ACCESSES, CreatininePair, Pair
 from ebbwell.rulebook.substances import substance, substance_words
-from ebbwell.science.protein_rate import own_kidneys, own_kidneys_day
 
 CREATININE = "creatinine"
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
@@ -180,7 +180,9 @@ def _pair(table: Table, row: Row, today: date) -> Pair:
             cells.wrong("minutes", "csv.too_long_night", value=cells.text("minutes"))
     clearance = _clearance(cells, figures)
     creatinine = _creatinine(cells, figures)
-    own, own_by = _own(cells, figures)
+    gaps = nights.gaps_days() if isinstance(nights, Nights) else ()
+    around = None if which is None else (gaps[which], gaps[(which + 1) % len(gaps)])
+    own, own_by = _own(cells, figures, around)
     if cells.found or clearance is None or which is None:
         raise _Wrong(cells.found)
 
@@ -318,8 +320,13 @@ def _creatinine(cells: _Cells, figures: Mapping[str, Decimal | None]) -> Creatin
     return CreatininePair(float(before) / 1000, float(after) / 1000, clearance)
 
 
-def _own(cells: _Cells, figures: Mapping[str, Decimal | None]) -> tuple[float, str]:
-    """What the own kidneys clear [mL/min] and by which of ``pairs.OWN_BY``: 0 where nothing is told."""
+def _own(
+    cells: _Cells, figures: Mapping[str, Decimal | None], gaps: tuple[int, int] | None
+) -> tuple[float, str]:
+    """What the own kidneys clear [mL/min] and by which of ``pairs.OWN_BY``: 0 where nothing is told.
+
+    gaps: days from the treatment before to this one, and to the next; None for not known.
+    """
     told = figures["own_kidneys"]
     urine = [figures[base] for base in _URINE]
     if any(
@@ -337,26 +344,26 @@ def _own(cells: _Cells, figures: Mapping[str, Decimal | None]) -> tuple[float, s
     if volume is None or minutes is None or urea is None:
         cells.wrong("urine", "csv.urine_parts")
         return 0.0, ""
-    if after is None or before is None:
+    if following is None and minutes > ABOUT_A_DAY_MIN[1]:
+        cells.wrong("urine", "csv.urine_next", hours=f"{minutes / 60:.3g}")
+        return 0.0, ""
+    ran = figures["minutes"]
+    if after is None or before is None or ran is None or gaps is None or ran >= min(gaps) * DAY_MIN:
         return 0.0, ""
     try:
-        if following is None:
-            found = own_kidneys_day(
-                urine_urea_mmol_l=urea, urine_ml=volume, collected_min=minutes, urea_before_mmol_l=before
-            )
-            return float(found), "day"
-        found = own_kidneys(
+        found, rule = cleared_ml_min(
             urine_urea_mmol_l=urea,
             urine_ml=volume,
-            collected_min=minutes,
-            urea_after_mmol_l=after,
-            urea_before_mmol_l=following,
+            minutes=minutes,
+            after_mmol_l=after,
+            before_mmol_l=before if following is None else following,
+            gap_min=gaps[following is not None] * DAY_MIN - float(ran),
         )
     except DomainError as why:
         outside = why.key == "science.out_of_range"
         cells.wrong("urine", "csv.urine_sum" if outside else why.key, **why.params)
         return 0.0, ""
-    return float(found), "between"
+    return float(found), "day" if rule == LAST_DAY else "between"
 
 
 def _twice(pairs: Sequence[Pair]) -> list[Broken]:

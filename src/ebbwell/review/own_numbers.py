@@ -16,7 +16,15 @@ from ebbwell.core.errors import EbbwellError
 from ebbwell.core.when import day
 from ebbwell.review.basis import DAY_MIN, Basis, Nights
 from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
-from ebbwell.review.collected import LAST_DAY, UREA, Collected, Levels, cleared_ml_min, collected_urine
+from ebbwell.review.collected import (
+    LAST_DAY,
+    UREA,
+    Collected,
+    Levels,
+    cleared_by,
+    collected_urine,
+    gap_before_min,
+)
 from ebbwell.review.levels import CREATININE, newest_levels
 from ebbwell.review.nights_ran import NightsRan, flows_of, ordered
 from ebbwell.review.sound_fit import sound_fit
@@ -243,8 +251,9 @@ def _month(
     month = OwnMonth(treatment, night, before, after, first, second, None, tuple(gaps))
     if gaps or koa is None or weight is None or not minutes or flows is None or kept is None or gain is None:
         return month
-    residual, notes = _own_kidneys(collected, month)
     days = kept.days
+    pattern = Nights(days, kept.cycle_days)
+    residual, notes = _own_kidneys(collected, night, pattern, float(minutes))
     place = days.index(night.weekday()) if kept.cycle_days == 7 else 0
     bloods = MonthBloods(
         before=float(first.value / PLASMA_WATER),
@@ -252,7 +261,7 @@ def _month(
         weight_kg=float(weight),
         clearance_l_min=clearance_l_min(koa, *flows),
         gain_l_min=gain / DAY_MIN,
-        starts_min=Nights(days, kept.cycle_days).starts_min(),
+        starts_min=pattern.starts_min(),
         minutes=float(minutes),
         cycle_min=kept.cycle_days * DAY_MIN,
         which=place,
@@ -274,18 +283,21 @@ def _levels(nights: NightsRan, pairs: Sequence[_Found]) -> list[Levels]:
     return found
 
 
-def _own_kidneys(collected: Sequence[Collected], month: OwnMonth) -> tuple[float, tuple[Gap, ...]]:
+def _own_kidneys(
+    collected: Sequence[Collected], night: date, pattern: Nights, minutes: float
+) -> tuple[float, tuple[Gap, ...]]:
     """What own kidneys clear of urea [L/min], by the collection nearest to a night; 0 and a note without one."""
-    near = [one for one in collected if abs((one.ended - month.night).days) <= URINE_DAYS]
+    near = [one for one in collected if abs((one.ended - night).days) <= URINE_DAYS]
     if not near:
         return 0.0, (Gap("own.no_urine", (("days", str(URINE_DAYS)),)),)
-    one = min(near, key=lambda one: abs((one.ended - month.night).days))
+    one = min(near, key=lambda one: abs((one.ended - night).days))
     try:
-        cleared, taken = cleared_ml_min(one)
+        cleared, rule = cleared_by(one, gap_before_min(one.levels.night, pattern) - minutes)
     except EbbwellError as why:
-        return 0.0, (Gap("own.urine_cant_be", (("day", day(one.body.ended_on)), ("why", why.key))),)
+        params = tuple((name, str(value)) for name, value in why.params.items())
+        return 0.0, (Gap("own.urine_cant_be", (*params, ("day", day(one.body.ended_on)), ("why", why.key))),)
     told = (("day", day(one.body.ended_on)), ("hours", one.body.hours))
-    key = {LAST_DAY: URINE_DAY if one.body.taken else URINE_TAKEN_AS_DAY}.get(taken)
+    key = {LAST_DAY: URINE_DAY if one.body.taken else URINE_TAKEN_AS_DAY}.get(rule)
     return float(cleared * PLASMA_WATER) / 1000, (Gap(key, told),) if key else ()
 
 

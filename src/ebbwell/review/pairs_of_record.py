@@ -11,16 +11,12 @@ from ebbwell.science.fit import MonthBloods
 
 
 def pairs_of_record(numbers: OwnNumbers) -> tuple[Pair, ...]:
-    """The pairs that sums can take, oldest first; () where there are none.
+    """The pairs that the model can take, oldest first, those that don't sit with the others among them; () for none.
 
-    Days count from the first treatment of the pattern, since only the time between treatments goes into a sum.
+    A fit of them leaves the same ones out as the record's own does: to leave some out beforehand would let it leave out
+    more. Days count from the first treatment of the pattern, since only the time between treatments goes into a sum.
     """
-    found = []
-    for place in numbers.used:
-        own = numbers.months[place]
-        if own.bloods is not None:
-            found.append(_pair(own, own.bloods))
-    return tuple(found)
+    return tuple(_pair(own, own.bloods) for own in numbers.months if own.bloods is not None)
 
 
 def _pair(own: OwnMonth, bloods: MonthBloods) -> Pair:

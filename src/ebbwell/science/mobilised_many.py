@@ -1,6 +1,7 @@
-"""Nights of a solute that the body brings back towards its level before, for many bodies at once.
+"""Nights of a solute that the body brings back towards its level before the first one, for many bodies at once.
 
-Same model as ``solutes.mobilised`` and ``schedule.Body`` with release, one pool, no fluid. Source: kinetics A9.
+Same model as ``solutes.mobilised``, one pool, no fluid. All nights are drawn to one level: were it that before each,
+what a short gap leaves over would add up from night to night. Source: kinetics A9.
 """
 
 from __future__ import annotations
@@ -27,9 +28,8 @@ def mobilised_nights(
     """Concentrations before treatments, and as they end, a row for each.
 
     start: before the first one; litres above 0; release_l_min, clearance_l_min [L/min] 0 or more, not both 0; minutes:
-    of a treatment, above 0; gaps_min: after each, 0 or more; one treatment for each gap. While a treatment and the gap
-    after it last, the pool is drawn to the concentration before that treatment. Raises DomainError for what can't be.
-    Source: kinetics A9.
+    of a treatment, above 0; gaps_min: after each, 0 or more; one treatment for each gap. All the while the pool is drawn
+    to ``start``. Raises DomainError for what can't be. Source: kinetics A9 (C0 of the bicarbonate form).
     """
     both = np.asarray(release_l_min) + np.asarray(clearance_l_min)
     numbers = [
@@ -47,11 +47,11 @@ def mobilised_nights(
     ):
         raise DomainError("science.leg_not_above_zero")
     left = np.exp(-both / litres * minutes)
-    before, end = [], []
+    plateau = (release_l_min * start + clearance_l_min * bath) / both
+    level, before, end = start, [], []
     for gap in gaps_min:
-        plateau = (release_l_min * start + clearance_l_min * bath) / both
-        after = plateau + (start - plateau) * left
-        before.append(start)
+        after = plateau + (level - plateau) * left
+        before.append(level)
         end.append(after)
-        start = start + (after - start) * np.exp(-np.asarray(release_l_min) / litres * gap)
+        level = start + (after - start) * np.exp(-np.asarray(release_l_min) / litres * gap)
     return np.array(before), np.array(end)
