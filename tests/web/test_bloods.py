@@ -122,8 +122,8 @@ def test_a_slip_stands_beside_its_field_and_what_was_typed_stays(home: Site) -> 
     seen = result(home, value__urea="20", value__potassium="5,,1", unit__potassium="mmol/L")
     assert seen.status == 409
     assert home.rows == rows
-    assert "urea: pick the unit that stands on the paper" in seen.text
-    assert "potassium: Enter the number with one decimal mark" in seen.text
+    assert "Urea: pick the unit that stands on the paper" in seen.text
+    assert "Potassium: Enter the number with one decimal mark" in seen.text
     fields = seen.form("/bloods/result").fields
     assert (fields["value.potassium"], fields["unit.potassium"]) == (["5,,1"], ["mmol/L"])
     assert (fields["value.urea"], fields["drawn"]) == (["20"], ["before"])
@@ -133,7 +133,7 @@ def test_a_slip_stands_beside_its_field_and_what_was_typed_stays(home: Site) -> 
 def test_urea_nitrogen_typed_as_urea_is_asked_once_for_what_was_typed(home: Site) -> None:
     seen = result(home, value__urea="60", unit__urea="mmol/L")
     assert seen.status == 409
-    assert "In mg/dL urea nitrogen (BUN) it would be 21.4 mmol/L." in seen.text
+    assert "Were it mg/dL urea nitrogen (BUN), that would make 21.4 mmol/L." in seen.text
     other = home.fill(seen, "/bloods/result", value__urea="61", as_typed="yes")
     assert other.status == 409
     assert "Urea: 61 mmol/L." in other.text
@@ -144,7 +144,7 @@ def test_urea_nitrogen_typed_as_urea_is_asked_once_for_what_was_typed(home: Site
 def test_a_figure_far_out_is_asked_about_twice_over_and_kept(home: Site) -> None:
     seen = result(home, value__potassium="9.9", unit__potassium="mmol/L")
     assert "Mostly it lies between 3 mmol/L and 6.5 mmol/L." in seen.text
-    assert "Look once more at Potassium. Is it really 9.9 mmol/L?" in seen.text
+    assert "Potassium: look once more. Is it really 9.9 mmol/L?" in seen.text
     assert home.fill(seen, "/bloods/result", as_typed="yes").status == 303
     assert held(home).asked == ("blood_outside", "blood_far")
 
@@ -166,6 +166,26 @@ def test_a_call_stands_on_the_first_page_until_the_unit_s_word(home: Site) -> No
     assert words not in home.get("/").text
     text = home.get("/bloods").text
     assert "About this sample home team said: Again on Friday." in text
+
+
+def test_the_units_of_a_target_are_written_as_the_paper_has_them(home: Site) -> None:
+    seen = enter(home, "target", substance="phosphate", low="1.1")
+    assert "<span>mmol/L</span>" in seen.html, "Mmol would be another unit"
+    assert "Mmol" not in seen.html
+
+
+def test_the_page_of_a_result_leads_to_typing_it_again_and_back_to_bloods(home: Site) -> None:
+    result(home, value__potassium="4.5", unit__potassium="mmol/L")
+    first = home.desk.standing.of("blood_result")[0].id
+    page = home.get(f"/entry/{first}")
+    assert f"/bloods/result?instead={first}" in page.links
+    assert "/bloods" in page.links
+    seen = home.fill(page, f"/entry/{first}/back", reason="typed twice")
+    page = home.get(seen.to)
+    assert "It was taken back, and stays in sight." in page.text
+    assert "Something newer stands in its place" not in page.text
+    assert "/bloods" in page.links
+    assert f"/bloods/result?instead={first}" not in page.links
 
 
 def test_a_result_is_put_right_by_typing_it_again(home: Site) -> None:

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from ebbwell.core.when import day
 from ebbwell.deeds.bloods_now import in_both, short, shown_line
-from ebbwell.deeds.bloods_typed import LEAFLET, sampled, units_of
+from ebbwell.deeds.bloods_typed import LEAFLET, near_night, sampled, units_of
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.water_typed import Form
 from ebbwell.journal.kinds.bloods import BloodResult, BloodTarget, DialyserFigures, UrineCollected
@@ -18,6 +18,7 @@ from ebbwell.state.bloods import (
     OWN,
     BloodFigure,
     BloodView,
+    as_date,
     blood_results,
     blood_view,
     figure_of,
@@ -48,6 +49,8 @@ def ask_about_result(form: Form, desk: Desk, body: BloodResult, instead_of: froz
         _about_figure(form, substance(name), figure, own, at_end=at_end)
     if not at_end:
         _about_ratio(form, figures, results)
+    if "urea" in figures:
+        _about_no_night(form, desk, body)
     _about_pair(form, desk, body, figures, results)
     _about_twice(form, body, figures, results)
 
@@ -150,6 +153,18 @@ def hours_of(summary: NightSummary) -> Decimal | None:
     return None if summary.fluid.minutes is None else Decimal(summary.fluid.minutes) / 60
 
 
+def _about_no_night(form: Form, desk: Desk, body: BloodResult) -> None:
+    """A sample that is told to belong to no night, where one ran then: it would fall out of every sum unseen."""
+    on = as_date(body.sampled_on)
+    if body.night or on is None or body.drawn not in ("before", "after"):
+        return
+    for one in desk.past.values():
+        fits = as_date(one.night) == on if body.drawn == "before" else near_night(one, on)
+        if fits and sampled(desk, one.treatment) is not None:
+            form.ask("blood_no_night", label=form.label("night"))
+            return
+
+
 def _about_twice(
     form: Form, body: BloodResult, figures: dict[str, BloodFigure], results: Sequence[BloodView]
 ) -> None:
@@ -177,8 +192,9 @@ def pair_notes(desk: Desk, fact: Fact, body: BloodResult) -> list[tuple[str, dic
             for odd in odd_drawing(minutes, body.slowed)
         ]
     if not body.night:
-        return [*found, ("no_night", {})] if body.drawn == "after" else found
+        return [*found, ("no_night", {})]
     view = blood_view(fact, body)
+    found += _differing(desk, view)
     wanted = "before" if body.drawn == "after" else "after"
     others = [
         other.figures["urea"]
@@ -193,6 +209,22 @@ def pair_notes(desk: Desk, fact: Fact, body: BloodResult) -> list[tuple[str, dic
         return found
     odd = odd_pair(others[0].value, mine.value, hours_of(summary) if summary is not None else None)
     return found if odd is None else [*found, (odd.key, pair_params(odd, others[0], mine))]
+
+
+def _differing(desk: Desk, view: BloodView) -> list[tuple[str, dict[str, str]]]:
+    """A second result of the same moment with another urea: nothing is worked out until one is taken back."""
+    mine = view.figures.get("urea")
+    if mine is None:
+        return []
+    own = (view.body.night, view.body.drawn, view.body.minutes_after)
+    for other in blood_results(desk.standing):
+        urea = other.figures.get("urea")
+        if urea is None or other.fact.id == view.fact.id:
+            continue
+        moment = (other.body.night, other.body.drawn, other.body.minutes_after)
+        if moment == own and (urea.value, urea.line.sign) != (mine.value, mine.line.sign):
+            return [("two_differ", {"one": shown_line(mine), "other": shown_line(urea)})]
+    return []
 
 
 def ask_about_target(form: Form, body: BloodTarget) -> None:
@@ -217,9 +249,15 @@ def ask_about_urine(form: Form, body: UrineCollected) -> None:
     """Ask about a time of collecting, or a volume, that is far from usual."""
     hours, volume = Decimal(body.hours), Decimal(body.volume_ml)
     if not URINE_HOURS[0] <= hours <= URINE_HOURS[1]:
-        form.ask("urine_hours", hours=f"{body.hours} h")
+        form.ask("urine_hours", label=form.label("hours"), hours=f"{body.hours} h")
     if volume * HOURS_A_DAY > URINE_A_DAY * hours:
-        form.ask("urine_much", volume=f"{body.volume_ml} mL", hours=f"{body.hours} h")
+        form.ask(
+            "urine_much",
+            label=form.label("volume_ml"),
+            volume=f"{body.volume_ml} mL",
+            hours=f"{body.hours} h",
+            most=f"{URINE_A_DAY} mL",
+        )
 
 
 def ask_about_dialyser(form: Form, body: DialyserFigures) -> None:
