@@ -64,6 +64,11 @@ def test_a_figure_stands_with_unit_age_range_and_target(home: Site) -> None:
         assert f" {never} " not in text
 
 
+@pytest.mark.parametrize("address", ["/bloods", "/review/adequacy", "/review/outlook", "/review/questions"])
+def test_a_page_for_the_clinic_says_on_paper_whose_it_is_and_of_which_day(home: Site, address: str) -> None:
+    assert "On dialysis: Ilka Venn. As it stood on 29 April 2026." in home.get(address).text
+
+
 def test_two_results_make_a_picture_with_words_and_a_table(home: Site) -> None:
     for day, value in (("2026-03-02", "<1.6"), ("2026-03-30", "1.8"), ("2026-04-27", "1.7")):
         head = {**PAPER, "sampled_on": day}
