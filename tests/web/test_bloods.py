@@ -139,6 +139,8 @@ def test_urea_nitrogen_typed_as_urea_is_asked_once_for_what_was_typed(home: Site
     seen = result(home, value__urea="60", unit__urea="mmol/L")
     assert seen.status == 409
     assert "Were it mg/dL urea nitrogen (BUN), that would make 21.4 mmol/L." in seen.text
+    assert seen.html.count("that would make 21.4 mmol/L.") == 1, "said once, above the form"
+    assert "#value.urea" in seen.links, "and leads to its figure"
     other = home.fill(seen, "/bloods/result", value__urea="61", as_typed="yes")
     assert other.status == 409
     assert "Urea: 61 mmol/L." in other.text

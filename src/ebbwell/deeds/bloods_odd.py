@@ -63,7 +63,11 @@ def _about_figure(
     low = known.last_low if at_end else known.ask_low
     under = figure.value < low and not figure.below
     outside = under or figure.value > known.ask_high
-    said = {"substance": substance_title(known.key), "value": shown_line(figure)}
+    said = {
+        "substance": substance_title(known.key),
+        "value": shown_line(figure),
+        "at": f"value.{known.key}",
+    }
     factors = {unit: known.in_kept(Decimal(1), unit) for unit in units_of(known.key)}
     unit = tenfold = None
     if figure.exact and line.unit in factors:
@@ -109,7 +113,13 @@ def _about_ratio(form: Form, figures: dict[str, BloodFigure], results: Sequence[
     odd = odd_ratio(urea.value, creatinine.value, own, factors=others)
     if odd is not None:
         shown = {name: short(value) for name, value in odd.figures.items()}
-        form.ask(f"blood_{odd.key}", urea=shown_line(urea), creatinine=shown_line(creatinine), **shown)
+        form.ask(
+            f"blood_{odd.key}",
+            urea=shown_line(urea),
+            creatinine=shown_line(creatinine),
+            at="value.urea",
+            **shown,
+        )
 
 
 def _about_pair(
@@ -137,7 +147,7 @@ def _about_pair(
     before, after = (other, figures["urea"]) if wanted == "before" else (figures["urea"], other)
     odd = odd_pair(before.value, after.value, hours_of(summary))
     if odd is not None:
-        form.ask(f"blood_{odd.key}", **pair_params(odd, before, after))
+        form.ask(f"blood_{odd.key}", at="value.urea", **pair_params(odd, before, after))
 
 
 def pair_params(odd: Odd, before: BloodFigure, after: BloodFigure) -> dict[str, str]:
@@ -161,7 +171,7 @@ def _about_no_night(form: Form, desk: Desk, body: BloodResult) -> None:
     for one in desk.past.values():
         fits = as_date(one.night) == on if body.drawn == "before" else near_night(one, on)
         if fits and sampled(desk, one.treatment) is not None:
-            form.ask("blood_no_night", label=form.label("night"))
+            form.ask("blood_no_night", label=form.label("night"), at="night")
             return
 
 
@@ -237,6 +247,7 @@ def ask_about_target(form: Form, body: BloodTarget) -> None:
         if not known.last_low <= value <= known.last_high:
             form.ask(
                 "blood_target_far",
+                at="low" if end == body.low else "high",
                 substance=substance_title(known.key),
                 value=f"{end} {blood_unit(body.unit)}",
                 low=in_both(known.last_low, known, body.unit),
@@ -249,10 +260,11 @@ def ask_about_urine(form: Form, body: UrineCollected) -> None:
     """Ask about a time of collecting, or a volume, that is far from usual."""
     hours, volume = Decimal(body.hours), Decimal(body.volume_ml)
     if not URINE_HOURS[0] <= hours <= URINE_HOURS[1]:
-        form.ask("urine_hours", label=form.label("hours"), hours=f"{body.hours} h")
+        form.ask("urine_hours", at="hours", label=form.label("hours"), hours=f"{body.hours} h")
     if volume * HOURS_A_DAY > URINE_A_DAY * hours:
         form.ask(
             "urine_much",
+            at="volume_ml",
             label=form.label("volume_ml"),
             volume=f"{body.volume_ml} mL",
             hours=f"{body.hours} h",
@@ -267,6 +279,7 @@ def ask_about_dialyser(form: Form, body: DialyserFigures) -> None:
         if more > less:
             form.ask(
                 "dialyser_order",
+                at=f"clearance.{small}",
                 small=substance_words(small),
                 large=substance_words(large),
                 less=f"{short(less)} mL/min",
