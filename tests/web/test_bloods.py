@@ -187,6 +187,7 @@ def test_the_page_of_a_result_leads_to_typing_it_again_and_back_to_bloods(home: 
     page = home.get(f"/entry/{first}")
     assert f"/bloods/result?instead={first}" in page.links
     assert "/bloods" in page.links
+    assert "When it was so" not in page.text, "the day of drawing is typed again with the rest"
     seen = home.fill(page, f"/entry/{first}/back", reason="typed twice")
     page = home.get(seen.to)
     assert "It was taken back, and stays in sight." in page.text
@@ -243,6 +244,7 @@ def test_a_sample_at_the_end_belongs_to_its_night_and_says_how_it_was_drawn(site
     assert site.fill(page, "/bloods/result", **head, value__urea="4", unit__urea="mmol/L").status == 303
     text = site.get("/bloods").text
     assert "The blood flow was not slowed for it." in text
+    assert "It belongs to the night of 29 April 2026." in text
     assert "There is no urea from before this night." in text
 
 

@@ -93,7 +93,11 @@ def _page(visit: Visit, found: Found) -> Response:
         taken_back=found.taken_back,
         place=place,
         again=f"{again}?instead={fact.id}" if again else "",
-        fields=fields_of(found.desk, fact) if not found.newer and visit.roles & HOME else [],
+        fields=[
+            one
+            for one in (fields_of(found.desk, fact) if not found.newer and visit.roles & HOME else [])
+            if not (place == "/bloods" and one.name == "at")
+        ],
         stays=stays(fact),
         ran=fact.kind in RAN and found.treatment == visit.desk.treatment_id,
         treatment=found.treatment,
