@@ -315,6 +315,16 @@ def test_a_sample_without_its_night_is_asked_about_where_one_ran(
     enter(off, typed, potassium="5 mmol/L")
 
 
+def test_a_sample_of_half_an_hour_later_is_another_sample(off: Home) -> None:
+    enter(off, before(off), urea="20 mmol/L")
+    enter(off, after(off), urea="4 mmol/L")
+    enter(off, after(off, minutes_after="30"), urea="4.6 mmol/L")
+    look = off.look()
+    keys = {key for v in blood_results(look.standing) for key, _ in pair_notes(look, v.fact, v.body)}
+    assert "two_differ" not in keys
+    assert asked(off, after(off, minutes_after="30"), urea="4.7 mmol/L") == ["blood_twice"]
+
+
 def test_two_results_of_one_moment_that_differ_say_so_beside_each(off: Home) -> None:
     enter(off, before(off), urea="20 mmol/L")
     enter(off, before(off), sure=("blood_twice",), urea="21 mmol/L")

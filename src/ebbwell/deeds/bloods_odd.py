@@ -181,7 +181,9 @@ def _about_twice(
     """The same sample may have been entered already."""
     for view in results:
         both = [name for name in figures if name in view.figures]
-        if both and (view.body.sampled_on, view.body.drawn) == (body.sampled_on, body.drawn):
+        minutes = {view.body.minutes_after, body.minutes_after} - {""}
+        same = (view.body.sampled_on, view.body.drawn) == (body.sampled_on, body.drawn)
+        if both and same and len({Decimal(one) for one in minutes}) < 2:
             names = ", ".join(substance_words(name) for name in both)
             form.ask("blood_twice", substances=names, sampled=day(body.sampled_on))
             return
