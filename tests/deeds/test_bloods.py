@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 
 import pytest
@@ -301,6 +301,39 @@ def test_how_the_sample_at_the_end_was_drawn_stands_beside_it(off: Home) -> None
     early = {**PAPER, **after(off, minutes_after="-10", slowed="not_slowed"), **figures(urea="4 mmol/L")}
     off.do(bloods.enter_bloods, typed=early, instead_of=(first,))
     assert notes(off) == ["drawn_early", "not_slowed"]
+
+
+@pytest.mark.parametrize("which", [before, after])
+def test_a_sample_without_its_night_is_asked_about_where_one_ran(
+    off: Home, which: Callable[[Home], dict[str, str]]
+) -> None:
+    typed = {**which(off), "night": ""}
+    assert asked(off, typed, urea="20 mmol/L") == ["blood_no_night"]
+    enter(off, typed, sure=("blood_no_night",), urea="20 mmol/L")
+    assert "no_night" in notes(off)
+    enter(off, {**typed, "sampled_on": "2026-04-27"}, urea="19 mmol/L")
+    enter(off, typed, potassium="5 mmol/L")
+
+
+def test_a_sample_of_half_an_hour_later_is_another_sample(off: Home) -> None:
+    enter(off, before(off), urea="20 mmol/L")
+    enter(off, after(off), urea="4 mmol/L")
+    enter(off, after(off, minutes_after="30"), urea="4.6 mmol/L")
+    look = off.look()
+    keys = {key for v in blood_results(look.standing) for key, _ in pair_notes(look, v.fact, v.body)}
+    assert "two_differ" not in keys
+    assert asked(off, after(off, minutes_after="30"), urea="4.7 mmol/L") == ["blood_twice"]
+
+
+def test_two_results_of_one_moment_that_differ_say_so_beside_each(off: Home) -> None:
+    enter(off, before(off), urea="20 mmol/L")
+    enter(off, before(off), sure=("blood_twice",), urea="21 mmol/L")
+    look = off.look()
+    told = [pair_notes(look, view.fact, view.body) for view in blood_results(look.standing)]
+    assert told == [
+        [("two_differ", {"one": "21 mmol/L", "other": "20 mmol/L"})],
+        [("two_differ", {"one": "20 mmol/L", "other": "21 mmol/L"})],
+    ]
 
 
 @pytest.mark.parametrize(

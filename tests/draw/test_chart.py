@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from ebbwell.draw.chart import DASHES, SHAPES, spread, svg_of
 from ebbwell.draw.marks import Band, Bars, Chart, Level, Line, Points
 from ebbwell.draw.palette import DAY, NIGHT, PALETTES, PRINT, Palette
-from ebbwell.draw.svg import escape
+from ebbwell.draw.svg import escape, width_of
 from ebbwell.draw.table import summary, table_of
 
 START = datetime(2026, 4, 29, 21, 0, tzinfo=UTC)
@@ -156,6 +156,24 @@ def test_the_night_of_a_clock_change_says_so() -> None:
     )
     assert "clocks change" in texts(tree(night))
     assert "clocks change" not in texts(tree())
+
+
+def test_on_a_narrow_picture_no_label_runs_over_its_neighbour_or_the_edge() -> None:
+    """January to April on a phone: the clocks change early in the stretch, and the scale has one digit."""
+    begin = datetime(2026, 3, 20, 12, 0, tzinfo=UTC)
+    weeks = tuple((begin + timedelta(days=7 * n), Decimal(n % 5 + 1)) for n in range(8))
+    chart = Chart("Phosphate", "mmol/L", weeks[0][0], weeks[-1][0], ZONE, (Line("before", weeks),))
+    root = ElementTree.fromstring(svg_of(chart, DAY, width=300, height=200, size=14))
+    boxes = []
+    for one in root.iter(f"{SVG}text"):
+        run = width_of(one.text or "", 14)
+        x = float(one.get("x") or 0) - {"middle": run / 2, "end": run}.get(one.get("text-anchor") or "", 0)
+        boxes.append((float(one.get("y") or 0), x, x + run, one.text))
+    assert all(left >= -0.01 for _, left, _, text in boxes if text and text[-1].isalpha())
+    top = sorted(box for box in boxes if box[3] in ("mmol/L", "clocks change"))
+    assert len(top) == 2
+    assert top[0][0] == top[1][0]
+    assert top[0][2] < top[1][1]
 
 
 def test_a_value_outside_the_asked_scale_widens_it() -> None:

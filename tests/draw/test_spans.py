@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ebbwell.draw.palette import DAY, NIGHT, PALETTES, PRINT, Palette
-from ebbwell.draw.spans import Span, Spans, svg_of_spans
+from ebbwell.draw.spans import BOLD, Span, Spans, svg_of_spans
 from ebbwell.draw.svg import width_of
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -116,3 +116,12 @@ def test_what_cannot_be_drawn_is_refused() -> None:
         svg_of_spans(SPANS, DAY, name="1")
     with pytest.raises(ValueError, match="too small"):
         svg_of_spans(SPANS, DAY, width=100)
+
+
+def test_a_long_bold_name_leaves_room_for_its_figures_on_a_narrow_picture() -> None:
+    ends = (Decimal("17.3"), Decimal("19.2"), Decimal("21.3"))
+    row = Span("three long nights of the week", "17.3 to 21.3, middle 19.2", *ends)
+    root = ElementTree.fromstring(svg_of_spans(Spans("Urea", "mmol/L", (row,)), DAY, width=300, size=14))
+    by_class = {one.get("class"): one.text or "" for one in root.iter(f"{SVG}text")}
+    name, said = by_class["draw-name"], by_class["draw-said"]
+    assert width_of(name, 14) * BOLD + width_of(said, 14) < 300

@@ -64,6 +64,11 @@ def test_a_figure_stands_with_unit_age_range_and_target(home: Site) -> None:
         assert f" {never} " not in text
 
 
+@pytest.mark.parametrize("address", ["/bloods", "/review/adequacy", "/review/outlook", "/review/questions"])
+def test_a_page_for_the_clinic_says_on_paper_whose_it_is_and_of_which_day(home: Site, address: str) -> None:
+    assert "On dialysis: Ilka Venn. As it stood on 29 April 2026." in home.get(address).text
+
+
 def test_two_results_make_a_picture_with_words_and_a_table(home: Site) -> None:
     for day, value in (("2026-03-02", "<1.6"), ("2026-03-30", "1.8"), ("2026-04-27", "1.7")):
         head = {**PAPER, "sampled_on": day}
@@ -122,8 +127,8 @@ def test_a_slip_stands_beside_its_field_and_what_was_typed_stays(home: Site) -> 
     seen = result(home, value__urea="20", value__potassium="5,,1", unit__potassium="mmol/L")
     assert seen.status == 409
     assert home.rows == rows
-    assert "urea: pick the unit that stands on the paper" in seen.text
-    assert "potassium: Enter the number with one decimal mark" in seen.text
+    assert "Urea: pick the unit that stands on the paper" in seen.text
+    assert "Potassium: Enter the number with one decimal mark" in seen.text
     fields = seen.form("/bloods/result").fields
     assert (fields["value.potassium"], fields["unit.potassium"]) == (["5,,1"], ["mmol/L"])
     assert (fields["value.urea"], fields["drawn"]) == (["20"], ["before"])
@@ -133,7 +138,9 @@ def test_a_slip_stands_beside_its_field_and_what_was_typed_stays(home: Site) -> 
 def test_urea_nitrogen_typed_as_urea_is_asked_once_for_what_was_typed(home: Site) -> None:
     seen = result(home, value__urea="60", unit__urea="mmol/L")
     assert seen.status == 409
-    assert "In mg/dL urea nitrogen (BUN) it would be 21.4 mmol/L." in seen.text
+    assert "Were it mg/dL urea nitrogen (BUN), that would make 21.4 mmol/L." in seen.text
+    assert seen.html.count("that would make 21.4 mmol/L.") == 1, "said once, above the form"
+    assert "#value.urea" in seen.links, "and leads to its figure"
     other = home.fill(seen, "/bloods/result", value__urea="61", as_typed="yes")
     assert other.status == 409
     assert "Urea: 61 mmol/L." in other.text
@@ -144,7 +151,7 @@ def test_urea_nitrogen_typed_as_urea_is_asked_once_for_what_was_typed(home: Site
 def test_a_figure_far_out_is_asked_about_twice_over_and_kept(home: Site) -> None:
     seen = result(home, value__potassium="9.9", unit__potassium="mmol/L")
     assert "Mostly it lies between 3 mmol/L and 6.5 mmol/L." in seen.text
-    assert "Look once more at Potassium. Is it really 9.9 mmol/L?" in seen.text
+    assert "Potassium: look once more. Is it really 9.9 mmol/L?" in seen.text
     assert home.fill(seen, "/bloods/result", as_typed="yes").status == 303
     assert held(home).asked == ("blood_outside", "blood_far")
 
@@ -166,6 +173,27 @@ def test_a_call_stands_on_the_first_page_until_the_unit_s_word(home: Site) -> No
     assert words not in home.get("/").text
     text = home.get("/bloods").text
     assert "About this sample home team said: Again on Friday." in text
+
+
+def test_the_units_of_a_target_are_written_as_the_paper_has_them(home: Site) -> None:
+    seen = enter(home, "target", substance="phosphate", low="1.1")
+    assert "<span>mmol/L</span>" in seen.html, "Mmol would be another unit"
+    assert "Mmol" not in seen.html
+
+
+def test_the_page_of_a_result_leads_to_typing_it_again_and_back_to_bloods(home: Site) -> None:
+    result(home, value__potassium="4.5", unit__potassium="mmol/L")
+    first = home.desk.standing.of("blood_result")[0].id
+    page = home.get(f"/entry/{first}")
+    assert f"/bloods/result?instead={first}" in page.links
+    assert "/bloods" in page.links
+    assert "When it was so" not in page.text, "the day of drawing is typed again with the rest"
+    seen = home.fill(page, f"/entry/{first}/back", reason="typed twice")
+    page = home.get(seen.to)
+    assert "It was taken back, and stays in sight." in page.text
+    assert "Something newer stands in its place" not in page.text
+    assert "/bloods" in page.links
+    assert f"/bloods/result?instead={first}" not in page.links
 
 
 def test_a_result_is_put_right_by_typing_it_again(home: Site) -> None:
@@ -216,6 +244,7 @@ def test_a_sample_at_the_end_belongs_to_its_night_and_says_how_it_was_drawn(site
     assert site.fill(page, "/bloods/result", **head, value__urea="4", unit__urea="mmol/L").status == 303
     text = site.get("/bloods").text
     assert "The blood flow was not slowed for it." in text
+    assert "It belongs to the night of 29 April 2026." in text
     assert "There is no urea from before this night." in text
 
 

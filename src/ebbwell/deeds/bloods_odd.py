@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from ebbwell.core.when import day
 from ebbwell.deeds.bloods_now import in_both, short, shown_line
-from ebbwell.deeds.bloods_typed import LEAFLET, sampled, units_of
+from ebbwell.deeds.bloods_typed import LEAFLET, near_night, sampled, units_of
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.water_typed import Form
 from ebbwell.journal.kinds.bloods import BloodResult, BloodTarget, DialyserFigures, UrineCollected
@@ -18,6 +18,7 @@ from ebbwell.state.bloods import (
     OWN,
     BloodFigure,
     BloodView,
+    as_date,
     blood_results,
     blood_view,
     figure_of,
@@ -48,6 +49,8 @@ def ask_about_result(form: Form, desk: Desk, body: BloodResult, instead_of: froz
         _about_figure(form, substance(name), figure, own, at_end=at_end)
     if not at_end:
         _about_ratio(form, figures, results)
+    if "urea" in figures:
+        _about_no_night(form, desk, body)
     _about_pair(form, desk, body, figures, results)
     _about_twice(form, body, figures, results)
 
@@ -60,7 +63,11 @@ def _about_figure(
     low = known.last_low if at_end else known.ask_low
     under = figure.value < low and not figure.below
     outside = under or figure.value > known.ask_high
-    said = {"substance": substance_title(known.key), "value": shown_line(figure)}
+    said = {
+        "substance": substance_title(known.key),
+        "value": shown_line(figure),
+        "at": f"value.{known.key}",
+    }
     factors = {unit: known.in_kept(Decimal(1), unit) for unit in units_of(known.key)}
     unit = tenfold = None
     if figure.exact and line.unit in factors:
@@ -106,7 +113,13 @@ def _about_ratio(form: Form, figures: dict[str, BloodFigure], results: Sequence[
     odd = odd_ratio(urea.value, creatinine.value, own, factors=others)
     if odd is not None:
         shown = {name: short(value) for name, value in odd.figures.items()}
-        form.ask(f"blood_{odd.key}", urea=shown_line(urea), creatinine=shown_line(creatinine), **shown)
+        form.ask(
+            f"blood_{odd.key}",
+            urea=shown_line(urea),
+            creatinine=shown_line(creatinine),
+            at="value.urea",
+            **shown,
+        )
 
 
 def _about_pair(
@@ -134,7 +147,7 @@ def _about_pair(
     before, after = (other, figures["urea"]) if wanted == "before" else (figures["urea"], other)
     odd = odd_pair(before.value, after.value, hours_of(summary))
     if odd is not None:
-        form.ask(f"blood_{odd.key}", **pair_params(odd, before, after))
+        form.ask(f"blood_{odd.key}", at="value.urea", **pair_params(odd, before, after))
 
 
 def pair_params(odd: Odd, before: BloodFigure, after: BloodFigure) -> dict[str, str]:
@@ -150,13 +163,27 @@ def hours_of(summary: NightSummary) -> Decimal | None:
     return None if summary.fluid.minutes is None else Decimal(summary.fluid.minutes) / 60
 
 
+def _about_no_night(form: Form, desk: Desk, body: BloodResult) -> None:
+    """A sample that is told to belong to no night, where one ran then: it would fall out of every sum unseen."""
+    on = as_date(body.sampled_on)
+    if body.night or on is None or body.drawn not in ("before", "after"):
+        return
+    for one in desk.past.values():
+        fits = as_date(one.night) == on if body.drawn == "before" else near_night(one, on)
+        if fits and sampled(desk, one.treatment) is not None:
+            form.ask("blood_no_night", label=form.label("night"), at="night")
+            return
+
+
 def _about_twice(
     form: Form, body: BloodResult, figures: dict[str, BloodFigure], results: Sequence[BloodView]
 ) -> None:
     """The same sample may have been entered already."""
     for view in results:
         both = [name for name in figures if name in view.figures]
-        if both and (view.body.sampled_on, view.body.drawn) == (body.sampled_on, body.drawn):
+        minutes = {view.body.minutes_after, body.minutes_after} - {""}
+        same = (view.body.sampled_on, view.body.drawn) == (body.sampled_on, body.drawn)
+        if both and same and len({Decimal(one) for one in minutes}) < 2:
             names = ", ".join(substance_words(name) for name in both)
             form.ask("blood_twice", substances=names, sampled=day(body.sampled_on))
             return
@@ -177,8 +204,9 @@ def pair_notes(desk: Desk, fact: Fact, body: BloodResult) -> list[tuple[str, dic
             for odd in odd_drawing(minutes, body.slowed)
         ]
     if not body.night:
-        return [*found, ("no_night", {})] if body.drawn == "after" else found
+        return [*found, ("no_night", {})]
     view = blood_view(fact, body)
+    found += _differing(desk, view)
     wanted = "before" if body.drawn == "after" else "after"
     others = [
         other.figures["urea"]
@@ -195,6 +223,22 @@ def pair_notes(desk: Desk, fact: Fact, body: BloodResult) -> list[tuple[str, dic
     return found if odd is None else [*found, (odd.key, pair_params(odd, others[0], mine))]
 
 
+def _differing(desk: Desk, view: BloodView) -> list[tuple[str, dict[str, str]]]:
+    """A second result of the same moment with another urea: nothing is worked out until one is taken back."""
+    mine = view.figures.get("urea")
+    if mine is None:
+        return []
+    own = (view.body.night, view.body.drawn, view.body.minutes_after)
+    for other in blood_results(desk.standing):
+        urea = other.figures.get("urea")
+        if urea is None or other.fact.id == view.fact.id:
+            continue
+        moment = (other.body.night, other.body.drawn, other.body.minutes_after)
+        if moment == own and (urea.value, urea.line.sign) != (mine.value, mine.line.sign):
+            return [("two_differ", {"one": shown_line(mine), "other": shown_line(urea)})]
+    return []
+
+
 def ask_about_target(form: Form, body: BloodTarget) -> None:
     """Ask about a target past all that is usual for the substance: it may stand in another unit."""
     known = substance(body.substance)
@@ -205,6 +249,7 @@ def ask_about_target(form: Form, body: BloodTarget) -> None:
         if not known.last_low <= value <= known.last_high:
             form.ask(
                 "blood_target_far",
+                at="low" if end == body.low else "high",
                 substance=substance_title(known.key),
                 value=f"{end} {blood_unit(body.unit)}",
                 low=in_both(known.last_low, known, body.unit),
@@ -217,9 +262,16 @@ def ask_about_urine(form: Form, body: UrineCollected) -> None:
     """Ask about a time of collecting, or a volume, that is far from usual."""
     hours, volume = Decimal(body.hours), Decimal(body.volume_ml)
     if not URINE_HOURS[0] <= hours <= URINE_HOURS[1]:
-        form.ask("urine_hours", hours=f"{body.hours} h")
+        form.ask("urine_hours", at="hours", label=form.label("hours"), hours=f"{body.hours} h")
     if volume * HOURS_A_DAY > URINE_A_DAY * hours:
-        form.ask("urine_much", volume=f"{body.volume_ml} mL", hours=f"{body.hours} h")
+        form.ask(
+            "urine_much",
+            at="volume_ml",
+            label=form.label("volume_ml"),
+            volume=f"{body.volume_ml} mL",
+            hours=f"{body.hours} h",
+            most=f"{URINE_A_DAY} mL",
+        )
 
 
 def ask_about_dialyser(form: Form, body: DialyserFigures) -> None:
@@ -229,6 +281,7 @@ def ask_about_dialyser(form: Form, body: DialyserFigures) -> None:
         if more > less:
             form.ask(
                 "dialyser_order",
+                at=f"clearance.{small}",
                 small=substance_words(small),
                 large=substance_words(large),
                 less=f"{short(less)} mL/min",

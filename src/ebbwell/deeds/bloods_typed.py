@@ -22,7 +22,14 @@ from ebbwell.journal.kinds.bloods import (
     DialyserFigures,
     UrineCollected,
 )
-from ebbwell.rulebook.substances import Substance, blood_unit, load_substances, substance, substance_words
+from ebbwell.rulebook.substances import (
+    Substance,
+    blood_unit,
+    load_substances,
+    substance,
+    substance_title,
+    substance_words,
+)
 from ebbwell.state.bloods import as_date
 from ebbwell.state.night import Phase
 from ebbwell.state.own_past import NightSummary
@@ -137,7 +144,7 @@ def read_lines(form: Form, names: Iterable[str], *, urine: bool = False) -> tupl
 
 
 def _line(form: Form, known: Substance, urine: bool) -> BloodLine | None:
-    name, words = known.key, substance_words(known.key)
+    name, words = known.key, substance_title(known.key)
     typed = form.typed.get(f"value.{name}", "").strip()
     ends = {end: form.typed.get(f"{end}.{name}", "").strip() for end in ("low", "high")}
     if not typed:

@@ -78,7 +78,10 @@ def number_axis(
 def time_axis(
     frame: Frame, ticks: tuple[TimeTick, ...], chart: Chart, palette: Palette, size: float
 ) -> list[str]:
-    """The upright rule, ticks with what the wall clock shows, and a mark where the clocks change."""
+    """The upright rule, ticks with what the wall clock shows, and a mark where the clocks change.
+
+    No label runs over the left edge, and none of a change over the unit that stands before it.
+    """
     parts = [
         element(
             "line",
@@ -111,14 +114,15 @@ def time_axis(
             parts.append(
                 words(
                     tick.label,
-                    x=x,
+                    x=max(x, half),
                     y=frame.bottom + size * 1.5,
                     text_anchor="middle",
                     fill=palette.soft,
                     class_="draw-soft",
                 )
             )
-            beyond = x + half + size * 0.4
+            beyond = max(x, half) + half + size * 0.4
+    clear = frame.left - GAP + width_of(chart.unit, size) + size * 0.4 if chart.unit else 0.0
     for at in clock_changes(frame.start, frame.end, chart.zone):
         x = frame.x(at)
         parts.append(
@@ -134,10 +138,14 @@ def time_axis(
                 class_="draw-change",
             )
         )
+        told = say("draw.clocks_change")
+        half = width_of(told, size) / 2
+        middle = max(x, clear + half)
+        clear = middle + half + size * 0.4
         parts.append(
             words(
-                say("draw.clocks_change"),
-                x=x,
+                told,
+                x=middle,
                 y=size * 0.85,
                 text_anchor="middle",
                 fill=palette.soft,

@@ -23,10 +23,12 @@ from ebbwell.papers.first_actions import (
 from ebbwell.papers.home_clock import home_clock
 from ebbwell.papers.open_calls import call_lines
 from ebbwell.papers.said_before import no_words
+from ebbwell.papers.sheet_figures import on_dialysis
 from ebbwell.papers.spoken import age, finding_words
 from ebbwell.papers.words import day, named, place_words, span, step_words, when_words
 from ebbwell.procedure.holds import StepView
 from ebbwell.state.standing import household, people
+from ebbwell.state.water import today
 from ebbwell.web.lying import lying
 
 if TYPE_CHECKING:
@@ -66,6 +68,7 @@ def environment() -> Environment:
         signed_situations=signed_situations,
         void_situations=void_situations,
         no_words=no_words,
+        printed_on=printed_on,
     )
     made.filters["capitalize_first"] = lambda text: text[:1].upper() + text[1:]
     made.filters["minus"] = lambda text: str(text).replace("-", "\N{MINUS SIGN}")
@@ -94,6 +97,11 @@ def made_under(desk: Desk) -> str:
     """Prescription and procedure that a page shows, for what a screen may have to hold back."""
     order = desk.scene.order
     return " ".join((order.prescription.id if order is not None else "", desk.procedure.digest[:12])).strip()
+
+
+def printed_on(desk: Desk) -> str:
+    """Whose page a paper is, and of which day: its ages count from there."""
+    return say("web.printed_on", who=on_dialysis(desk), day=day(today(desk.now).isoformat()))
 
 
 def render(template: str, visit: Visit, **values: Any) -> str:

@@ -16,6 +16,7 @@ from ebbwell.core.text import language, say
 from ebbwell.core.when import day
 from ebbwell.deeds.bloods_now import in_both, laboratory_words, short, shown_line
 from ebbwell.deeds.bloods_odd import pair_notes
+from ebbwell.deeds.bloods_typed import sampled
 from ebbwell.deeds.desk import Desk
 from ebbwell.draw.chart import svg_of
 from ebbwell.draw.marks import Band, Chart, Level, Line, Mark, Points
@@ -282,7 +283,10 @@ def samples(desk: Desk, most: int) -> list[Sample]:
         if view.unread:
             names = ", ".join(substance_words(line.substance) for line in view.unread)
             odd.append(say("web.bloods.odd.unread", names=names))
-        found.append(Sample(view.fact, drawn_line(desk, view), tuple(lines), tuple(odd), view.body.words))
+        night = sampled(desk, view.body.night) if view.body.night else None
+        belongs = say("web.bloods.belongs", day=day(night.night)) if night is not None else ""
+        head = f"{drawn_line(desk, view)} {belongs}".rstrip()
+        found.append(Sample(view.fact, head, tuple(lines), tuple(odd), view.body.words))
     return found
 
 

@@ -11,7 +11,9 @@ from ebbwell.core.text import say
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.record import RAN, STAYS, correct, withdraw
 from ebbwell.journal.kinds.house import HandedOver
+from ebbwell.journal.kinds.marks import Withdrawn
 from ebbwell.journal.kinds.night import AlreadyRunning
+from ebbwell.papers import blood_forms, water_forms
 from ebbwell.papers.describe import describe
 from ebbwell.papers.night_now import changed_since
 from ebbwell.papers.words import step_words
@@ -24,6 +26,13 @@ from ebbwell.web.visit import ALL, HOME, Visit, Way
 CHANGE = "change."
 """What the name of a form's field begins with that holds a new value."""
 
+PLACES = {
+    form.kind: (place, f"{place}/{name}")
+    for place, forms in (("/bloods", blood_forms.FORMS), ("/water", water_forms.FORMS))
+    for name, form in forms.items()
+}
+"""Kind of an entry that is put right by typing it again: the page that it stands on, and its form."""
+
 
 @dataclass(frozen=True)
 class Found:
@@ -33,6 +42,7 @@ class Found:
     fact: Fact
     treatment: str | None
     newer: tuple[str, ...]
+    taken_back: bool = False
 
 
 def find(visit: Visit, entry_id: str) -> Found | None:
@@ -51,7 +61,9 @@ def find(visit: Visit, entry_id: str) -> Found | None:
     if fact is None:
         return None
     newer = tuple(sorted(facts.replaced.get(entry_id, ())))
-    return Found(desk, fact, treatment, newer)
+    newest = [facts.fact(one) for one in newer]
+    back = any(one is not None and isinstance(one.body, Withdrawn) for one in newest)
+    return Found(desk, fact, treatment, newer, taken_back=back)
 
 
 def show(visit: Visit) -> Response:
@@ -66,6 +78,7 @@ def _page(visit: Visit, found: Found) -> Response:
     names = {person: one.name for person, one in people(found.desk.standing).items()}
     fact = found.fact
     first = fact.corrects
+    place, again = PLACES.get(fact.kind, ("", ""))
     if first is not None:
         visit.findings += changed_since(found.desk, first.id)
     visit.findings += changed_since(found.desk, fact.id)
@@ -77,7 +90,14 @@ def _page(visit: Visit, found: Found) -> Response:
         writer=names.get(fact.by, say("bedside") if fact.by == "bedside" else fact.by),
         first=(first, describe(first.body, names)) if first is not None else None,
         newer=found.newer,
-        fields=fields_of(found.desk, fact) if not found.newer and visit.roles & HOME else [],
+        taken_back=found.taken_back,
+        place=place,
+        again=f"{again}?instead={fact.id}" if again else "",
+        fields=[
+            one
+            for one in (fields_of(found.desk, fact) if not found.newer and visit.roles & HOME else [])
+            if not (place == "/bloods" and one.name == "at")
+        ],
         stays=stays(fact),
         ran=fact.kind in RAN and found.treatment == visit.desk.treatment_id,
         treatment=found.treatment,
