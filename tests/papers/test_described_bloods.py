@@ -22,9 +22,21 @@ SAID = {
 }
 
 
-@pytest.mark.parametrize(
-    "body", [body for body in golden_v4.BODIES if body.KIND in SAID], ids=lambda body: body.KIND
-)
+FIRST = {body.KIND: body for body in reversed(golden_v4.BODIES) if body.KIND in SAID}
+LATER = {
+    "blood_result": "Bloods drawn on 9 March 2026, on a day between: ferritin > 1500 ug/L",
+    "urine_collected": "Urine of 40 h, ended on 9 March 2026: 250 mL. All the time from the end of a night to the start"
+    " of the next. Urea 90 mmol/L",
+}
+
+
+@pytest.mark.parametrize("kind", LATER)
+def test_what_was_added_to_a_kind_is_said_too(kind: str) -> None:
+    bodies = [body for body in golden_v4.BODIES if kind == body.KIND]
+    assert describe(bodies[-1]) == LATER[kind]
+
+
+@pytest.mark.parametrize("body", FIRST.values(), ids=lambda body: body.KIND)
 def test_each_kind_says_its_figures_with_their_units(body: Body) -> None:
     assert describe(body).startswith(SAID[body.KIND])
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from ebbwell.core.clock import Moment
 from ebbwell.core.text import say
@@ -341,9 +342,24 @@ def test_bloods_that_cant_be_a_pair_stay_with_their_reason() -> None:
     assert [gap.key for gap in same.months[0].gaps] == ["own.not_falling"]
     twice = numbers(LEAFLET, *PAIR, result(LAST, "after", "7"))
     assert [gap.key for gap in twice.months[0].gaps] == ["own.two_results"]
+    paper = result(LAST, "after", "6")
+    other_unit = replace(paper, lines=(BloodLine(substance="urea", value="16.8", unit="mg/dL as nitrogen"),))
+    assert numbers(LEAFLET, *PAIR, other_unit).months[0].gaps == ()
     alone = numbers(LEAFLET, result(LAST, "after", "6"))
     assert alone.months == ()
     assert gaps(alone) == {"own.no_pairs"}
+
+
+def test_of_two_samples_of_a_night_the_one_at_its_end_counts() -> None:
+    later = result(LAST, "after", "6.9", minutes_after="30")
+    for bodies in ((*PAIR, later), (PAIR[0], later, PAIR[1])):
+        (month,) = numbers(LEAFLET, *bodies).months
+        assert (month.urea_after.value, month.gaps) == (D("6.0"), ())
+        assert month.bloods is not None
+        assert month.bloods.drawn_after_min == 0
+    (alone,) = numbers(LEAFLET, PAIR[0], later).months
+    assert alone.bloods is not None
+    assert alone.bloods.drawn_after_min == 30
 
 
 def test_a_sample_from_while_dialysis_ran_is_taken_as_that() -> None:

@@ -18,11 +18,13 @@ from ebbwell.state.bloods import (
     OWN,
     BloodFigure,
     BloodView,
+    apart,
     as_date,
     blood_results,
     blood_view,
     figure_of,
     figures_of,
+    minutes_after,
 )
 from ebbwell.state.facts import Fact
 from ebbwell.state.own_past import NightSummary
@@ -228,13 +230,13 @@ def _differing(desk: Desk, view: BloodView) -> list[tuple[str, dict[str, str]]]:
     mine = view.figures.get("urea")
     if mine is None:
         return []
-    own = (view.body.night, view.body.drawn, view.body.minutes_after)
+    own = (view.body.night, view.body.drawn, minutes_after(view.body))
     for other in blood_results(desk.standing):
         urea = other.figures.get("urea")
         if urea is None or other.fact.id == view.fact.id:
             continue
-        moment = (other.body.night, other.body.drawn, other.body.minutes_after)
-        if moment == own and (urea.value, urea.line.sign) != (mine.value, mine.line.sign):
+        moment = (other.body.night, other.body.drawn, minutes_after(other.body))
+        if moment == own and apart(mine, urea):
             return [("two_differ", {"one": shown_line(mine), "other": shown_line(urea)})]
     return []
 

@@ -33,9 +33,11 @@ from ebbwell.science.fit import Fit, MonthBloods
 from ebbwell.state.bloods import (
     BloodFigure,
     BloodView,
+    apart,
     blood_results,
     body_held,
     dialyser_figures,
+    minutes_after,
 )
 from ebbwell.state.facts import Facts, differ
 from ebbwell.state.night_fluid import decimal_of
@@ -189,10 +191,16 @@ def _pairs(results: Sequence[BloodView]) -> list[_Found]:
         if view.body.night and UREA in view.figures and view.body.drawn in ("before", "after"):
             found.setdefault(view.body.night, {}).setdefault(view.body.drawn, []).append(view)
     return [
-        (night, held["before"], held["after"])
+        (night, held["before"], _nearest_the_end(held["after"]))
         for night, held in found.items()
         if "before" in held and "after" in held
     ]
+
+
+def _nearest_the_end(afters: list[BloodView]) -> list[BloodView]:
+    """Of samples of one night those drawn nearest to the end of dialysis; a later one says the same by another way."""
+    least = min(abs(minutes_after(view.body)) for view in afters)
+    return [view for view in afters if abs(minutes_after(view.body)) == least]
 
 
 def _newest(nights: NightsRan, pairs: Sequence[_Found]) -> list[_Found]:
@@ -218,7 +226,9 @@ def _month(
     before, after = befores[0], afters[0]
     first, second = before.figures[UREA], after.figures[UREA]
     gaps = []
-    if len({v.figures[UREA].value for v in befores}) > 1 or len({v.figures[UREA].value for v in afters}) > 1:
+    if any(apart(view.figures[UREA], first) for view in befores) or any(
+        apart(view.figures[UREA], second) for view in afters
+    ):
         gaps.append(Gap("own.two_results"))
     if not (first.exact and second.exact):
         gaps.append(Gap("own.bound"))
@@ -234,7 +244,7 @@ def _month(
         gaps.append(Gap("own.no_weight_after"))
     if not minutes:
         gaps.append(Gap("own.no_minutes"))
-    drawn_after = float(decimal_of(after.body.minutes_after) or 0)
+    drawn_after = float(minutes_after(after.body))
     if minutes and drawn_after <= -minutes:
         gaps.append(Gap("own.drawn_before"))
     flows = flows_of(summary, order)

@@ -21,6 +21,9 @@ from ebbwell.science.blood_checks import fallen_by_half
 from ebbwell.state.facts import Fact, Facts, differ
 from ebbwell.state.water import said_about
 
+SAME = Decimal("0.005")
+"""Share by which one figure may differ in two units, for its digits were rounded twice. Own choice."""
+
 OWN = 10
 """How many earlier figures count as one's own past. Source: practice:a0."""
 
@@ -158,6 +161,17 @@ def pairs(results: Iterable[BloodView]) -> dict[str, tuple[BloodView | None, Blo
         before, after = found.get(view.body.night, (None, None))
         found[view.body.night] = (before, after or view) if view.at_end else (before or view, after)
     return found
+
+
+def minutes_after(body: BloodResult) -> Decimal:
+    """From the end of dialysis to drawing [min]; not known counts as at the end."""
+    return Decimal(body.minutes_after or 0)
+
+
+def apart(one: BloodFigure, other: BloodFigure) -> bool:
+    """Whether two figures of one moment differ by more than the digits that a paper leaves off."""
+    near = abs(one.value - other.value) <= SAME * max(one.value, other.value)
+    return one.line.sign != other.line.sign or not near
 
 
 def last_units(standing: Facts) -> dict[str, str]:
