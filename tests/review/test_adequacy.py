@@ -24,7 +24,8 @@ from ebbwell.review.adequacy_kinds import NITROGEN, Asked, Measure, doubt_of
 from ebbwell.review.adequacy_months import FRESH_DAYS, Adequacy, adequacy
 from ebbwell.review.doubt import MODEL_OFF
 from ebbwell.review.own_numbers import own_numbers
-from ebbwell.science.fit import Band, Known, MonthBloods, fit
+from ebbwell.science.bands import Band
+from ebbwell.science.fit import Known, MonthBloods, fit
 from ebbwell.science.fit_figures import MonthFigures, month_figures
 from tests.review.test_own_numbers import LAST, LEAFLET, NOW, every_other, facts, result
 

@@ -15,7 +15,7 @@ from ebbwell.review.adequacy_book import Book, measure_named, over
 from ebbwell.review.adequacy_kinds import NITROGEN, Asked, Came, Doubt, Inputs, Measure, decimal_of, doubt_of
 from ebbwell.review.adequacy_session import evened, session
 from ebbwell.science import catalogue
-from ebbwell.science.fit import NINE_IN_TEN, Band
+from ebbwell.science.bands import NINE_IN_TEN, Band
 from ebbwell.science.fit_figures import MonthFigures
 from ebbwell.science.protein_rate import FORMS
 from ebbwell.science.schedule import WEEK_MIN

@@ -14,7 +14,7 @@ from typing import NamedTuple
 from ebbwell.core.worked import Input, Worked
 from ebbwell.review.adequacy_kinds import Came, Measure, decimal_of, doubt_of
 from ebbwell.science import catalogue
-from ebbwell.science.fit import Band
+from ebbwell.science.bands import Band
 from ebbwell.science.fit_figures import MonthFigures
 from ebbwell.science.weekly_dose import SURFACE_ADULT, SURFACE_CHILD
 

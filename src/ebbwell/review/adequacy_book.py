@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
-from math import sqrt
 
 from ebbwell.core.worked import Input
 from ebbwell.review.adequacy_kinds import Asked, Came, Doubt, Inputs, Measure, decimal_of
 from ebbwell.science import catalogue
-from ebbwell.science.fit import NINE_IN_TEN
+from ebbwell.science.bands import NINE_IN_TEN
 from ebbwell.science.weekly_dose import measures_for
 
 RULE_OFF = (Decimal("0.0025"), Decimal("0.0015"))
@@ -75,7 +74,7 @@ class Book:
     def ratio_off(self) -> Decimal:
         """How far after over before may be off by the laboratory, nine times in ten."""
         ratio = self.asked.urea_after / self.asked.urea_before
-        return ratio * decimal_of(NINE_IN_TEN * self.asked.known.lab_doubt * sqrt(2))
+        return ratio * decimal_of(NINE_IN_TEN * self.asked.known.ratio_doubt)
 
     def error_inputs(self, made: Decimal) -> dict[str, Decimal]:
         """What the error of a dose is worked out from, but for the pair. made [/h]: urea, as a share of that before."""

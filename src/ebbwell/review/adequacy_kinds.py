@@ -10,7 +10,8 @@ from itertools import pairwise
 from ebbwell.core.worked import Input, Worked
 from ebbwell.review.basis import DAY_MIN
 from ebbwell.review.doubt import wider
-from ebbwell.science.fit import KNOWN, Band, Known, MonthBloods
+from ebbwell.science.bands import Band
+from ebbwell.science.fit import KNOWN, Known, MonthBloods
 from ebbwell.science.fit_figures import MonthFigures
 from ebbwell.science.schedule import WEEK_MIN
 

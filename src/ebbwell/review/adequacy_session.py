@@ -8,7 +8,7 @@ from decimal import Decimal
 from ebbwell.review.adequacy_book import Book, over
 from ebbwell.review.adequacy_kinds import Came, Doubt, Inputs, decimal_of
 from ebbwell.science.adequacy import GENERATION_DAYS, GENERATION_THRICE
-from ebbwell.science.fit import NINE_IN_TEN
+from ebbwell.science.bands import NINE_IN_TEN
 
 DIRECT_MIN = (25.0, 35.0)
 """When a sample counts as one of half an hour after the end [min]. Own choice about kinetics A1 (30 min)."""

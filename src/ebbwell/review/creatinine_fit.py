@@ -14,7 +14,8 @@ from ebbwell.review.estimate import Estimate
 from ebbwell.review.pair_fit import PersonFit, rests_on
 from ebbwell.review.pairs import Pair, creatinine_month_of, month_of
 from ebbwell.review.sound_fit import APART
-from ebbwell.science.fit import ODD_AT, Band
+from ebbwell.science.bands import Band
+from ebbwell.science.fit import ODD_AT
 from ebbwell.science.fit_several import SeveralFit, fit_several
 
 SOURCE = "kinetics:A8"

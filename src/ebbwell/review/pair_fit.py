@@ -14,7 +14,8 @@ from ebbwell.review.doubt import wider
 from ebbwell.review.estimate import Estimate
 from ebbwell.review.pairs import Pair, by_person, month_of
 from ebbwell.review.sound_fit import sound_fit
-from ebbwell.science.fit import KNOWN, Band, Fit, Known
+from ebbwell.science.bands import Band
+from ebbwell.science.fit import KNOWN, Fit, Known
 from ebbwell.science.fit_figures import MonthFigures, month_figures
 
 SOURCE = "kinetics:A8"

@@ -6,7 +6,7 @@ Same model and same figures as ``fit.expected``, over arrays. Source: kinetics A
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import exp, log, sqrt
+from math import exp, log
 
 import numpy as np
 
@@ -94,7 +94,7 @@ def moved_by_split(
                 exp(one + side) if n == place else exp(one) for n, one in enumerate(middle)
             )
             numbers.append((water, over, outer, between))
-    fallen = falls(months, numbers) / (known.lab_doubt * sqrt(2))
+    fallen = falls(months, numbers) / known.ratio_doubt
     slopes = [(fallen[:, 2 * n] - fallen[:, 2 * n + 1]) / (2 * move) for n, move in enumerate(moves)]
     by_water, by_over = slopes[:2]
     square = np.array([[by_water @ by_water, by_water @ by_over], [by_over @ by_water, by_over @ by_over]])

@@ -12,7 +12,7 @@ from ebbwell.review.basis import Pattern
 from ebbwell.review.own_numbers import Gap
 from ebbwell.review.patterns import Reckoned
 from ebbwell.rulebook.load import load_rulebook
-from ebbwell.science.fit import Band
+from ebbwell.science.bands import Band
 
 PLACES = {
     "standard_dose": 1,
