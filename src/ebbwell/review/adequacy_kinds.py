@@ -45,6 +45,11 @@ class Doubt:
     low: Decimal
     high: Decimal | None
 
+    @property
+    def ends(self) -> tuple[Decimal, ...]:
+        """Those that there are, the low one first."""
+        return (self.low,) if self.high is None else (self.low, self.high)
+
 
 @dataclass(frozen=True, slots=True)
 class Measure:
@@ -115,6 +120,16 @@ class Asked:
     def since_last(self) -> Decimal:
         """Days since the treatment before the measured one began."""
         return decimal_of(_gaps(self.month)[self.month.which] / DAY_MIN)
+
+    @property
+    def water_l(self) -> Decimal | None:
+        """Body water by the fit [L]; None without one."""
+        return None if self.figures is None else decimal_of(self.figures.water_l.middle)
+
+    @property
+    def own_kidneys_ml_min(self) -> Decimal:
+        """What own kidneys clear [mL/min of water]; 0 where nothing is known of it."""
+        return decimal_of(1000 * self.month.residual_l_min)
 
     @property
     def place(self) -> int:
