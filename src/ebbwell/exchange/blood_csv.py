@@ -27,7 +27,7 @@ from ebbwell.exchange.table import (
     decoded,
     read_table,
 )
-from ebbwell.review.basis import Nights
+from ebbwell.review.basis import DAY_MIN, Nights
 from ebbwell.review.clearance import clearance_l_min
 from ebbwell.review.pairs import ACCESSES, CreatininePair, Pair
 from ebbwell.rulebook.substances import substance, substance_words
@@ -38,6 +38,7 @@ _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 OLDEST = date(1960, 1, 1)
 """No figure is older than treatments at home. Source: common practice, no source."""
 PERSON_LENGTH = 60
+"""Signs of a person's code at most. Source: design."""
 
 
 def read_file(path: Path, today: date, *, as_typed: bool = False) -> tuple[Pair, ...]:
@@ -176,7 +177,7 @@ def _pair(table: Table, row: Row, today: date) -> Pair:
     _falls(cells, figures, "urea")
     which = _which(cells, night, nights) if isinstance(nights, Nights) else None
     if isinstance(nights, Nights) and figures["minutes"] is not None:
-        if figures["minutes"] >= min(nights.gaps_days()) * 1440:
+        if figures["minutes"] >= min(nights.gaps_days()) * DAY_MIN:
             cells.wrong("minutes", "csv.too_long_night", value=cells.text("minutes"))
     clearance = _clearance(cells, figures)
     creatinine = _creatinine(cells, figures)

@@ -13,7 +13,6 @@ from ebbwell.review.doubt import wider
 from ebbwell.science.bands import Band
 from ebbwell.science.fit import KNOWN, Known, MonthBloods
 from ebbwell.science.fit_figures import MonthFigures
-from ebbwell.science.schedule import WEEK_MIN
 
 Inputs = Mapping[str, Input | Decimal | None]
 """Name of an input to what goes in; None for not known."""
@@ -109,7 +108,7 @@ class Asked:
     @property
     def sessions(self) -> Decimal:
         """Treatments in a week; 3.5 for every other night."""
-        return decimal_of(len(self.month.starts_min) * WEEK_MIN / self.month.cycle_min)
+        return decimal_of(self.month.a_week)
 
     @property
     def hours(self) -> Decimal:

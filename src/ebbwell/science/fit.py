@@ -78,6 +78,11 @@ class MonthBloods(NamedTuple):
     residual_l_min: float = 0.0
     drawn_after_min: float = 0.0
 
+    @property
+    def a_week(self) -> float:
+        """Treatments in seven days."""
+        return len(self.starts_min) * WEEK_MIN / self.cycle_min
+
     def without_bloods(self) -> MonthBloods:
         """The same month with figures that say nothing: months of one weight, dialyser and pattern become equal."""
         return self._replace(before=1.0, post=0.5)

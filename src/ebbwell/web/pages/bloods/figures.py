@@ -65,9 +65,9 @@ Row = tuple[BloodView, BloodFigure]
 
 @dataclass(frozen=True)
 class Part:
-    """One substance. newest: its newest figure, as words; lines: ranges, target, notes. rows: figures, newest first.
+    """One substance. newest: its newest figure, as words; drawn: when that was; lines: ranges, target, notes.
 
-    charts: for each size of screen. head: of the table.
+    heads, rows: of the table, newest figure first. charts: for each size of screen.
     """
 
     name: str
