@@ -47,6 +47,15 @@ NIGHTS = pattern((0, 2, 4, 6), 8, which=1)
 EVERY_OTHER = pattern((0,), 7.5, 2)
 
 
+def test_a_dose_that_hangs_on_the_last_of_the_urea_has_a_band_from_nothing_on_without_an_end() -> None:
+    """After 8 h a day after the last, R is 0.141 and 0.139 of that was made meanwhile: next to nothing is left."""
+    daily = pattern((0, 1, 2, 3, 4, 5, 6), 8)
+    doubt = made(asked(daily, "20", "2.82"))["single_pool_dose_any"].doubt
+    assert doubt is not None
+    assert doubt.low == 0
+    assert doubt.high is None
+
+
 def figures_of(water: float = 36.0, standard: float = 2.0) -> MonthFigures:
     """Figures of a fit, as if it had said so."""
 
