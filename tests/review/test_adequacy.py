@@ -27,7 +27,9 @@ from ebbwell.review.own_numbers import own_numbers
 from ebbwell.science.bands import Band
 from ebbwell.science.fit import Known, MonthBloods, fit
 from ebbwell.science.fit_figures import MonthFigures, month_figures
-from tests.review.test_own_numbers import LAST, LEAFLET, NOW, every_other, facts, result
+from ebbwell.state.night_fluid import NightFluid
+from ebbwell.state.own_past import NightSummary
+from tests.review.test_own_numbers import LAST, LEAFLET, NOW, every_other, facts, result, summary
 
 D = Decimal
 SRC = Path(ebbwell.__file__).parent
@@ -373,7 +375,7 @@ def test_every_figure_of_the_model_has_a_band_wider_than_that_of_the_bloods() ->
 PAIRS = [(0, "18.0", "6.0"), (28, "19.1", "6.2"), (56, "17.2", "5.9")]
 
 
-def record(*more: Any, pairs: Any = None, days_on: int = 0) -> Adequacy:
+def record(*more: Any, pairs: Any = None, days_on: int = 0, last: NightSummary | None = None) -> Adequacy:
     held = [
         result(LAST - timedelta(days=back), drawn, urea, slowed="slowed")
         for back, before, after in (PAIRS if pairs is None else pairs)
@@ -383,6 +385,7 @@ def record(*more: Any, pairs: Any = None, days_on: int = 0) -> Adequacy:
         LEAFLET, BodyFigures(height_cm="168", born="1964", water_by="woman"), *held, *more
     )
     past, now = every_other(60), replace(NOW, at=NOW.at + timedelta(days=days_on))
+    past |= {} if last is None else {last.treatment: last}
     return adequacy(own_numbers(standing, past, order, now), standing, past, "fistula", now)
 
 
@@ -408,6 +411,23 @@ def test_the_months_stand_oldest_first_with_bands_and_the_newest_has_its_measure
     pair = found.measure("equilibrated_urea")
     assert pair is not None
     assert [one.entry for one in pair.worked.inputs[:2]] == list(found.months[-1].own.entries)
+
+
+@pytest.mark.parametrize(
+    ("fluid", "left"),
+    [
+        (NightFluid(minutes=450, removed="2.3", went_in="0.5"), "1.8"),
+        (NightFluid(minutes=450, removed="2.3"), "1.7"),
+        (NightFluid(minutes=450, went_in="0.5"), "1.7"),
+    ],
+    ids=["taken off less what went in", "by the scale", "by the scale too"],
+)
+def test_what_left_the_body_goes_into_the_dose(fluid: NightFluid, left: str) -> None:
+    """The scale says 66.2 before and 64.5 after."""
+    values = {"weight_before": "66.2", "weight_after": "64.5"}
+    found = record(last=summary(LAST, fluid=fluid, values=values))
+    assert found.asked is not None
+    assert found.asked.removal_l == D(left)
 
 
 @pytest.mark.hazard("H62")
