@@ -256,6 +256,15 @@ def test_a_figure_for_another_schedule_is_not_even_worked_out(
             )
 
 
+def test_the_removal_of_a_week_is_what_comes_in_between_treatments() -> None:
+    """3.5 times 7.5 h of dialysis leave 141.75 of 168 h, in which 0.9 L a day come in."""
+    found = made(asked(EVERY_OTHER._replace(gain_l_min=0.9 / DAY), figures=figures_of()))
+    (removal,) = (
+        one for one in found["standard_dose_with_fluid"].worked.inputs if one.name == "week_removal_l"
+    )
+    assert float(removal.value or 0) == pytest.approx(0.9 / 24 * 141.75)
+
+
 @pytest.mark.hazard("H62")
 def test_every_other_night_is_three_and_a_half_a_week_and_no_thrice_weekly_figure_fits() -> None:
     one = asked(EVERY_OTHER, figures=figures_of())

@@ -8,6 +8,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from ebbwell.core.clock import Moment
 from ebbwell.core.text import say
@@ -205,6 +206,22 @@ def test_urine_of_a_day_is_held_against_the_level_before() -> None:
     assert month.bloods is not None
     assert month.bloods.residual_l_min == pytest.approx(120 * 250 / (1440 * 0.9 * 18) * 0.93 / 1000)
     assert [note.key for note in month.notes] == ["own.urine_day"]
+
+
+def test_urine_whose_urea_is_a_bound_counts_for_nothing() -> None:
+    line = BloodLine(substance="urea", value="120", unit="mmol/L", below=True)
+    (month,) = numbers(LEAFLET, *PAIR, replace(day_of_urine("24"), lines=(line,))).months
+    assert month.bloods is not None
+    assert month.bloods.residual_l_min == 0
+    assert [note.key for note in month.notes] == ["own.no_urine"]
+
+
+@pytest.mark.parametrize(
+    ("hours", "of_a_day"), [("19.9", False), ("20", True), ("28", True), ("28.1", False)]
+)
+def test_urine_of_twenty_to_twenty_eight_hours_is_that_of_a_day(hours: str, of_a_day: bool) -> None:
+    (month,) = numbers(LEAFLET, *PAIR, day_of_urine(hours)).months
+    assert ("own.urine_day" in [note.key for note in month.notes]) == of_a_day
 
 
 def day_of_urine(hours: str) -> UrineCollected:
