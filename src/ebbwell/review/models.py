@@ -38,7 +38,7 @@ from ebbwell.science.schedule import WEEK_MIN
 from ebbwell.science.solutes import BETA_2, PHOSPHATE, UREA, Figure, Solute
 
 PLASMA_WATER = float(dialyser.PLASMA_WATER)
-"""Share of water in plasma. Source: from memory (kinetics A0, A5)."""
+"""Share of water in plasma, as ``dialyser`` has it. Source: from memory (kinetics A5)."""
 PLASMA_FLOW = 0.67
 """Share of the blood flow that is plasma, with a third of red cells. Source: common practice, no source."""
 LEAFLET = Figure(IN_BODY, 0.65, 0.95, "1", "from memory: kinetics A5")
