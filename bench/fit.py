@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bench.rows import Row, in_turns, middle, row, spread, under
-from ebbwell.science.fit import KNOWN, NINE_IN_TEN, SPLIT, MonthBloods, expected, fit
+from ebbwell.science.bands import NINE_IN_TEN
+from ebbwell.science.fit import KNOWN, SPLIT, MonthBloods, expected, fit
 from ebbwell.science.fit_many import falls
 
 Array = NDArray[np.float64]
@@ -52,7 +53,7 @@ def by_scipy(months: tuple[MonthBloods, ...]) -> tuple[float, float, float, floa
     from scipy.optimize import brentq, least_squares
 
     measured = np.array([log(one.post / one.before) for one in months])
-    deviation = KNOWN.lab_doubt * sqrt(2)
+    deviation = KNOWN.ratio_doubt
     start = log(KNOWN.water_share)
 
     def residuals(water: float, over: float) -> Array:

@@ -44,7 +44,8 @@ from ebbwell.review.models import (
     urea_points,
 )
 from ebbwell.review.patterns import compare
-from ebbwell.science.fit import Band, MonthBloods, expected, fit
+from ebbwell.science.bands import Band
+from ebbwell.science.fit import MonthBloods, expected, fit
 from ebbwell.science.schedule import WEEK_MIN
 
 MOST_MS = 100.0

@@ -22,7 +22,7 @@ from ebbwell.core.units import MOLAR_MASS, UNITS
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.rulebook.pressure_tables import parse_pressure_tables
 from ebbwell.rulebook.water_lists import parse_water_lists
-from ebbwell.science import fit, own_past, ranges_solutes, scale_check, schedule
+from ebbwell.science import bands, fit, own_past, ranges_solutes, scale_check, schedule
 from ebbwell.science.catalogue import MODULES
 from ebbwell.science.formula import Range
 from ebbwell.science.solutes import SOLUTES
@@ -82,6 +82,7 @@ CHOICES = ("BAND",)
 WIDE = "common practice, no source: a wide end of our own"
 DOUBT = "common practice, no source"
 LEFT_OUT = {
+    "ebbwell.science.bands.CERTAIN": "arithmetic: no doubt at all",
     "ebbwell.science.blood_checks.CLEARLY": "design",
     "ebbwell.science.blood_checks.LATE_MIN": DOUBT,
     "ebbwell.science.blood_checks.LEAST_OWN": "design",
@@ -98,18 +99,22 @@ LEFT_OUT = {
     "ebbwell.science.exp_differences.TERMS": "arithmetic: length of that series",
     "ebbwell.science.exp_differences._OVER_FACTORIAL": "arithmetic: one over n factorial",
     "ebbwell.science.fit.AT_ONCE": "design: from where arrays are quicker",
-    "ebbwell.science.fit.CERTAIN": "arithmetic: no doubt at all",
     "ebbwell.science.fit.CLEARANCE_DOUBT": DOUBT,
     "ebbwell.science.fit.CLOSE": "arithmetic: where a search stops",
+    "ebbwell.science.fit.DAMPING": "arithmetic: how a search begins",
     "ebbwell.science.fit.DIFFERENCE": "arithmetic: step of a slope",
+    "ebbwell.science.fit.GAINED": "arithmetic: where a search stops",
+    "ebbwell.science.fit.HELD_SMALL": "arithmetic: where a search stops",
+    "ebbwell.science.fit.HELD_STEPS": "arithmetic: where a search gives up",
     "ebbwell.science.fit.LAB_DOUBT": DOUBT,
     "ebbwell.science.fit.LEANS_AT": "design",
     "ebbwell.science.fit.ODD_AT": DOUBT,
+    "ebbwell.science.fit.PROFILE_STEPS": "arithmetic: where a search gives up",
+    "ebbwell.science.fit.SMALL": "arithmetic: where a search stops",
     "ebbwell.science.fit.SPLIT": "arithmetic: OUTER_SHARE and BETWEEN_PER_MIN side by side, each moved by itself",
+    "ebbwell.science.fit.STEPS": "arithmetic: where a search gives up",
     "ebbwell.science.fit.WATER_DOUBT": DOUBT,
     "ebbwell.science.fit_several.SMALL": "arithmetic: where a search stops",
-    "ebbwell.science.fit_several.STEPS": "arithmetic: where a search gives up",
-    "ebbwell.science.many_maps.STEPS": "arithmetic: where a search gives up",
     "ebbwell.science.nights_ahead.BAND": "design",
     "ebbwell.science.nights_ahead.LAST_GAINS": "design",
     "ebbwell.science.nights_ahead.LEAST_GAINS": "design",
@@ -117,6 +122,7 @@ LEFT_OUT = {
     "ebbwell.science.own_past.NIGHTS_BACK": "common practice, no source",
     "ebbwell.science.pools.MOST_POOLS": "design: how many pools the engine takes",
     "ebbwell.science.pools.SHARES_ADD_TO": "arithmetic: room for the last digits",
+    "ebbwell.science.pools.STEPS": "arithmetic: where a search gives up",
     "ebbwell.science.pools_many.CHUNK": "design: how much is worked at a time",
     "ebbwell.science.pools_outer.BITE": "arithmetic: length of a step of the series",
     "ebbwell.science.pools_outer.ORDER": "arithmetic: powers in a step of the series",
@@ -233,9 +239,14 @@ def _of_the_solutes() -> Iterator[Moved]:
                 if at not in LEFT_OUT:
                     shifted = figure._replace(**{end: getattr(figure, end) * float(OFF)})
                     yield Moved(at, _through(_set(table, name, shifted)))
-    for name in ("BETWEEN_PER_MIN", "NINE_IN_TEN", "OUTER_SHARE", "USUAL_WATER"):
-        here = vars(fit)
-        yield Moved(f"{fit.__name__}.{name}", _through(_set(here, name, here[name] * float(OFF))))
+    for module, name in (
+        (fit, "BETWEEN_PER_MIN"),
+        (bands, "NINE_IN_TEN"),
+        (fit, "OUTER_SHARE"),
+        (fit, "USUAL_WATER"),
+    ):
+        here = vars(module)
+        yield Moved(f"{module.__name__}.{name}", _through(_set(here, name, here[name] * float(OFF))))
     for name in ("HALF_HOUR_MIN", "HOUR_MIN", "WEEK_MIN"):
         here = vars(schedule)
         yield Moved(f"{schedule.__name__}.{name}", _through_weeks(_set(here, name, here[name] * float(OFF))))

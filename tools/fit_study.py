@@ -14,12 +14,12 @@ from random import Random
 from typing import NamedTuple
 
 from ebbwell.draw.svg import element, words
+from ebbwell.science.bands import Band
 from ebbwell.science.fit import (
     CLEARANCE_DOUBT,
     LAB_DOUBT,
     USUAL_WATER,
     WATER_DOUBT,
-    Band,
     Fit,
     MonthBloods,
     fit,

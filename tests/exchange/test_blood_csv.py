@@ -29,6 +29,22 @@ from tests.exchange.bloods import ROW, TODAY, people, row, written
 DOCS = Path(__file__).parents[2] / "docs"
 
 
+def test_a_night_of_today_is_taken() -> None:
+    (pair,) = read_text(written([row(night=TODAY.isoformat())]), TODAY)
+    assert pair.night == TODAY
+
+
+@pytest.mark.parametrize(("told", "taken"), [("229.9", True), ("230", False)])
+def test_a_clearance_lies_under_both_flows(told: str, taken: bool) -> None:
+    cells = {name: cell for name, cell in ROW.items() if name != "koa_ml_min"}
+    text = written([{**cells, "clearance_ml_min": told}])
+    if taken:
+        (pair,) = read_text(text, TODAY, as_typed=True)
+        assert pair.clearance_l_min == pytest.approx(0.2299)
+    else:
+        assert [one.key for one in refused(text).lines] == ["csv.clearance_over"]
+
+
 def refused(text: str, today: date = TODAY) -> TableRefused:
     with pytest.raises(TableRefused) as caught:
         read_text(text, today)

@@ -12,7 +12,7 @@ from statistics import NormalDist
 
 import pytest
 
-from ebbwell.science import fit, ranges_solutes
+from ebbwell.science import bands, fit, ranges_solutes
 from ebbwell.science.solutes import SOLUTES
 from tests.external.table import Row, check, params
 
@@ -184,7 +184,7 @@ FIT_ROWS = (
     Row(
         "arithmetic",
         "Python's statistics: 95 in 100 of a normal distribution lie below",
-        lambda: Decimal(fit.NINE_IN_TEN),
+        lambda: Decimal(bands.NINE_IN_TEN),
         str(NormalDist().inv_cdf(0.95)),
         CLOSE,
     ),

@@ -8,8 +8,9 @@ from typing import Any
 
 from ebbwell.review.basis import Basis, Pattern
 from ebbwell.review.clearance import IN_BODY
+from ebbwell.science.bands import CERTAIN, Band
 from ebbwell.science.dialyser import BLOOD_WATER, koa_of_clearance
-from ebbwell.science.fit import CERTAIN, Band, Fit, MonthBloods, expected, fit
+from ebbwell.science.fit import Fit, MonthBloods, expected, fit
 
 EVERY_OTHER = Pattern("every other night", (0,), 2, 8.0, 250.0, 300.0)
 FOUR = Pattern("four nights", (0, 1, 3, 5), 7, 8.0, 250.0, 300.0)

@@ -24,9 +24,12 @@ from ebbwell.review.adequacy_kinds import NITROGEN, Asked, Measure, doubt_of
 from ebbwell.review.adequacy_months import FRESH_DAYS, Adequacy, adequacy
 from ebbwell.review.doubt import MODEL_OFF
 from ebbwell.review.own_numbers import own_numbers
-from ebbwell.science.fit import Band, Known, MonthBloods, fit
+from ebbwell.science.bands import Band
+from ebbwell.science.fit import Known, MonthBloods, fit
 from ebbwell.science.fit_figures import MonthFigures, month_figures
-from tests.review.test_own_numbers import LAST, LEAFLET, NOW, every_other, facts, result
+from ebbwell.state.night_fluid import NightFluid
+from ebbwell.state.own_past import NightSummary
+from tests.review.test_own_numbers import LAST, LEAFLET, NOW, every_other, facts, result, summary
 
 D = Decimal
 SRC = Path(ebbwell.__file__).parent
@@ -44,6 +47,15 @@ def pattern(days: tuple[int, ...], hours: float, cycle: int = 7, which: int = 0,
 THRICE = pattern((0, 2, 4), 4)
 NIGHTS = pattern((0, 2, 4, 6), 8, which=1)
 EVERY_OTHER = pattern((0,), 7.5, 2)
+
+
+def test_a_dose_that_hangs_on_the_last_of_the_urea_has_a_band_from_nothing_on_without_an_end() -> None:
+    """After 8 h a day after the last, R is 0.141 and 0.139 of that was made meanwhile: next to nothing is left."""
+    daily = pattern((0, 1, 2, 3, 4, 5, 6), 8)
+    doubt = made(asked(daily, "20", "2.82"))["single_pool_dose_any"].doubt
+    assert doubt is not None
+    assert doubt.low == 0
+    assert doubt.high is None
 
 
 def figures_of(water: float = 36.0, standard: float = 2.0) -> MonthFigures:
@@ -244,6 +256,15 @@ def test_a_figure_for_another_schedule_is_not_even_worked_out(
             )
 
 
+def test_the_removal_of_a_week_is_what_comes_in_between_treatments() -> None:
+    """3.5 times 7.5 h of dialysis leave 141.75 of 168 h, in which 0.9 L a day come in."""
+    found = made(asked(EVERY_OTHER._replace(gain_l_min=0.9 / DAY), figures=figures_of()))
+    (removal,) = (
+        one for one in found["standard_dose_with_fluid"].worked.inputs if one.name == "week_removal_l"
+    )
+    assert float(removal.value or 0) == pytest.approx(0.9 / 24 * 141.75)
+
+
 @pytest.mark.hazard("H62")
 def test_every_other_night_is_three_and_a_half_a_week_and_no_thrice_weekly_figure_fits() -> None:
     one = asked(EVERY_OTHER, figures=figures_of())
@@ -363,7 +384,7 @@ def test_every_figure_of_the_model_has_a_band_wider_than_that_of_the_bloods() ->
 PAIRS = [(0, "18.0", "6.0"), (28, "19.1", "6.2"), (56, "17.2", "5.9")]
 
 
-def record(*more: Any, pairs: Any = None, days_on: int = 0) -> Adequacy:
+def record(*more: Any, pairs: Any = None, days_on: int = 0, last: NightSummary | None = None) -> Adequacy:
     held = [
         result(LAST - timedelta(days=back), drawn, urea, slowed="slowed")
         for back, before, after in (PAIRS if pairs is None else pairs)
@@ -373,6 +394,7 @@ def record(*more: Any, pairs: Any = None, days_on: int = 0) -> Adequacy:
         LEAFLET, BodyFigures(height_cm="168", born="1964", water_by="woman"), *held, *more
     )
     past, now = every_other(60), replace(NOW, at=NOW.at + timedelta(days=days_on))
+    past |= {} if last is None else {last.treatment: last}
     return adequacy(own_numbers(standing, past, order, now), standing, past, "fistula", now)
 
 
@@ -398,6 +420,23 @@ def test_the_months_stand_oldest_first_with_bands_and_the_newest_has_its_measure
     pair = found.measure("equilibrated_urea")
     assert pair is not None
     assert [one.entry for one in pair.worked.inputs[:2]] == list(found.months[-1].own.entries)
+
+
+@pytest.mark.parametrize(
+    ("fluid", "left"),
+    [
+        (NightFluid(minutes=450, removed="2.3", went_in="0.5"), "1.8"),
+        (NightFluid(minutes=450, removed="2.3"), "1.7"),
+        (NightFluid(minutes=450, went_in="0.5"), "1.7"),
+    ],
+    ids=["taken off less what went in", "by the scale", "by the scale too"],
+)
+def test_what_left_the_body_goes_into_the_dose(fluid: NightFluid, left: str) -> None:
+    """The scale says 66.2 before and 64.5 after."""
+    values = {"weight_before": "66.2", "weight_after": "64.5"}
+    found = record(last=summary(LAST, fluid=fluid, values=values))
+    assert found.asked is not None
+    assert found.asked.removal_l == D(left)
 
 
 @pytest.mark.hazard("H62")

@@ -72,8 +72,9 @@ def test_pairs_without_creatinine_go_in_with_their_urea_alone() -> None:
     assert figures(found)["creatinine_made"].value == pytest.approx(1440 * MADE, rel=0.03)
 
 
-def test_creatinine_far_off_is_named_and_nothing_is_told_of_the_two() -> None:
-    pairs = [with_both(n) for n in range(5)] + [with_both(5, after=1.4)]
+@pytest.mark.parametrize("after", [1.4, 0.7], ids=["too high", "too low"])
+def test_creatinine_far_off_is_named_and_nothing_is_told_of_the_two(after: float) -> None:
+    pairs = [with_both(n) for n in range(5)] + [with_both(5, after=after)]
     found = beside(*pairs)
     assert found.figures == ()
     assert [one.night for one in found.odd] == [pairs[5].night]

@@ -23,12 +23,12 @@ from ebbwell.review.doubt import (
     Points,
     apart,
     generation_at,
-    nine_in_ten,
     ranged,
     together,
     urea_doubts,
     water_doubts,
 )
+from ebbwell.science.bands import nine_in_ten
 from ebbwell.science.fit import (
     BETWEEN_PER_MIN,
     KNOWN,

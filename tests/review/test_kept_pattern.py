@@ -55,6 +55,30 @@ def test_a_pattern_that_changed_two_weeks_ago_is_found_by_the_last_two_weeks() -
     assert kept_pattern([*new, *old], MONDAY, LONG_AGO) == Kept(2, (0,), (), 7)
 
 
+def test_a_day_of_the_week_that_half_of_the_weeks_had_is_none_of_the_pattern() -> None:
+    """Three of the four weeks make it one; two of four are a pattern neither with that day nor without it."""
+    thursdays = [MONDAY - timedelta(days=4 + 7 * week) for week in range(4)]
+    most = kept_pattern([*weekly((0, 1, 5)), *thursdays[:3]], MONDAY, LONG_AGO)
+    assert most is not None
+    assert most.days == (0, 1, 3, 5)
+    assert kept_pattern([*weekly((0, 1, 5)), thursdays[1], thursdays[3]], MONDAY, LONG_AGO) is None
+
+
+@pytest.mark.parametrize(("back", "off"), [(6, 1), (8, 0)])
+def test_a_missed_night_counts_as_late_within_a_week(back: int, off: int) -> None:
+    missed = MONDAY - timedelta(days=back)
+    found = kept_pattern([day for day in every(2, 20) if day != missed], MONDAY, LONG_AGO)
+    assert found is not None
+    assert len(found.off) == off
+
+
+def test_a_week_ago_to_the_day_is_no_longer_late() -> None:
+    ran = [day for day in weekly((0, 2, 4)) if day != MONDAY - timedelta(days=7)]
+    found = kept_pattern(ran, MONDAY, LONG_AGO)
+    assert found is not None
+    assert found.off == ()
+
+
 def test_nights_without_a_pattern_have_none() -> None:
     ran = [MONDAY - timedelta(days=n) for n in (0, 3, 4, 9, 11, 12, 18, 19, 20, 26)]
     assert kept_pattern(ran, MONDAY, LONG_AGO) is None

@@ -18,7 +18,7 @@ from ebbwell.review.doubt import Doubts
 from ebbwell.review.models import PLASMA_FLOW, clearances_l_min
 from ebbwell.review.outlook import Ahead, outlook
 from ebbwell.rulebook.load import load_rulebook
-from ebbwell.science.fit import Band
+from ebbwell.science.bands import Band
 from ebbwell.science.solutes import BICARBONATE, PHOSPHATE, POTASSIUM
 from tests.review.bases import EVERY_OTHER, FOUR, PERSON, SIX, THRICE, certain, koa, usual
 

@@ -233,6 +233,22 @@ def test_urine_of_another_time_counts_for_nothing_and_says_why() -> None:
     assert say("own.urine_other") != "own.urine_other"
 
 
+def test_urine_whose_urea_is_a_bound_counts_for_nothing() -> None:
+    line = BloodLine(substance="urea", value="120", unit="mmol/L", below=True)
+    (month,) = numbers(LEAFLET, *PAIR, replace(day_of_urine("24"), lines=(line,))).months
+    assert month.bloods is not None
+    assert month.bloods.residual_l_min == 0
+    assert [note.key for note in month.notes] == ["own.no_urine"]
+
+
+@pytest.mark.parametrize(
+    ("hours", "of_a_day"), [("19.9", False), ("20", True), ("28", True), ("28.1", False)]
+)
+def test_urine_of_twenty_to_twenty_eight_hours_is_that_of_a_day(hours: str, of_a_day: bool) -> None:
+    (month,) = numbers(LEAFLET, *PAIR, day_of_urine(hours)).months
+    assert ("own.urine_taken_as_day" in [note.key for note in month.notes]) == of_a_day
+
+
 def day_of_urine(hours: str, taken: str = "") -> UrineCollected:
     return UrineCollected(
         ended_on="2026-03-29",

@@ -15,7 +15,7 @@ from ebbwell.review.own_numbers import OwnNumbers
 from ebbwell.review.pair_fit import fit_person
 from ebbwell.review.pairs import month_of
 from ebbwell.review.pairs_of_record import pairs_of_record
-from tests.review.test_own_numbers import LAST, LEAFLET, PAIR, every_other, numbers, result
+from tests.review.test_own_numbers import LAST, LEAFLET, PAIR, day_of_urine, every_other, numbers, result
 
 
 def test_a_pair_of_the_record_goes_to_the_model_as_it_stands_there() -> None:
@@ -28,6 +28,15 @@ def test_a_pair_of_the_record_goes_to_the_model_as_it_stands_there() -> None:
     mine = fit_person([one], held.basis.known)
     assert mine.fit is not None
     assert mine.fit.water_share.middle == pytest.approx(held.basis.fit.water_share.middle, rel=1e-9)
+
+
+def test_what_own_kidneys_clear_comes_back_as_it_stands_in_the_record() -> None:
+    held = numbers(LEAFLET, *PAIR, day_of_urine("40"))
+    (one,) = pairs_of_record(held)
+    assert held.basis is not None
+    assert one.own_kidneys_by == "between"
+    assert held.basis.months[0].residual_l_min > 0
+    assert month_of(one).residual_l_min == pytest.approx(held.basis.months[0].residual_l_min, rel=1e-12)
 
 
 CLEARS = replace(LEAFLET, clearances={**LEAFLET.clearances, "creatinine": "250"})

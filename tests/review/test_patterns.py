@@ -17,7 +17,7 @@ from tools.fit_study import World, person
 from ebbwell.core.errors import DomainError
 from ebbwell.core.text import has_text, say
 from ebbwell.review.basis import Basis, Pattern
-from ebbwell.review.doubt import MODEL_OFF, Doubts, nine_in_ten, urea_doubts
+from ebbwell.review.doubt import MODEL_OFF, Doubts, urea_doubts
 from ebbwell.review.models import (
     LEAFLET,
     PLASMA_FLOW,
@@ -33,6 +33,7 @@ from ebbwell.review.models import (
 )
 from ebbwell.review.patterns import FIGURES, MOST_PATTERNS, Compared, compare
 from ebbwell.rulebook.load import load_rulebook
+from ebbwell.science.bands import nine_in_ten
 from ebbwell.science.dialyser import clearance_of_dialyser
 from ebbwell.science.fit import fit
 from ebbwell.science.solutes import UREA

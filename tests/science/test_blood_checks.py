@@ -54,6 +54,8 @@ def test_what_a_long_night_leaves_is_not_odd(left: str) -> None:
         ("20", "10", "3.5", ""),
         ("20", "16", "3.5", "pair_little"),
         ("20", "2.5", "3.5", "pair_much"),
+        ("20", "10", "5", "pair_little"),
+        ("20", "10", "4.99", ""),
         ("20", "16", None, "pair_little"),
         ("20", "2.5", None, ""),
         ("20", "0", "8", "pair_much"),

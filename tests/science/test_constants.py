@@ -38,14 +38,29 @@ def numbers_of_the_sums() -> Iterator[str]:
     for found in pkgutil.iter_modules(science.__path__, f"{science.__name__}."):
         module = importlib.import_module(found.name)
         for statement in ast.parse(inspect.getsource(module)).body:
-            targets = statement.targets if isinstance(statement, ast.Assign) else []
-            for name in (target.id for target in targets if isinstance(target, ast.Name)):
+            for name in assigned(statement):
                 value = getattr(module, name)
                 if isinstance(value, Number) or (isinstance(value, tuple) and isinstance(value[0], Number)):
                     yield f"{found.name}.{name}"
                 for parameter in getattr(value, "figures", ()):
                     at = f"{found.name}.{value.key}.{parameter}"
                     yield from (f"{at}.{end}" for end in ("value", "low", "high"))
+
+
+def assigned(statement: ast.stmt) -> Iterator[str]:
+    """The names that a statement gives a value: one, several in a row, one with its type."""
+    targets: list[ast.expr] = []
+    if isinstance(statement, ast.Assign):
+        targets = statement.targets
+    elif isinstance(statement, ast.AnnAssign):
+        targets = [statement.target]
+    for target in targets:
+        yield from (node.id for node in ast.walk(target) if isinstance(node, ast.Name))
+
+
+def test_names_in_a_row_and_with_a_type_count_as_figures() -> None:
+    found = ast.parse("A = 1\nB, C = 2, 3\nD: float = 4.0\nE = F = 5\nif A:\n    G = 6\n").body
+    assert [name for one in found for name in assigned(one)] == ["A", "B", "C", "D", "E", "F"]
 
 
 def test_every_figure_is_moved_or_left_out_with_its_reason() -> None:

@@ -61,6 +61,14 @@ def test_more_months_narrow_what_the_bloods_can_tell() -> None:
     assert water[1] > 1.2, "water alone leans on what was put in, however many the bloods"
 
 
+def test_doubts_that_share_a_ratio_alike_do_not_lean() -> None:
+    """Bloods that hold clearance over water leave each of two equal doubts 1 / sqrt 2 of itself, under four fifths."""
+    found = fit([month()] * 12, Known(water_doubt=0.1, clearance_doubt=0.1))
+    for left in (found.spread.water, found.spread.over):
+        assert left**0.5 / 0.1 == pytest.approx(2**-0.5, rel=0.05)
+    assert found.leans == ()
+
+
 def test_what_the_bloods_cannot_tell_is_named() -> None:
     loose = fit([month()] * 12, Known(water_doubt=0.5, clearance_doubt=0.1))
     assert loose.leans == ("clearance_over",)
@@ -78,6 +86,17 @@ def test_a_pair_that_does_not_sit_with_the_others_is_called_odd() -> None:
     months = [month()] * 12
     months[4] = months[4]._replace(post=months[4].post * 1.3)
     assert fit(months).odd == (4,)
+
+
+@pytest.mark.parametrize(("deviations", "odd"), [(2.7, ()), (3.3, (4,))])
+def test_a_pair_is_odd_from_three_deviations_on(deviations: float, odd: tuple[int, ...]) -> None:
+    """The fit follows one pair of twelve by about a twelfth of how far that lies off."""
+    months = [month()] * 12
+    off = deviations * KNOWN.lab_doubt * 2**0.5 * 12 / 11
+    months[4] = months[4]._replace(post=months[4].post * exp(off))
+    found = fit(months)
+    assert found.residuals[4] == pytest.approx(deviations, abs=0.1)
+    assert found.odd == odd
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ import pytest
 
 from ebbwell.core.errors import DomainError
 from ebbwell.science.fit import KNOWN, MonthBloods, Split, expected, fit
-from ebbwell.science.fit_many import Numbers, expected_many, falls, moved_by_split
+from ebbwell.science.fit_many import Parameters, expected_many, falls, moved_by_split
 
 WEEK = MonthBloods(17.0, 3.4, 66.0, 0.175, 0.9 / 1440, (0, 1440, 4320, 7200), 480, 10080, 2)
 EVERY_OTHER = WEEK._replace(starts_min=(0.0,), cycle_min=2880.0, which=0)
@@ -18,7 +18,7 @@ MONTHS = (
     WEEK._replace(drawn_after_min=25.0),
     WEEK._replace(drawn_after_min=-35.0, which=0),
 )
-NUMBERS: list[Numbers] = [(0.58, 1.0, 1 / 3, 0.016), (0.49, 1.12, 0.27, 0.009), (0.66, 0.8, 0.44, 0.024)]
+NUMBERS: list[Parameters] = [(0.58, 1.0, 1 / 3, 0.016), (0.49, 1.12, 0.27, 0.009), (0.66, 0.8, 0.44, 0.024)]
 
 
 def test_each_month_falls_as_it_does_alone() -> None:

@@ -48,6 +48,14 @@ def test_what_was_put_in_is_found_again() -> None:
         assert found.residuals[key] == pytest.approx((0.0, 0.0), abs=1e-5)
 
 
+def test_the_band_of_what_is_made_is_that_of_urea_alone_and_a_little_for_the_flow() -> None:
+    months = [month("urea")._replace(weight_kg=66.0 + number) for number in range(3)]
+    beside = fit_several({"urea": months}).generation["urea"]
+    for ours, alone in zip(beside, fit(months).generation, strict=True):
+        wide = log(ours.high / ours.low) / log(alone.high / alone.low)
+        assert 1.0 < wide < 1.05
+
+
 def test_bands_hold_another_person() -> None:
     truth = {"share": 0.52, "flow": 1.2}
     found = fit_several(

@@ -165,6 +165,15 @@ def test_three_pools_with_the_last_two_as_one_are_two(leg: Leg, flow: float) -> 
     assert (three[0], three[1] + three[2]) == pytest.approx(pair, rel=1e-6)
 
 
+@given(legs(1))
+def test_both_pictures_are_one_where_there_is_one_pool(leg: Leg) -> None:
+    outer = OuterPools(ONE_POOL, leg.volume_l)
+    for ours, closed in ((outer.over, ONE_POOL.over), (outer.area_over, ONE_POOL.area_over)):
+        assert after(ours(leg), (300.0,), (0.2,)) == pytest.approx(
+            after(closed(leg), (300.0,), (0.2,)), rel=1e-10
+        )
+
+
 @given(legs(2), st.floats(0.1, 1))
 def test_both_pictures_are_one_where_no_water_moves(leg: Leg, flow: float) -> None:
     still = leg._replace(fluid_l_min=0.0)

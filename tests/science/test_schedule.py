@@ -36,6 +36,25 @@ NIGHTS = tuple(Treatment(start * 60.0, (Part(480.0, 0.18),)) for start in (0, 24
 Week = tuple[Treatment, ...]
 
 
+def test_the_dialyser_takes_what_was_there_and_came_in_less_what_is_left_whatever_the_bath_holds() -> None:
+    for bath in (0.0, 3.0, 60.0):
+        night = (Treatment(0.0, (Part(480.0, 0.18, bath=bath),)),)
+        start = TWO.masses_at(20.0, BODY.volume_l)
+        one = follow(BODY, steps_of(BODY, night, 480.0), start).sessions[0]
+        made = BODY.generation_per_min * 480.0
+        assert one.removed == pytest.approx(sum(start) + made - sum(one.masses), rel=1e-12)
+    assert one.removed < 0, "a bath that holds more than the body gives"
+
+
+def test_the_peak_of_a_stretch_may_be_its_last_moment() -> None:
+    """Urea rises from the end of a treatment on; three days later it stands above the level that the treatment met."""
+    night = (Treatment(0.0, (Part(240.0, 0.05),)),)
+    course = follow(BODY, steps_of(BODY, night, 4320.0), TWO.masses_at(5.0, BODY.volume_l))
+    last = TWO.concentrations(course.masses, BODY.volume_l + BODY.gain_l_min * (4320.0 - 240.0))[0]
+    assert last > course.sessions[0].before
+    assert course.peak == pytest.approx(last, rel=1e-12)
+
+
 def befores(course: Course) -> list[float]:
     return [one.before for one in course.sessions]
 

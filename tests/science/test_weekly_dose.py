@@ -139,6 +139,12 @@ def test_three_long_nights_keep_out_what_is_for_short_ones() -> None:
     assert "renal_clearance_like_thrice" in quoted
 
 
+@pytest.mark.source("kinetics:A1", detail="the share removed is a measure for under 5 h alone")
+def test_the_share_removed_is_quoted_under_five_hours() -> None:
+    assert "urea_reduction" in may(3, "4.99")
+    assert "urea_reduction" not in may(3, "5")
+
+
 def test_three_short_sessions_may_have_all_of_theirs() -> None:
     out = {one.name for one in measures_for(3, D(4)) if one.why_not}
     assert out == {"protein_rate_twice_first", "protein_rate_twice_second"}

@@ -28,7 +28,8 @@ from ebbwell.review.creatinine_fit import WithCreatinine, with_creatinine
 from ebbwell.review.pair_fit import PersonFit, fit_people
 from ebbwell.review.pairs import Pair
 from ebbwell.review.pairs_of_record import pairs_of_record
-from ebbwell.science.fit import ODD_AT, Band
+from ebbwell.science.bands import Band
+from ebbwell.science.fit import ODD_AT
 
 
 def run(session: Session, args: argparse.Namespace) -> int:

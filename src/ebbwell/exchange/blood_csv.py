@@ -38,6 +38,7 @@ _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 OLDEST = date(1960, 1, 1)
 """No figure is older than treatments at home. Source: common practice, no source."""
 PERSON_LENGTH = 60
+"""Signs of a person's code at most. Source: design."""
 
 
 def read_file(path: Path, today: date, *, as_typed: bool = False) -> tuple[Pair, ...]:
@@ -159,25 +160,15 @@ def _kept(value: Decimal, column: Column, kept: Column) -> Decimal:
 
 
 def _pair(table: Table, row: Row, today: date) -> Pair:
+    """The pair of a row. Raises _Wrong with everything that is wrong with it."""
     cells = _Cells(table, row)
     night = cells.read("night", lambda text: _night(text, today))
     nights = cells.read("nights", nights_of)
-    person = cells.text("person")
-    if "person" in cells.names and not person:
-        cells.wrong("person", "csv.cell_empty")
-    if len(person) > PERSON_LENGTH:
-        cells.wrong("person", "csv.person_long", most=PERSON_LENGTH)
-    access = cells.text("access").casefold()
-    if access and access not in ACCESSES:
-        cells.wrong("access", "csv.access", value=access[:30], options=", ".join(ACCESSES))
-    figures = {
-        base: cells.number(base) for base in dict.fromkeys(c.base for c in COLUMNS) if base in _NUMBERS
-    }
+    person, access = _person(cells), _access(cells)
+    figures = {base: cells.number(base) for base in _NUMBERS}
     _falls(cells, figures, "urea")
     which = _which(cells, night, nights) if isinstance(nights, Nights) else None
-    if isinstance(nights, Nights) and figures["minutes"] is not None:
-        if figures["minutes"] >= min(nights.gaps_days()) * 1440:
-            cells.wrong("minutes", "csv.too_long_night", value=cells.text("minutes"))
+    _fits_between(cells, figures["minutes"], nights)
     clearance = _clearance(cells, figures)
     creatinine = _creatinine(cells, figures)
     gaps = nights.gaps_days() if isinstance(nights, Nights) else ()
@@ -191,9 +182,9 @@ def _pair(table: Table, row: Row, today: date) -> Pair:
         return None if value is None else float(value)
 
     def must(base: str) -> float:
-        value = figures[base]
+        value = had(base)
         assert value is not None
-        return float(value)
+        return value
 
     assert isinstance(night, date)
     assert isinstance(nights, Nights)
@@ -226,7 +217,30 @@ def _pair(table: Table, row: Row, today: date) -> Pair:
 
 _URINE = ("urine", "urine_time", "urine_urea")
 _FLOWS = ("blood_flow", "fluid_flow")
-_NUMBERS = frozenset(one.base for one in COLUMNS if one.low)
+_NUMBERS = tuple(dict.fromkeys(one.base for one in COLUMNS if one.low))
+
+
+def _person(cells: _Cells) -> str:
+    person = cells.text("person")
+    if "person" in cells.names and not person:
+        cells.wrong("person", "csv.cell_empty")
+    if len(person) > PERSON_LENGTH:
+        cells.wrong("person", "csv.person_long", most=PERSON_LENGTH)
+    return person
+
+
+def _access(cells: _Cells) -> str:
+    access = cells.text("access").casefold()
+    if access and access not in ACCESSES:
+        cells.wrong("access", "csv.access", value=access[:30], options=", ".join(ACCESSES))
+    return access
+
+
+def _fits_between(cells: _Cells, minutes: Decimal | None, nights: object) -> None:
+    """Note a treatment that would run into the next one of its pattern."""
+    if isinstance(nights, Nights) and minutes is not None:
+        if minutes >= min(nights.gaps_days()) * DAY_MIN:
+            cells.wrong("minutes", "csv.too_long_night", value=cells.text("minutes"))
 
 
 def _night(text: str, today: date) -> date:

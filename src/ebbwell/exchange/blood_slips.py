@@ -25,7 +25,7 @@ NEAR_FALL = log(1.25)
 """The same for how far urea fell, which a person's own water and dialyser move too. Source: design."""
 FAR = log(1.8)
 """From which a pair falls so unlike what dialyser and hours would do that it is asked about. Source: design."""
-OTHERS = 3
+LEAST_PAIRS = 3
 """Pairs of a person from which they tell what is usual. Source: design."""
 WEIGHT_FAR = 0.15
 """Share by which a weight may be off the person's middle one before it is asked about. Source: design."""
@@ -47,7 +47,7 @@ def slips(pairs: Sequence[Pair]) -> tuple[Broken, ...]:
     awaited = dict(zip(pairs, _awaited(pairs), strict=True))
     for ones in by_person(pairs).values():
         levels = {one: log(one.urea_before) - told.before for one in ones if (told := awaited[one])}
-        usual = median(levels.values()) if len(levels) > OTHERS else None
+        usual = median(levels.values()) if len(levels) > LEAST_PAIRS else None
         usual_weight = median(one.weight_kg for one in ones)
         for one in ones:
             asked, told = _range(one), awaited[one]
@@ -56,7 +56,7 @@ def slips(pairs: Sequence[Pair]) -> tuple[Broken, ...]:
             if not asked and told is not None and usual is not None:
                 asked = _unlike_others(one, levels[one] - usual, factors)
             found += asked
-            if len(ones) > OTHERS and abs(one.weight_kg / usual_weight - 1) > WEIGHT_FAR:
+            if len(ones) > LEAST_PAIRS and abs(one.weight_kg / usual_weight - 1) > WEIGHT_FAR:
                 pounds = abs(log(one.weight_kg / usual_weight * float(LB_KG))) < NEAR
                 key = "slip.pounds" if pounds else "slip.weight"
                 found.append(_asked(one, "weight_after", key, usual=f"{usual_weight:.1f}"))

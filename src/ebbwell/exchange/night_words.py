@@ -6,7 +6,8 @@ import re
 
 from ebbwell.core.errors import InputError
 from ebbwell.core.numbers import parse_decimal
-from ebbwell.review.basis import Nights, Pattern
+from ebbwell.review.basis import DAY_MIN, Nights, Pattern
+from ebbwell.science.ranges_solutes import ALL_HOURS, BLOOD_FLOW_RUNNING, DIALYSATE_FLOW_RUNNING
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 """Days as they may be written, short or in full; a Monday is day 0."""
@@ -14,16 +15,19 @@ _FULL = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "su
 _SHORT = {"tues": 1, "thur": 3, "thurs": 3, "weds": 2}
 _DAYS = {**{d: i for i, d in enumerate(WEEKDAYS)}, **{d: i for i, d in enumerate(_FULL)}, **_SHORT}
 MOST_TYPED = 120
+"""Signs of nights that are read; two whole weeks with every day in full have 115. Source: design."""
 
 _PATTERN = re.compile(
     r"(?P<name>[^:]{1,60}):(?P<nights>.+?)\s(?P<hours>[0-9.,]+)\s*h(?:ours?|rs?)?\s+(?P<blood>[0-9]+)\s*/\s*(?P<fluid>[0-9]+)"
     r"(?:\s+at\s+(?P<at>[0-2]?[0-9]:[0-5][0-9]))?\s*",
     re.IGNORECASE,
 )
-HOURS = (0.5, 24.0)
-BLOOD_FLOW = (50.0, 600.0)
-FLUID_FLOW = (50.0, 1000.0)
-"""What the sums of a dialyser work for [h, mL/min]. Source: science.ranges_solutes."""
+TAKEN = {
+    "nights.hours": ALL_HOURS,
+    "nights.blood_flow": BLOOD_FLOW_RUNNING,
+    "nights.fluid_flow": DIALYSATE_FLOW_RUNNING,
+}
+"""Wording key of a refusal to what the sums of a dialyser work for [h, mL/min]."""
 
 
 def nights_of(typed: str) -> Nights:
@@ -86,12 +90,11 @@ def pattern_of(typed: str) -> Pattern:
     nights = nights_of(found["nights"])
     hours = float(parse_decimal(found["hours"]))
     flows = float(found["blood"]), float(found["fluid"])
-    limits = (HOURS, BLOOD_FLOW, FLUID_FLOW)
-    names = ("nights.hours", "nights.blood_flow", "nights.fluid_flow")
-    for value, (low, high), key in zip((hours, *flows), limits, names, strict=True):
+    for value, (key, taken) in zip((hours, *flows), TAKEN.items(), strict=True):
+        low, high = float(taken.low), float(taken.high)
         if not low <= value <= high:
             raise InputError(key, value=f"{value:g}", low=f"{low:g}", high=f"{high:g}")
-    if hours * 60 >= min(nights.gaps_days()) * 1440:
+    if hours * 60 >= min(nights.gaps_days()) * DAY_MIN:
         raise InputError("nights.too_long", hours=f"{hours:g}")
     start = 22 * 60.0
     if found["at"]:

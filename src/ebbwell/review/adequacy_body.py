@@ -14,7 +14,7 @@ from typing import NamedTuple
 from ebbwell.core.worked import Input, Worked
 from ebbwell.review.adequacy_kinds import Came, Measure, decimal_of, doubt_of
 from ebbwell.science import catalogue
-from ebbwell.science.fit import Band
+from ebbwell.science.bands import Band
 from ebbwell.science.fit_figures import MonthFigures
 from ebbwell.science.weekly_dose import SURFACE_ADULT, SURFACE_CHILD
 
@@ -153,10 +153,10 @@ def _by_surface(
         ),
     )
     found = []
-    for name, over, why in rows:
+    for name, litres_m2, why in rows:
         doubt = None
         if figures is not None and value is not None and not why:
-            doubt = doubt_of(figures.cleared_week, 1 / float(value * over))
+            doubt = doubt_of(figures.cleared_week, 1 / float(value * litres_m2))
         worked = catalogue.work(name, {} if why else inputs)
         notes = ("adequacy.note_fitted_water",)
         found.append(Measure(name, "surface", worked, why, doubt, came, notes))

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
-from math import sqrt
 
 from ebbwell.core.worked import Input
 from ebbwell.review.adequacy_kinds import Asked, Came, Doubt, Inputs, Measure, decimal_of
 from ebbwell.science import catalogue
-from ebbwell.science.fit import NINE_IN_TEN
+from ebbwell.science.adequacy import GENERATION_DAYS
+from ebbwell.science.bands import NINE_IN_TEN
 from ebbwell.science.weekly_dose import measures_for
 
 RULE_OFF = (Decimal("0.0025"), Decimal("0.0015"))
 """How far the rule for urea made in an hour lies off exact values, a day and two days or more after the last treatment
 [/h]. Source: kinetics:A1 (exact rows beside the rule)."""
-
-
+NEXT_DAY = Decimal("1.5")
+"""Days under which the last treatment counts as a day ago, beside ``RULE_OFF``. Source: arithmetic (the middle)."""
+EVENED_OUT = "equilibrated_dose_time"
+"""The measure that stands for the evened out dose wherever another asks for one."""
 AT_END_MIN = 2.0
 """Minutes after the end within which a sample with the flow slowed counts as drawn at the end. Source: common practice,
 no source."""
@@ -72,10 +74,25 @@ class Book:
         }
 
     @property
+    def why_late(self) -> str:
+        """Why a measure of a sample drawn at the end isn't quoted; "" where it was drawn then."""
+        return "adequacy.why_drawn_late" if self.late else ""
+
+    @property
+    def made_by_days(self) -> Decimal:
+        """Urea made in an hour, as a share of that before, by days since the last treatment, at least one [/h]."""
+        return GENERATION_DAYS / max(self.days, Decimal(1))
+
+    @property
+    def lab_off(self) -> Decimal:
+        """How far one figure of urea may be off by the laboratory, nine times in ten, as a share of it."""
+        return decimal_of(NINE_IN_TEN * self.asked.known.lab_doubt)
+
+    @property
     def ratio_off(self) -> Decimal:
         """How far after over before may be off by the laboratory, nine times in ten."""
         ratio = self.asked.urea_after / self.asked.urea_before
-        return ratio * decimal_of(NINE_IN_TEN * self.asked.known.lab_doubt * sqrt(2))
+        return ratio * decimal_of(NINE_IN_TEN * self.asked.known.ratio_doubt)
 
     def error_inputs(self, made: Decimal) -> dict[str, Decimal]:
         """What the error of a dose is worked out from, but for the pair. made [/h]: urea, as a share of that before."""
@@ -83,7 +100,7 @@ class Book:
             "hours_h": self.asked.hours,
             "generation_per_h": made,
             "ratio_error_factor": self.ratio_off,
-            "generation_error_per_h": RULE_OFF[0] if self.days < Decimal("1.5") else RULE_OFF[1],
+            "generation_error_per_h": RULE_OFF[0] if self.days < NEXT_DAY else RULE_OFF[1],
         }
 
     def dose_doubt(self, name: str, inputs: Inputs, made: Decimal) -> Doubt | None:
@@ -105,6 +122,16 @@ class Book:
             if one is not None and one.worked.value is not None:
                 return one
         return None
+
+    @property
+    def dose_came(self) -> Came:
+        """Where that dose came from; where there is none, what would have given it."""
+        return Came("measure", self.dose.key if self.dose else "single_pool_dose_any")
+
+    @property
+    def evened_out(self) -> Measure | None:
+        """The evened out dose that later measures take: by the time a body takes, which fits any length."""
+        return measure_named(self.found, EVENED_OUT)
 
 
 def over(name: str, cases: Sequence[Inputs], open_end: bool = False) -> Doubt | None:

@@ -10,9 +10,9 @@ from itertools import pairwise
 from ebbwell.core.worked import Input, Worked
 from ebbwell.review.basis import DAY_MIN
 from ebbwell.review.doubt import wider
-from ebbwell.science.fit import KNOWN, Band, Known, MonthBloods
+from ebbwell.science.bands import Band
+from ebbwell.science.fit import KNOWN, Known, MonthBloods
 from ebbwell.science.fit_figures import MonthFigures
-from ebbwell.science.schedule import WEEK_MIN
 
 Inputs = Mapping[str, Input | Decimal | None]
 """Name of an input to what goes in; None for not known."""
@@ -43,6 +43,11 @@ class Doubt:
 
     low: Decimal
     high: Decimal | None
+
+    @property
+    def ends(self) -> tuple[Decimal, ...]:
+        """Those that there are, the low one first."""
+        return (self.low,) if self.high is None else (self.low, self.high)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +108,7 @@ class Asked:
     @property
     def sessions(self) -> Decimal:
         """Treatments in a week; 3.5 for every other night."""
-        return decimal_of(len(self.month.starts_min) * WEEK_MIN / self.month.cycle_min)
+        return decimal_of(self.month.a_week)
 
     @property
     def hours(self) -> Decimal:
@@ -114,6 +119,16 @@ class Asked:
     def since_last(self) -> Decimal:
         """Days since the treatment before the measured one began."""
         return decimal_of(_gaps(self.month)[self.month.which] / DAY_MIN)
+
+    @property
+    def water_l(self) -> Decimal | None:
+        """Body water by the fit [L]; None without one."""
+        return None if self.figures is None else decimal_of(self.figures.water_l.middle)
+
+    @property
+    def own_kidneys_ml_min(self) -> Decimal:
+        """What own kidneys clear [mL/min of water]; 0 where nothing is known of it."""
+        return decimal_of(1000 * self.month.residual_l_min)
 
     @property
     def place(self) -> int:

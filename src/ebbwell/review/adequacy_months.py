@@ -23,7 +23,6 @@ from ebbwell.review.own_numbers import ODD, Gap, OwnMonth, OwnNumbers
 from ebbwell.science import catalogue
 from ebbwell.science.fit import MonthBloods
 from ebbwell.science.fit_figures import MonthFigures, month_figures
-from ebbwell.science.schedule import WEEK_MIN
 from ebbwell.state.bloods import body_held
 from ebbwell.state.facts import Facts
 from ebbwell.state.night_fluid import decimal_of as read
@@ -32,6 +31,9 @@ from ebbwell.state.own_past import NightSummary
 FRESH_DAYS = 62
 """Days from which a pair of bloods no longer speaks of how nights go now: two months. Own choice; bloods are to be
 measured at least monthly (kinetics D, KDOQI 2006 CPG 2.1)."""
+OTHER_A_WEEK = 0.01
+"""Treatments in a week by which nights differ from those of the bloods before it is said. Source: arithmetic (room for
+the last digits)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,8 +186,10 @@ def _removal(night: NightSummary | None) -> Decimal | None:
 def _changed(basis: Basis, bloods: MonthBloods) -> bool:
     """Whether nights go otherwise now than in the weeks of the bloods."""
     now = basis.present
-    then = len(bloods.starts_min) * WEEK_MIN / bloods.cycle_min
-    return abs(now.nights.a_week - then) > 0.01 or abs(now.hours - bloods.minutes / 60) >= OTHER_HOURS
+    return (
+        abs(now.nights.a_week - bloods.a_week) > OTHER_A_WEEK
+        or abs(now.hours - bloods.minutes / 60) >= OTHER_HOURS
+    )
 
 
 def _sample(own: OwnMonth) -> tuple[Gap, ...]:

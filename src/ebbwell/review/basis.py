@@ -9,6 +9,7 @@ from typing import NamedTuple
 from ebbwell.science.fit import KNOWN, Fit, Known, MonthBloods
 
 DAY_MIN = 1440.0
+"""Minutes in a day. Source: arithmetic."""
 
 
 class Nights(NamedTuple):

@@ -6,20 +6,18 @@ Creatinine's flow between the pools is known less well than urea's, and the band
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import log
 
 from ebbwell.review.basis import DAY_MIN
-from ebbwell.review.doubt import wider
-from ebbwell.review.estimate import Estimate
+from ebbwell.review.estimate import Estimate, estimate_of, wider_estimate_of
 from ebbwell.review.pair_fit import PersonFit, rests_on
 from ebbwell.review.pairs import Pair, creatinine_month_of, month_of
-from ebbwell.review.sound_fit import APART
-from ebbwell.science.fit import ODD_AT, Band
+from ebbwell.review.sound_fit import APART, pulled
+from ebbwell.science import solutes
+from ebbwell.science.fit import ODD_AT
 from ebbwell.science.fit_several import SeveralFit, fit_several
 
-SOURCE = "kinetics:A8"
 MODEL = "two_pools_twice"
-UREA, CREATININE = "urea", "creatinine"
+UREA, CREATININE = solutes.UREA.key, solutes.CREATININE.key
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,27 +53,22 @@ def with_creatinine(own: PersonFit) -> WithCreatinine | None:
     )
     if odd:
         return WithCreatinine(len(held), odd=odd, cannot="fit.creatinine_odd")
-    water = log(found.water_share.middle / known.water_share) / known.water_doubt
-    overs = [log(one.middle) / known.clearance_doubt for one in found.clearance_over.values()]
-    if max(map(abs, (water, *overs))) > APART:
+    if pulled(found.water_share, found.clearance_over.values(), known) > APART:
         return WithCreatinine(len(held), cannot="fit.creatinine_apart")
     pair, month = held[-1]
     return WithCreatinine(len(held), _figures(found, pair, month.clearance_l_min))
 
 
 def _figures(found: SeveralFit, pair: Pair, creatinine_l_min: float) -> tuple[Estimate, ...]:
-    rests = rests_on(pair)
-
-    def told(name: str, unit: str, band: Band, places: int, holds: str = "rests.bloods_only") -> Estimate:
-        numbers = (band.middle, band.low, band.high, places)
-        return Estimate(name, unit, MODEL, SOURCE, *numbers, (holds, *rests, "rests.creatinine"))
-
-    over = found.clearance_over
-    made = wider(found.generation[CREATININE][-1].times(DAY_MIN))
+    rests = (*rests_on(pair), "rests.creatinine")
+    share, over = found.water_share, found.clearance_over
+    cleared = over[UREA].times(1000 * pair.clearance_l_min)
+    cleared_creatinine = over[CREATININE].times(1000 * creatinine_l_min)
+    made = found.generation[CREATININE][-1].times(DAY_MIN)
     return (
-        told("water_share", "L/kg", found.water_share, 3),
-        told("water", "L", found.water_share.times(pair.weight_kg), 1),
-        told("clearance", "mL/min", over[UREA].times(1000 * pair.clearance_l_min), 0),
-        told("creatinine_clearance", "mL/min", over[CREATININE].times(1000 * creatinine_l_min), 0),
-        told("creatinine_made", "mmol/day", made, 1, "rests.model_off"),
+        estimate_of("water_share", "L/kg", MODEL, share, 3, rests),
+        estimate_of("water", "L", MODEL, share.times(pair.weight_kg), 1, rests),
+        estimate_of("clearance", "mL/min", MODEL, cleared, 0, rests),
+        estimate_of("creatinine_clearance", "mL/min", MODEL, cleared_creatinine, 0, rests),
+        wider_estimate_of("creatinine_made", "mmol/day", MODEL, made, 1, rests),
     )

@@ -18,19 +18,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from math import exp, isfinite, log, sqrt
+from math import exp, isfinite, sqrt
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ebbwell.core.errors import DomainError
 from ebbwell.review.basis import Basis
-from ebbwell.science.fit import NINE_IN_TEN, SPLIT, Band, Split, expected, generation_of
+from ebbwell.science.bands import NINE_IN_TEN, Band
+from ebbwell.science.bands import nine_in_ten as nine_in_ten
+from ebbwell.science.exp_differences_many import Array as Array
+from ebbwell.science.fit import SPLIT, Split, expected, generation_of
 from ebbwell.science.fit_many import moved_by_split
 from ebbwell.science.solutes import UREA, Figure
 
-Array = NDArray[np.float64]
 Points = Mapping[str, Array]
 """Parameter to its values, one for each sum that is asked for."""
 
@@ -116,16 +117,6 @@ def wider(band: Band) -> Band:
     return Band(band.low / MODEL_OFF, band.middle, band.high * MODEL_OFF)
 
 
-def nine_in_ten(figure: Figure) -> float:
-    """Log standard deviation of a figure whose range is read as nine in ten.
-
-    Raises DomainError for a range that isn't above 0. Source: module text.
-    """
-    if not 0 < figure.low <= figure.high:
-        raise DomainError("science.leg_not_above_zero")
-    return log(figure.high / figure.low) / (2 * NINE_IN_TEN)
-
-
 def ranged(figures: Mapping[str, Figure]) -> Doubts:
     """The parameters of a solute, each by its published middle and range."""
     return apart([Doubtful(name, one.value, nine_in_ten(one)) for name, one in figures.items()])
@@ -185,7 +176,7 @@ def urea_doubts(basis: Basis) -> Doubts:
         (fit.water_share.middle, fit.clearance_over.middle, *SPLIT),
         tuple(tuple(map(float, row)) for row in spread),
     )
-    pair = Doubtful(BLOODS, 1.0, basis.known.lab_doubt / sqrt(2))
+    pair = Doubtful(BLOODS, 1.0, sqrt(basis.known.level_variance))
     return together(fitted, apart([pair, Doubtful(GAIN, 1.0, GAIN_DOUBT)]))
 
 

@@ -35,10 +35,10 @@ from ebbwell.review.doubt import (
 from ebbwell.science import dialyser
 from ebbwell.science.pools_many import ManyBodies, ManyLink, ManyTreatment, settled_many
 from ebbwell.science.schedule import WEEK_MIN
-from ebbwell.science.solutes import BETA_2, PHOSPHATE, UREA, Figure
+from ebbwell.science.solutes import BETA_2, PHOSPHATE, UREA, Figure, Solute
 
 PLASMA_WATER = float(dialyser.PLASMA_WATER)
-"""Share of water in plasma. Source: from memory (kinetics A0, A5)."""
+"""Share of water in plasma, as ``dialyser`` has it. Source: from memory (kinetics A5)."""
 PLASMA_FLOW = 0.67
 """Share of the blood flow that is plasma, with a third of red cells. Source: common practice, no source."""
 LEAFLET = Figure(IN_BODY, 0.65, 0.95, "1", "from memory: kinetics A5")
@@ -114,10 +114,15 @@ def plasma_clearance(basis: Basis, key: str, pattern: Pattern, points: Points) -
     return clearances_l_min(basis.koa_ml_min[key] * points[SHARE], carried, pattern.fluid_flow_ml_min)
 
 
-def phosphate_doubts(basis: Basis) -> Doubts:
-    """Published ranges, water, leaflet, and how far one level stands for the usual one."""
+def _doubts(basis: Basis, solute: Solute) -> Doubts:
+    """Published ranges of a solute, water, leaflet, and how far one level stands for the usual one."""
     own = [Doubtful(SHARE, LEAFLET.value, nine_in_ten(LEAFLET)), Doubtful(LEVEL, 1.0, LEVEL_DOUBT)]
-    return together(water_doubts(basis), ranged(PHOSPHATE.figures), apart(own))
+    return together(water_doubts(basis), ranged(solute.figures), apart(own))
+
+
+def phosphate_doubts(basis: Basis) -> Doubts:
+    """The doubt of phosphate's parameters."""
+    return _doubts(basis, PHOSPHATE)
 
 
 def phosphate_bodies(basis: Basis, points: Points) -> ManyBodies:
@@ -155,9 +160,8 @@ def _mean_before(bodies: ManyBodies, pattern: Pattern, cleared: Array) -> Array:
 
 
 def beta_2_doubts(basis: Basis) -> Doubts:
-    """Published ranges, water, leaflet, and how far one level, where there is one, stands for the usual one."""
-    own = [Doubtful(SHARE, LEAFLET.value, nine_in_ten(LEAFLET)), Doubtful(LEVEL, 1.0, LEVEL_DOUBT)]
-    return together(water_doubts(basis), ranged(BETA_2.figures), apart(own))
+    """The doubt of beta-2-microglobulin's parameters; that of the level is idle where none was measured."""
+    return _doubts(basis, BETA_2)
 
 
 def beta_2_points(basis: Basis, points: Points) -> Points:

@@ -10,14 +10,12 @@ from dataclasses import dataclass, field
 from math import sqrt
 
 from ebbwell.core.errors import DomainError
-from ebbwell.review.doubt import wider
-from ebbwell.review.estimate import Estimate
+from ebbwell.review.estimate import Estimate, estimate_of, wider_estimate_of
 from ebbwell.review.pairs import Pair, by_person, month_of
 from ebbwell.review.sound_fit import sound_fit
-from ebbwell.science.fit import KNOWN, Band, Fit, Known
+from ebbwell.science.fit import KNOWN, Fit, Known
 from ebbwell.science.fit_figures import MonthFigures, month_figures
 
-SOURCE = "kinetics:A8"
 MODEL = "two_pools"
 
 
@@ -88,33 +86,13 @@ def rests_on(pair: Pair) -> tuple[str, ...]:
     return "rests.kept", "rests.water", clearance, own[pair.own_kidneys_by]
 
 
-def _estimate(name: str, unit: str, band: Band, places: int, pair: Pair) -> Estimate:
-    return Estimate(
-        name,
-        unit,
-        MODEL,
-        SOURCE,
-        band.middle,
-        band.low,
-        band.high,
-        places,
-        ("rests.bloods_only", *rests_on(pair)),
-    )
-
-
-def _wider(name: str, unit: str, band: Band, places: int, pair: Pair) -> Estimate:
-    """With the band widened by what the model may be off."""
-    wide = wider(band)
-    rests = ("rests.model_off", *rests_on(pair))
-    return Estimate(name, unit, MODEL, SOURCE, wide.middle, wide.low, wide.high, places, rests)
-
-
 def _figures(found: Fit, newest: MonthFigures, pair: Pair) -> tuple[Estimate, ...]:
+    rests = rests_on(pair)
     return (
-        _estimate("water_share", "L/kg", found.water_share, 3, pair),
-        _estimate("water", "L", newest.water_l, 1, pair),
-        _estimate("clearance_over", "", found.clearance_over, 2, pair),
-        _estimate("clearance", "mL/min", newest.clearance, 0, pair),
-        _wider("made", "mmol/min", newest.made, 3, pair),
-        _wider("standard_by_model", "/week", newest.standard, 2, pair),
+        estimate_of("water_share", "L/kg", MODEL, found.water_share, 3, rests),
+        estimate_of("water", "L", MODEL, newest.water_l, 1, rests),
+        estimate_of("clearance_over", "", MODEL, found.clearance_over, 2, rests),
+        estimate_of("clearance", "mL/min", MODEL, newest.clearance, 0, rests),
+        wider_estimate_of("made", "mmol/min", MODEL, newest.made, 3, rests),
+        wider_estimate_of("standard_by_model", "/week", MODEL, newest.standard, 2, rests),
     )

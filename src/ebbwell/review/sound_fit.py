@@ -6,11 +6,12 @@ most pairs stay. It is named, never hidden: somebody has to look how its samples
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from math import exp, log
 from statistics import median
 
+from ebbwell.science.bands import Band
 from ebbwell.science.fit import KNOWN, ODD_AT, Fit, Known, MonthBloods, fit
 
 APART = 3.0
@@ -20,8 +21,6 @@ SCATTER = 2.0
 pairs then lie where one in twenty should. Source: common practice, no source."""
 SCATTER_FROM = 3
 """Pairs from which a scatter can be seen. Source: design."""
-
-
 LEFT_OUT = 1 / 3
 """Share of the pairs that may be left out as odd, at most. Source: common practice, no source."""
 
@@ -60,14 +59,19 @@ def sound_fit(months: Sequence[MonthBloods], known: Known = KNOWN) -> SoundFit:
     return SoundFit(None if why else found, tuple(kept), odd, why, params)
 
 
+def pulled(water_share: Band, clearances_over: Iterable[Band], known: Known) -> float:
+    """How far the bloods pull what was put in at most, in standard deviations of it. Source: arithmetic."""
+    water = log(water_share.middle / known.water_share) / known.water_doubt
+    overs = [log(one.middle) / known.clearance_doubt for one in clearances_over]
+    return max(map(abs, (water, *overs)))
+
+
 def contradicted(found: Fit, known: Known) -> tuple[str, dict[str, str]]:
     """Why the bloods can't go together with the model and what was put in: a wording key and its parameters.
 
     known: what was put into ``found``. The key is "" where they may go together. Source: own choice, by the constants.
     """
-    water = log(found.water_share.middle / known.water_share) / known.water_doubt
-    over = log(found.clearance_over.middle) / known.clearance_doubt
-    if max(abs(water), abs(over)) > APART:
+    if pulled(found.water_share, [found.clearance_over], known) > APART:
         wanted = exp(log(found.clearance_over.middle) - log(found.water_share.middle / known.water_share))
         return "fit.cannot_apart", {"times": f"{wanted:.2f}"}
     if len(found.residuals) >= SCATTER_FROM and median(abs(one) for one in found.residuals) > SCATTER:

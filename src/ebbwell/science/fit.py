@@ -20,12 +20,16 @@ from math import exp, isfinite, log, sqrt
 from typing import NamedTuple
 
 from ebbwell.core.errors import DomainError
+from ebbwell.science.bands import CERTAIN, NINE_IN_TEN
+from ebbwell.science.bands import Band as Band
+from ebbwell.science.bands import Spread as Spread
 from ebbwell.science.pools import Leg, Link, Pools, after
 from ebbwell.science.schedule import WEEK_MIN, Body, Ends, Part, Treatment, settled_ends
+from ebbwell.science.solutes import UREA
 
-OUTER_SHARE = 1 / 3
+OUTER_SHARE = UREA.figures["outer_share"].value
 """Share of the water that blood sees. Source: kinetics:0 (Vartia thesis)."""
-BETWEEN_PER_MIN = 0.016
+BETWEEN_PER_MIN = UREA.figures["between_per_min"].value
 """Flow between the pools over the water [1/min]. Source: kinetics:0 (Vartia thesis)."""
 USUAL_WATER = 0.58
 """Litres of water in a kilogram of body, before any blood has said so. Source: common practice (kinetics A4)."""
@@ -35,8 +39,6 @@ CLEARANCE_DOUBT = 0.10
 """Log standard deviation of a clearance worked out from dialyser and flows. Source: common practice, no source."""
 LAB_DOUBT = 0.03
 """Log standard deviation of one urea figure, laboratory and sampling together. Source: common practice, no source."""
-NINE_IN_TEN = 1.6448536269514722
-"""Normal deviate that leaves one in twenty on each side. Source: arithmetic (normal distribution)."""
 CLOSE = 1e-4
 """How near the end of a profile is looked for, in standard deviations. Source: arithmetic."""
 ODD_AT = 3.0
@@ -47,6 +49,12 @@ AT_ONCE = 8
 """Sums from which arrays are quicker than one after the other. Source: measured."""
 DIFFERENCE = 1e-4
 """Step of the logarithms for slopes. Source: arithmetic."""
+STEPS, PROFILE_STEPS, HELD_STEPS = 60, 8, 4
+"""Where a search gives up: for the best place, for an end of the profile, with the water held. Source: arithmetic."""
+DAMPING = 1e-3
+"""What the first step is damped by, as a share. Source: arithmetic."""
+SMALL, HELD_SMALL, GAINED = 1e-7, 1e-6, 1e-12
+"""What a last step moves the logarithms by, also with the water held, and lowers the cost by. Source: arithmetic."""
 
 
 class MonthBloods(NamedTuple):
@@ -70,6 +78,15 @@ class MonthBloods(NamedTuple):
     residual_l_min: float = 0.0
     drawn_after_min: float = 0.0
 
+    @property
+    def a_week(self) -> float:
+        """Treatments in seven days."""
+        return len(self.starts_min) * WEEK_MIN / self.cycle_min
+
+    def without_bloods(self) -> MonthBloods:
+        """The same month with figures that say nothing: months of one weight, dialyser and pattern become equal."""
+        return self._replace(before=1.0, post=0.5)
+
 
 @dataclass(frozen=True, slots=True)
 class Known:
@@ -79,6 +96,16 @@ class Known:
     water_doubt: float = WATER_DOUBT
     clearance_doubt: float = CLEARANCE_DOUBT
     lab_doubt: float = LAB_DOUBT
+
+    @property
+    def ratio_doubt(self) -> float:
+        """Of after over before: both figures' errors, which have nothing to do with each other."""
+        return self.lab_doubt * sqrt(2)
+
+    @property
+    def level_variance(self) -> float:
+        """Variance of the middle of both logs, which tells how much urea is made."""
+        return self.lab_doubt**2 / 2
 
 
 KNOWN = Known()
@@ -95,40 +122,6 @@ SPLIT = Split()
 
 Place = tuple[float, float]
 """Logs of water share and clearance."""
-
-
-class Spread(NamedTuple):
-    """Doubt of the two logarithms searched for: variance of the water share, of both together, of the clearance."""
-
-    water: float
-    both: float
-    over: float
-
-    def carried(self, by_water: float, by_over: float) -> float:
-        """Variance of the log of a figure whose log moves so much with each of the two."""
-        return by_water**2 * self.water + 2 * by_water * by_over * self.both + by_over**2 * self.over
-
-
-CERTAIN = Spread(0.0, 0.0, 0.0)
-
-
-@dataclass(frozen=True, slots=True)
-class Band:
-    """A figure and the ends that nine in ten such bands have the true figure between."""
-
-    low: float
-    middle: float
-    high: float
-
-    @classmethod
-    def of_log(cls, middle: float, variance: float) -> Band:
-        """The band of a figure above 0 by its logarithm and the variance of that."""
-        reach = NINE_IN_TEN * sqrt(variance)
-        return cls(exp(middle - reach), exp(middle), exp(middle + reach))
-
-    def times(self, factor: float) -> Band:
-        """The band of so many times the figure; factor above 0."""
-        return Band(self.low * factor, self.middle * factor, self.high * factor)
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +204,12 @@ def check_months(months: Sequence[MonthBloods], known: Known) -> None:
 
 def generation_of(month: MonthBloods, told: Expected) -> float:
     """The urea made [mmol/min] that the pair of a month speaks for, given the model's figures. Source: module text."""
-    return exp((log(month.before) - told.before + log(month.post) - told.post) / 2)
+    return exp(log_generation(month, told))
+
+
+def log_generation(month: MonthBloods, told: Expected) -> float:
+    """The log of ``generation_of``: both figures of the pair count alike. Source: module text."""
+    return (log(month.before) - told.before + log(month.post) - told.post) / 2
 
 
 def _drawn_later(body: Body, ends: Ends, minutes: float) -> float:
@@ -237,17 +235,10 @@ def _drawn_earlier(body: Body, month: MonthBloods, cleared_l_min: float, session
 
 
 def _check(month: MonthBloods, number: int) -> None:
-    for value in (
-        month.before,
-        month.post,
-        month.weight_kg,
-        month.clearance_l_min,
-        month.minutes,
-        month.cycle_min,
-        month.minutes + month.drawn_after_min,
-    ):
-        if not (isfinite(value) and value > 0):
-            raise DomainError("science.bloods_not_above_zero", number=number)
+    ran = month.minutes + month.drawn_after_min
+    above = (month.before, month.post, month.weight_kg, month.clearance_l_min, month.minutes, month.cycle_min)
+    if not all(isfinite(value) and value > 0 for value in (*above, ran)):
+        raise DomainError("science.bloods_not_above_zero", number=number)
     if month.post >= month.before:
         raise DomainError("science.bloods_not_falling", number=number)
     if not 0 <= month.which < len(month.starts_min):
@@ -261,9 +252,9 @@ class _Search:
         self.months, self.known = months, known
         self.seen: dict[tuple[int, float, float], Expected] = {}
         alike: dict[MonthBloods, int] = {}
-        self.like = [alike.setdefault(one._replace(before=1.0, post=0.5), i) for i, one in enumerate(months)]
+        self.like = [alike.setdefault(one.without_bloods(), i) for i, one in enumerate(months)]
         self.kinds = sorted(set(self.like))
-        self.spread = known.lab_doubt * sqrt(2)
+        self.ratio_doubt = known.ratio_doubt
 
     def look(self, *places: Place) -> None:
         """Work several places out at once, for all months that differ, where one by one would take longer."""
@@ -289,7 +280,7 @@ class _Search:
         found = []
         for number, month in enumerate(self.months):
             told = self.at(number, water, over)
-            found.append((log(month.post / month.before) - (told.post - told.before)) / self.spread)
+            found.append((log(month.post / month.before) - (told.post - told.before)) / self.ratio_doubt)
         found.append((water - log(self.known.water_share)) / self.known.water_doubt)
         found.append(over / self.known.clearance_doubt)
         return found
@@ -306,9 +297,9 @@ class _Search:
 
     def best(self) -> tuple[float, float]:
         """Damped Gauss and Newton steps from what was put in, until a step is below the last digits that matter."""
-        water, over, damping = log(self.known.water_share), 0.0, 1e-3
+        water, over, damping = log(self.known.water_share), 0.0, DAMPING
         cost = _squares(self.residuals(water, over))
-        for _ in range(60):
+        for _ in range(STEPS):
             slopes, rows = self.slopes(water, over), self.residuals(water, over)
             a, b, c = _normal(slopes)
             u = -sum(r * s[0] for r, s in zip(rows, slopes, strict=True))
@@ -321,7 +312,7 @@ class _Search:
             if trial <= cost:
                 water, over, damping = water + step[0], over + step[1], damping / 10
                 gained, cost = cost - trial, trial
-                if abs(step[0]) + abs(step[1]) < 1e-7 or gained < 1e-12:
+                if abs(step[0]) + abs(step[1]) < SMALL or gained < GAINED:
                     break
             else:
                 damping *= 10
@@ -332,11 +323,11 @@ class _Search:
         rows = self.residuals(water, over)
         spread = _spread(self.slopes(water, over))
         count = len(self.months)
-        lab = self.known.lab_doubt**2 / 2
+        lab = self.known.level_variance
         generation, standard = [], []
         for number, month in enumerate(self.months):
             told = self.at(number, water, over)
-            middle = (log(month.before) - told.before + log(month.post) - told.post) / 2
+            middle = log_generation(month, told)
             level = self._slope(number, water, over, lambda one: -(one.before + one.post) / 2)
             dose = self._slope(number, water, over, lambda one: one.standard)
             generation.append(Band.of_log(middle, lab + spread.carried(*level)))
@@ -372,7 +363,7 @@ class _Search:
         ends = []
         for side in (-1, 1):
             inner, short, outer, near = 0.0, -NINE_IN_TEN, NINE_IN_TEN * spread, over
-            for _ in range(8):
+            for _ in range(PROFILE_STEPS):
                 near, cost = self._least_over(water + side * outer, near)
                 away = sqrt(max(cost - lowest, 0.0)) - NINE_IN_TEN
                 if abs(away) < CLOSE or away == short:
@@ -384,14 +375,14 @@ class _Search:
     def _least_over(self, water: float, over: float) -> tuple[float, float]:
         """The lowest cost with the water held, and where."""
         h = DIFFERENCE
-        for _ in range(4):
+        for _ in range(HELD_STEPS):
             self.look((water, over), (water, over + h), (water, over - h))
             rows = self.residuals(water, over)
             up, down = self.residuals(water, over + h), self.residuals(water, over - h)
             slopes = [(x - y) / (2 * h) for x, y in zip(up, down, strict=True)]
             step = -sum(r * s for r, s in zip(rows, slopes, strict=True)) / _squares(slopes)
             over += step
-            if abs(step) < 1e-6:
+            if abs(step) < HELD_SMALL:
                 break
         self.look((water, over))
         return over, _squares(self.residuals(water, over))

@@ -64,7 +64,7 @@ def month_figures(
     memo: dict[tuple[MonthBloods, float, float], _Logs] = {}
 
     def at(month: MonthBloods, x: float, y: float) -> _Logs:
-        key = (month._replace(before=1.0, post=0.5), x, y)
+        key = (month.without_bloods(), x, y)
         if key not in memo:
             memo[key] = _logs(key[0], exp(x), exp(y))
         return memo[key]
@@ -76,7 +76,7 @@ def month_figures(
         h = DIFFERENCE
         x = (of(at(month, water + h, over)) - of(at(month, water - h, over))) / (2 * h) + by_water
         y = (of(at(month, water, over + h)) - of(at(month, water, over - h))) / (2 * h)
-        bloods = known.lab_doubt**2 / 2 if lab else 0.0
+        bloods = known.level_variance if lab else 0.0
         return Band.of_log(log(middle), found.spread.carried(x, y) + bloods)
 
     figures = []

@@ -6,7 +6,7 @@ Same model and same figures as ``fit.expected``, over arrays. Source: kinetics A
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import exp, log, sqrt
+from math import exp, log
 
 import numpy as np
 
@@ -15,11 +15,11 @@ from ebbwell.science.fit import DIFFERENCE, SPLIT, Expected, Fit, Known, MonthBl
 from ebbwell.science.pools_many import ManyBodies, ManyLink, ManyTreatment, settled_many
 from ebbwell.science.schedule import WEEK_MIN
 
-Numbers = tuple[float, float, float, float]
+Parameters = tuple[float, float, float, float]
 """Water share [L/kg], clearance over the worked-out one, share that blood sees, flow between over the water [1/min]."""
 
 
-def expected_many(months: Sequence[MonthBloods], numbers: Sequence[Numbers]) -> list[list[Expected]]:
+def expected_many(months: Sequence[MonthBloods], numbers: Sequence[Parameters]) -> list[list[Expected]]:
     """``fit.expected`` of each month (a list) at each set of numbers. Raises DomainError as there.
 
     Source: kinetics A2, A8, C.
@@ -39,7 +39,7 @@ def expected_many(months: Sequence[MonthBloods], numbers: Sequence[Numbers]) -> 
     return found
 
 
-def falls(months: Sequence[MonthBloods], numbers: Sequence[Numbers]) -> Array:
+def falls(months: Sequence[MonthBloods], numbers: Sequence[Parameters]) -> Array:
     """The log of urea after over urea before, by the model: a row for each month, a column for each set of numbers.
 
     Raises DomainError as ``fit.expected``. Source: kinetics A8, C.
@@ -48,7 +48,7 @@ def falls(months: Sequence[MonthBloods], numbers: Sequence[Numbers]) -> Array:
     return np.array([[one.post - one.before for one in row] for row in told]).reshape(len(months), -1)
 
 
-def _at_the_end(months: Sequence[MonthBloods], numbers: Sequence[Numbers]) -> tuple[Array, Array, Array]:
+def _at_the_end(months: Sequence[MonthBloods], numbers: Sequence[Parameters]) -> tuple[Array, Array, Array]:
     """``Expected`` of months of one pattern, with the second sample drawn as the treatment ends, month by month."""
     water, over, outer, between = (np.tile(row, len(months)) for row in np.array(numbers, dtype=float).T)
 
@@ -87,14 +87,14 @@ def moved_by_split(
     """
     moves = (DIFFERENCE, DIFFERENCE, *steps)
     middle = (log(found.water_share.middle), log(found.clearance_over.middle), *map(log, SPLIT))
-    numbers: list[Numbers] = []
+    numbers: list[Parameters] = []
     for place, move in enumerate(moves):
         for side in (move, -move):
             water, over, outer, between = (
                 exp(one + side) if n == place else exp(one) for n, one in enumerate(middle)
             )
             numbers.append((water, over, outer, between))
-    fallen = falls(months, numbers) / (known.lab_doubt * sqrt(2))
+    fallen = falls(months, numbers) / known.ratio_doubt
     slopes = [(fallen[:, 2 * n] - fallen[:, 2 * n + 1]) / (2 * move) for n, move in enumerate(moves)]
     by_water, by_over = slopes[:2]
     square = np.array([[by_water @ by_water, by_water @ by_over], [by_over @ by_water, by_over @ by_over]])

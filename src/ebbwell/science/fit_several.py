@@ -8,31 +8,30 @@ Source: kinetics A8, C (model, urea); ``solutes`` for creatinine's figures, whos
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import exp, log, sqrt
+from math import exp, log
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ebbwell.core.errors import DomainError
+from ebbwell.science.bands import Band, nine_in_ten
+from ebbwell.science.exp_differences_many import Array
 from ebbwell.science.fit import (
+    DAMPING,
     DIFFERENCE,
     KNOWN,
-    NINE_IN_TEN,
-    Band,
+    STEPS,
     Expected,
     Known,
     MonthBloods,
     Split,
     check_months,
     expected,
+    log_generation,
 )
 from ebbwell.science.solutes import CREATININE, UREA, Solute
 
-Array = NDArray[np.float64]
-STEPS = 60
-"""Where a search gives up. Source: arithmetic."""
 SMALL = 1e-8
 """Logarithms that a last step may move. Source: arithmetic."""
 IN_ALL_WATER = (UREA, CREATININE)
@@ -76,20 +75,19 @@ class _Several:
         self, solutes: Sequence[Solute], pairs: Mapping[str, Sequence[MonthBloods]], known: Known
     ) -> None:
         self.solutes, self.pairs, self.known = solutes, pairs, known
-        self.lab = known.lab_doubt * sqrt(2)
         self.seen: dict[tuple[MonthBloods, float, float, Split], Expected] = {}
         middles, doubts = [log(known.water_share)], [known.water_doubt]
         for one in solutes:
             flow = one.figures["between_per_min"]
             middles += [0.0, log(flow.value)]
-            doubts += [known.clearance_doubt, log(flow.high / flow.low) / (2 * NINE_IN_TEN)]
+            doubts += [known.clearance_doubt, nine_in_ten(flow)]
         self.middles, self.doubts = np.array(middles), np.array(doubts)
 
     def told(self, numbers: Array, place: int, month: MonthBloods) -> Expected:
         """The model's figures of a month; months alike but for their bloods share one sum."""
         split = Split(self.solutes[place].figures["outer_share"].value, exp(float(numbers[2 + 2 * place])))
         key = (
-            month._replace(before=1.0, post=0.5),
+            month.without_bloods(),
             exp(float(numbers[0])),
             exp(float(numbers[1 + 2 * place])),
             split,
@@ -98,13 +96,18 @@ class _Several:
             self.seen[key] = expected(*key)
         return self.seen[key]
 
+    def each(self, numbers: Array) -> Iterator[tuple[MonthBloods, Expected]]:
+        """Every month beside the model's figures of it, solute by solute."""
+        for place, one in enumerate(self.solutes):
+            for month in self.pairs[one.key]:
+                yield month, self.told(numbers, place, month)
+
     def ratios(self, numbers: Array) -> list[float]:
         """How far each month's log ratio lies from the model's, in standard deviations."""
+        doubt = self.known.ratio_doubt
         return [
-            (log(month.post / month.before) - (told.post - told.before)) / self.lab
-            for place, one in enumerate(self.solutes)
-            for month in self.pairs[one.key]
-            if (told := self.told(numbers, place, month))
+            (log(month.post / month.before) - (told.post - told.before)) / doubt
+            for month, told in self.each(numbers)
         ]
 
     def residuals(self, numbers: Array) -> Array:
@@ -113,14 +116,7 @@ class _Several:
 
     def levels(self, numbers: Array) -> Array:
         """The log of what each month's generation comes to, for bloods as they are."""
-        return np.array(
-            [
-                (log(month.before) - told.before + log(month.post) - told.post) / 2
-                for place, one in enumerate(self.solutes)
-                for month in self.pairs[one.key]
-                if (told := self.told(numbers, place, month))
-            ]
-        )
+        return np.array([log_generation(month, told) for month, told in self.each(numbers)])
 
     def _moved(self, numbers: Array, number: int, by: float) -> Array:
         moved = numbers.copy()
@@ -138,7 +134,7 @@ class _Several:
 
     def best(self) -> Array:
         """Damped Gauss and Newton steps from what was put in."""
-        numbers, damping = self.middles.copy(), 1e-3
+        numbers, damping = self.middles.copy(), DAMPING
         rows = self.residuals(numbers)
         for _ in range(STEPS):
             slopes, _levels = self.slopes(numbers)
@@ -159,7 +155,7 @@ class _Several:
         slopes, level_slopes = self.slopes(numbers)
         spread = np.linalg.inv(slopes.T @ slopes)
         bands = [Band.of_log(middle, spread[n, n]) for n, middle in enumerate(numbers)]
-        variances = np.einsum("ij,jk,ik->i", level_slopes, spread, level_slopes) + self.known.lab_doubt**2 / 2
+        variances = np.einsum("ij,jk,ik->i", level_slopes, spread, level_slopes) + self.known.level_variance
         levels = [Band.of_log(*one) for one in zip(self.levels(numbers), variances, strict=True)]
         ratios, start = self.ratios(numbers), 0
         generation, residuals = {}, {}

@@ -17,12 +17,10 @@ from ebbwell.science.exp_differences_many import (
     difference_of_two,
     exp_difference_many,
 )
+from ebbwell.science.pools import STEPS
 from ebbwell.science.small_matrix import SINGULAR
 
 Square = list[list[Array]]
-
-STEPS = 200
-"""Most steps of Newton towards the root nearest 0; some ten are needed. Source: arithmetic."""
 
 
 class ManyMap(NamedTuple):
@@ -38,6 +36,11 @@ def row_times(row: Sequence[Array], masses: Sequence[Array]) -> Array:
     for a, x in zip(row[1:], masses[1:], strict=True):
         total = total + a * x
     return total
+
+
+def moved(one: ManyMap, masses: Sequence[Array]) -> list[Array]:
+    """The masses after a leg, from those before it."""
+    return [row_times(row, masses) + more for row, more in zip(one.carry, one.added, strict=True)]
 
 
 def then(second: ManyMap, first: ManyMap) -> ManyMap:

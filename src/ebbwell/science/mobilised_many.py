@@ -37,14 +37,9 @@ def mobilised_nights(
     ]
     if not all(np.isfinite(one).all() for one in numbers):
         raise DomainError("science.leg_not_a_number")
-    low = min(np.min(one) for one in numbers[2:4])
-    if (
-        low < 0
-        or np.min(both) <= 0
-        or np.min(numbers[1]) <= 0
-        or minutes <= 0
-        or min(gaps_min, default=0.0) < 0
-    ):
+    above = (both, litres, minutes)
+    least = (release_l_min, clearance_l_min, *gaps_min)
+    if min(np.min(one) for one in above) <= 0 or min(np.min(one) for one in least) < 0:
         raise DomainError("science.leg_not_above_zero")
     left = np.exp(-both / litres * minutes)
     plateau = (release_l_min * start + clearance_l_min * bath) / both

@@ -30,6 +30,8 @@ Vector = tuple[float, ...]
 Matrix = tuple[Vector, ...]
 
 MOST_POOLS = 3
+STEPS = 200
+"""Most steps of Newton towards the root nearest 0; some ten are needed. Source: arithmetic."""
 SHARES_ADD_TO = 1e-9
 """How far the shares may add up beside 1. Source: arithmetic."""
 
@@ -276,7 +278,7 @@ def _roots_of_three(rates: Matrix, pools: Pools, leg: Leg) -> tuple[float, float
         + a13 * (loss[2] * (loss[1] + a21 + a23) + a32 * loss[1])
     )
     near = 0.0
-    for _ in range(200):
+    for _ in range(STEPS):
         value = ((near - first) * near + second) * near - third
         slope = (3 * near - 2 * first) * near + second
         if value >= 0 or slope <= 0:

@@ -7,8 +7,9 @@ the one before. Work goes in chunks that fit the processor's cache. Source: kine
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -18,6 +19,7 @@ from ebbwell.science.exp_differences_many import Array, difference_of_two
 from ebbwell.science.many_maps import (
     ManyMap,
     Square,
+    moved,
     newton,
     periodic,
     roots_of_three,
@@ -29,6 +31,8 @@ from ebbwell.science.many_maps import (
 from ebbwell.science.pools import MOST_POOLS, SHARES_ADD_TO
 
 Numbers = float | Array
+Cut = Callable[[Numbers], Array]
+"""Gives the part of some numbers that a chunk works with, as an array."""
 
 CHUNK = 2048
 """Schedules worked at a time. Source: design (some 40 arrays of 16 kB stay in the cache)."""
@@ -109,20 +113,14 @@ def settled_many(
     mean = np.empty(count) if means else None
     end = np.empty((len(treatments), count)) if ends else None
     start = np.empty((len(bodies.shares), count)) if ends else None
-    for low in range(0, count, chunk):
-        high = min(low + chunk, count)
-
-        def cut(x: Numbers, low: int = low, high: int = high) -> Array:
-            return _cut(x, low, high)
-
+    for place, cut in _chunks(count, chunk):
         part = _Chunk(bodies, treatments, cycle_min, cut)
-        starts = part.settle()
-        before[:, low:high] = starts
+        before[:, place] = part.settle()
         if mean is not None:
-            mean[low:high] = part.mean()
+            mean[place] = part.mean()
         if end is not None and start is not None:
-            end[:, low:high] = part.course(part.start, 1)[1]
-            start[:, low:high] = part.concentrations()
+            end[:, place] = part.course(part.start, 1)[1]
+            start[:, place] = part.concentrations()
     return ManySettled(before, mean, end, start)
 
 
@@ -144,16 +142,11 @@ def followed_many(
     count = max(_length(bodies, treatments, cycle_min), start.shape[1])
     before = np.empty((cycles * len(treatments), count))
     end = np.empty_like(before)
-    for low in range(0, count, chunk):
-        high = min(low + chunk, count)
-
-        def cut(x: Numbers, low: int = low, high: int = high) -> Array:
-            return _cut(x, low, high)
-
+    for place, cut in _chunks(count, chunk):
         part = _Chunk(bodies, treatments, cycle_min, cut)
         part.map_all()
         masses = part.masses_of([cut(row) for row in start])
-        before[:, low:high], end[:, low:high] = part.course(masses, cycles)
+        before[:, place], end[:, place] = part.course(masses, cycles)
     return before, end
 
 
@@ -168,6 +161,13 @@ def _length(bodies: ManyBodies, treatments: Sequence[ManyTreatment], cycle_min: 
     if not all(np.isfinite(x).all() for x in arrays):
         raise DomainError("science.leg_not_a_number")
     return int(np.broadcast_shapes((1,), *(x.shape for x in arrays))[0])
+
+
+def _chunks(count: int, chunk: int) -> Iterator[tuple[slice, Cut]]:
+    """Where each chunk lies among all schedules, and what cuts its part out of any numbers."""
+    for low in range(0, count, chunk):
+        high = min(low + chunk, count)
+        yield slice(low, high), partial(_cut, low=low, high=high)
 
 
 def _cut(x: Numbers, low: int, high: int) -> Array:
@@ -185,7 +185,7 @@ class _Chunk:
         bodies: ManyBodies,
         treatments: Sequence[ManyTreatment],
         cycle_min: Numbers,
-        cut: Callable[[Numbers], Array],
+        cut: Cut,
     ) -> None:
         self._volume, self._generation = cut(bodies.volume_l), cut(bodies.generation_per_min)
         self._shares = [cut(x) for x in bodies.shares]
@@ -217,9 +217,7 @@ class _Chunk:
         if (self._volume <= 0).any() or any((x < 0).any() for x in (self._residual, *self._others)):
             raise DomainError("science.leg_not_above_zero")
 
-    def _plan(
-        self, treatments: Sequence[ManyTreatment], cycle_min: Numbers, cut: Callable[[Numbers], Array]
-    ) -> None:
+    def _plan(self, treatments: Sequence[ManyTreatment], cycle_min: Numbers, cut: Cut) -> None:
         """A leg for each treatment and one for the gap after it."""
         starts = [one.start_min for one in treatments]
         if (cut(starts[0]) != 0).any():
@@ -260,7 +258,6 @@ class _Chunk:
     def settle(self) -> Array:
         """The concentrations before treatment, a row for each; keeps the masses at the start for ``mean``."""
         self.map_all()
-        size = len(self._shares)
         whole = self._maps[self._keys[0]]
         for key in self._keys[1:]:
             whole = then(self._maps[key], whole)
@@ -269,13 +266,12 @@ class _Chunk:
         for i, key in enumerate(self._keys):
             if i % 2 == 0:
                 rows[i // 2] = masses[0] / (self._shares[0] * self._legs[key].volume)
-            one = self._maps[key]
-            masses = [row_times(one.carry[j], masses) + one.added[j] for j in range(size)]
+            masses = moved(self._maps[key], masses)
         return rows
 
     def course(self, masses: list[Array], cycles: int) -> tuple[Array, Array]:
         """Concentrations before treatments and as they end, from masses at the start on."""
-        size, count = len(self._shares), len(self._keys) // 2
+        count = len(self._keys) // 2
         before = np.empty((cycles * count, len(self._volume)))
         end = np.empty_like(before)
         for cycle in range(cycles):
@@ -283,8 +279,7 @@ class _Chunk:
                 place = cycle * count + i // 2
                 if i % 2 == 0:
                     before[place] = masses[0] / (self._shares[0] * self._legs[key].volume)
-                one = self._maps[key]
-                masses = [row_times(one.carry[j], masses) + one.added[j] for j in range(size)]
+                masses = moved(self._maps[key], masses)
                 if i % 2 == 0:
                     end[place] = masses[0] / (self._shares[0] * self._volume)
         return before, end
@@ -306,8 +301,7 @@ class _Chunk:
         for key in self._keys:
             row, more = areas[key]
             total += row_times(row, masses) + more
-            one = self._maps[key]
-            masses = [row_times(one.carry[j], masses) + one.added[j] for j in range(len(masses))]
+            masses = moved(self._maps[key], masses)
         mean: Array = total / self._cycle
         return mean
 
@@ -377,7 +371,7 @@ def _key(numbers: Numbers) -> object:
     return float(numbers) if isinstance(numbers, (int, float)) else id(numbers)
 
 
-def _less(later: Numbers, earlier: Numbers, cut: Callable[[Numbers], Array]) -> Numbers:
+def _less(later: Numbers, earlier: Numbers, cut: Cut) -> Numbers:
     if isinstance(later, (int, float)) and isinstance(earlier, (int, float)):
         return float(later - earlier)
     return cut(later) - cut(earlier)

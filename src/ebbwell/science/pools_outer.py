@@ -68,7 +68,7 @@ class OuterPools:
         self.volumes(leg.volume_end_l)
         lowest = min(outer, outer + leg.fluid_l_min * leg.minutes)
         flows = [*leg.clearance_l_min, *(2 * link.flow_l_min for link in self.pools.links)]
-        fastest = max((sum(flows) + abs(leg.fluid_l_min)) / min(lowest, *inner), 1e-12)
+        fastest = (sum(flows) + abs(leg.fluid_l_min)) / min((lowest, *inner))
         steps = max(1, ceil(leg.minutes * fastest / BITE))
         step = leg.minutes / steps
         columns = [[1.0 if i == j else 0.0 for i in range(count)] for j in range(count)]

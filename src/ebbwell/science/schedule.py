@@ -24,8 +24,8 @@ from ebbwell.science.treatments import check_numbers, cuts, shared
 
 WEEK_MIN = 10080.0
 """Minutes in a week. Source: arithmetic."""
-HALF_HOUR_MIN = 30.0
-HOUR_MIN = 60.0
+HALF_HOUR_MIN, HOUR_MIN = 30.0, 60.0
+"""When after a treatment its rebound is told [min]. Source: kinetics C (the rows of the reference runs)."""
 FLUID_LEFT_L = 1e-6
 """How far what a cycle removes may lie beside what it gains [L]. Source: arithmetic."""
 
@@ -203,10 +203,8 @@ def settled_ends(
     for number, (step, one) in enumerate(zip(steps, maps, strict=True)):
         if step.begins:
             before = body.water.concentrations(tuple(state[:size]), step.leg.volume_l)[0]
-        state = [sum(map(mul, row, state)) for row in one]
-        if step.treatment is not None and (
-            number + 1 == len(steps) or steps[number + 1].treatment != step.treatment
-        ):
+        state = _moved(one, state)
+        if _ends_treatment(steps, number):
             found.append(Ends(before, tuple(state[:size]), step.leg.volume_end_l))
     return tuple(found)
 
@@ -224,7 +222,7 @@ def settled_before_by_maps(
     for step, one in zip(steps, maps, strict=True):
         if step.begins:
             found.append(body.water.concentrations(tuple(state[:size]), step.leg.volume_l)[0])
-        state = [sum(map(mul, row, state)) for row in one]
+        state = _moved(one, state)
     return tuple(found)
 
 
@@ -283,6 +281,17 @@ def follow(body: Body, steps: Sequence[Step], masses: Vector, started_at: float 
         start = (*masses, now if started_at is None else started_at)
     memo = _Memo(body.water)
     return _course(body, steps, memo, _maps(body, steps, memo), start)
+
+
+def _moved(one: Rows, state: Sequence[float]) -> list[float]:
+    """The state after a step, from that before it."""
+    return [sum(map(mul, row, state)) for row in one]
+
+
+def _ends_treatment(steps: Sequence[Step], number: int) -> bool:
+    """Whether a treatment ends with a step."""
+    now = steps[number].treatment
+    return now is not None and (number + 1 == len(steps) or steps[number + 1].treatment != now)
 
 
 def _step(
@@ -349,7 +358,7 @@ def _course(body: Body, steps: Sequence[Step], memo: _Memo, maps: Sequence[Rows]
             inflow[0] += body.release_l_min * begun
         gained = after(memo.area_over(leg), masses, tuple(inflow))
         areas = [area + more for area, more in zip(areas, gained, strict=True)]
-        state = [sum(map(mul, row, state)) for row in one]
+        state = _moved(one, state)
         minutes += leg.minutes
         masses = tuple(state[:size])
         end = body.water.concentrations(masses, leg.volume_end_l)[0]
@@ -358,7 +367,7 @@ def _course(body: Body, steps: Sequence[Step], memo: _Memo, maps: Sequence[Rows]
             continue
         removed_l -= leg.fluid_l_min * leg.minutes
         removed += step.cleared_l_min * (gained[0] - step.bath * leg.minutes)
-        if number + 1 == len(steps) or steps[number + 1].treatment != step.treatment:
+        if _ends_treatment(steps, number):
             evened = sum(masses) / leg.volume_end_l
             rest = steps[number + 1 :]
             half, hour = (

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import exp, expm1, inf, log1p, sqrt
 
-from ebbwell.science.exp_differences import NEAR, exp_difference
+from ebbwell.science.exp_differences import NEAR, exp_difference, exp_difference_of_two
 from ebbwell.science.pools import Pools, Vector
 from ebbwell.science.schedule import FLUID_LEFT_L, Body, settled_before_by_maps
 from ebbwell.science.small_matrix import SINGULAR
@@ -19,6 +19,7 @@ from ebbwell.science.treatments import Intake, Treatment, shared
 PlainLeg = tuple[float, float, float, float, float]
 """Minutes, litres as it begins, L/min gained, L/min lost from the first pool, mass/min into it."""
 PairMap = tuple[float, float, float, float, float, float]
+"""Of two masses: what is carried over, row by row, then what is added to each."""
 
 
 def settled_before(
@@ -122,6 +123,10 @@ def _two(pools: Pools, body: Body, legs: list[PlainLeg], begins: list[int]) -> V
 
 
 def _pair_map(pools: Pools, leg: PlainLeg, other: float) -> PairMap | None:
+    """The map of a leg as ``pools`` makes it, its sums written out: here a call costs as much as the sum in it.
+
+    other: L/min lost from the second pool. None for what the general way is to refuse.
+    """
     minutes, litres, rate, loss, into = leg
     if not (0 < minutes < inf and 0 < litres < inf and 0 <= loss < inf):
         return None
@@ -147,15 +152,15 @@ def _pair_map(pools: Pools, leg: PlainLeg, other: float) -> PairMap | None:
     a, b = stretch * near, stretch * far
     plain, gap = exp(a), a - b
     ab = -plain * expm1(-gap) / gap if gap else plain
-    ac = _of_two(a, c)
+    ac = exp_difference_of_two(a, c)
     if c >= a:
         width = c - b
         abc = (ac - ab) / width if width > NEAR else exp_difference(a, b, c)
     elif c <= b:
         width = a - c
-        abc = (ab - _of_two(b, c)) / width if width > NEAR else exp_difference(a, b, c)
+        abc = (ab - exp_difference_of_two(b, c)) / width if width > NEAR else exp_difference(a, b, c)
     else:
-        abc = (ac - _of_two(c, b)) / gap if gap > NEAR else exp_difference(a, b, c)
+        abc = (ac - exp_difference_of_two(c, b)) / gap if gap > NEAR else exp_difference(a, b, c)
     slope, scale = stretch * ab, litres * stretch * into
     turn = scale * stretch * abc
     first, second = b11 - near, b22 - near
@@ -163,13 +168,6 @@ def _pair_map(pools: Pools, leg: PlainLeg, other: float) -> PairMap | None:
         plain + slope * first, slope * b12, slope * b21, plain + slope * second,
         scale * ac + turn * first, turn * b21,
     )  # fmt: skip
-
-
-def _of_two(a: float, b: float) -> float:
-    gap = a - b
-    if gap > 0:
-        return -exp(a) * expm1(-gap) / gap
-    return exp(b) * expm1(gap) / gap if gap else exp(a)
 
 
 def _one(legs: list[PlainLeg], begins: list[int]) -> Vector | None:
@@ -189,7 +187,7 @@ def _one(legs: list[PlainLeg], begins: list[int]) -> Vector | None:
             c = log1p(change)
             stretch = minutes / litres * (c / change) if change else minutes / litres
             node = -loss * stretch
-            one = seen[leg] = exp(node), litres * stretch * into * _of_two(node, c)
+            one = seen[leg] = exp(node), litres * stretch * into * exp_difference_of_two(node, c)
         maps.append(one)
         carry, gained = one[0] * carry, one[0] * gained + one[1]
     if not 1.0 - carry > SINGULAR:

@@ -176,50 +176,52 @@ def _wanted(one: Target) -> str:
 def _drawn(visit: Visit, found: Adequacy) -> list[tuple[str, list[tuple[str, Markup]]]]:
     """A picture of the dose and one of the protein rate for both widths; none before two months have a figure."""
     months = words.usable(found)
-    if len(months) < 2:
-        return []
-    palette = PALETTES[visit.look]
     drawn = []
     for name, unit in (("std", "/week"), ("protein", "g/kg/day")):
         told = [
-            (words.instant(one), one, value)
+            (one, value)
             for one in months
             if (value := one.standard if name == "std" else one.protein) is not None
         ]
         if len(told) < 2:
             continue
-        title = say(f"web.adequacy.chart.{name}", count=len(told))
-        rows = " ".join(
-            say(
-                "web.adequacy.chart.row",
-                night=day(one.own.night.isoformat()),
-                value=words.rounded(value.value, words.DOSE_PLACES),
-                band=words.band_words(value.doubt, words.DOSE_PLACES),
-            )
-            for _, one, value in told
-        )
-        chart = Chart(
-            title,
-            unit,
-            told[0][0],
-            told[-1][0],
-            "UTC",
-            (
-                Band(say("web.adequacy.chart.band"), tuple((at, *_ends(value)) for at, _, value in told)),
-                Points(
-                    say("web.adequacy.chart.value"),
-                    tuple((at, _to(value.value)) for at, _, value in told),
-                ),
-            ),
-            desc=say("web.adequacy.chart.words", title=title, rows=rows),
-            low=Decimal(0),
-        )
+        chart = _chart(name, unit, told)
         shapes = [
-            (shown, Markup(svg_of(chart, palette, **{**sizes, "name": f"{name}-{sizes['name']}"})))
+            (
+                shown,
+                Markup(svg_of(chart, PALETTES[visit.look], **{**sizes, "name": f"{name}-{sizes['name']}"})),
+            )
             for shown, sizes in SIZES.items()
         ]
-        drawn.append((title, shapes))
+        drawn.append((chart.title, shapes))
     return drawn
+
+
+def _chart(name: str, unit: str, told: Sequence[tuple[MonthTold, Told]]) -> Chart:
+    """Figures of months with their bands, and the same in words for who can't see it."""
+    title = say(f"web.adequacy.chart.{name}", count=len(told))
+    rows = " ".join(
+        say(
+            "web.adequacy.chart.row",
+            night=day(one.own.night.isoformat()),
+            value=words.rounded(value.value, words.DOSE_PLACES),
+            band=words.band_words(value.doubt, words.DOSE_PLACES),
+        )
+        for one, value in told
+    )
+    at = [words.instant(one) for one, _ in told]
+    bands = tuple((when, *_ends(value)) for when, (_, value) in zip(at, told, strict=True))
+    points = tuple((when, _to(value.value)) for when, (_, value) in zip(at, told, strict=True))
+    return Chart(
+        title,
+        unit,
+        at[0],
+        at[-1],
+        "UTC",
+        (Band(say("web.adequacy.chart.band"), bands), Points(say("web.adequacy.chart.value"), points)),
+        desc=say("web.adequacy.chart.words", title=title, rows=rows),
+        low=Decimal(0),
+    )
 
 
 def _to(value: Decimal) -> Decimal:

@@ -15,10 +15,10 @@ from ebbwell.papers.words import day
 from ebbwell.review.adequacy_book import measure_named
 from ebbwell.review.adequacy_kinds import GROUPS, Came, Measure
 from ebbwell.review.adequacy_months import Adequacy
+from ebbwell.review.basis import DAY_MIN
 from ebbwell.review.own_numbers import OwnMonth
 from ebbwell.science import catalogue
 from ebbwell.science.fit import MonthBloods
-from ebbwell.science.schedule import WEEK_MIN
 from ebbwell.web.pages.adequacy import figures as words
 from ebbwell.web.pages.adequacy.gathered import gathered
 from ebbwell.web.pages.work.inputs import entry_words
@@ -174,17 +174,16 @@ def _pair(month: OwnMonth, bloods: MonthBloods) -> str:
         late = say("web.adequacy.fitted.minutes", minutes=f"{bloods.drawn_after_min:.0f}")
     elif bloods.drawn_after_min < 0:
         late = say("web.adequacy.fitted.minutes_before", minutes=f"{-bloods.drawn_after_min:.0f}")
-    sessions = len(bloods.starts_min) * WEEK_MIN / bloods.cycle_min
     return say(
         "web.adequacy.fitted.pair",
         night=day(month.night.isoformat()),
         before=words.rounded(month.urea_before.value, 1),
         after=words.rounded(month.urea_after.value, 1),
         weight=own(Decimal(repr(bloods.weight_kg)), "kg"),
-        sessions=f"{sessions:g}",
+        sessions=f"{bloods.a_week:g}",
         hours=f"{bloods.minutes / 60:.1f}",
         clearance=f"{1000 * bloods.clearance_l_min:.0f}",
-        gain=f"{1440 * bloods.gain_l_min:.1f}",
+        gain=f"{DAY_MIN * bloods.gain_l_min:.1f}",
         own=f"{1000 * bloods.residual_l_min:.1f}",
         late=late,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
@@ -61,14 +61,25 @@ COLLECTIONS = 2
 DRAWN = 26
 """Results in a picture and a table: two years of monthly ones. Own choice."""
 
+SORTS = (
+    ("before", False, ""),
+    ("after", True, ""),
+    ("below", False, "<"),
+    ("below_after", True, "<"),
+    ("above", False, ">"),
+    ("above_after", True, ">"),
+)
+"""Marks of a picture: name, whether drawn at the end, sign before the figure."""
+
 Row = tuple[BloodView, BloodFigure]
+Dated = tuple[datetime, BloodView, BloodFigure]
 
 
 @dataclass(frozen=True)
 class Part:
-    """One substance. newest: its newest figure, as words; lines: ranges, target, notes. rows: figures, newest first.
+    """One substance. newest: its newest figure, as words; drawn: when that was; lines: ranges, target, notes.
 
-    charts: for each size of screen. head: of the table.
+    heads, rows: of the table, newest figure first. charts: for each size of screen.
     """
 
     name: str
@@ -184,44 +195,14 @@ def _charts(
     if len({at for at, _, _ in dated}) < LEAST:
         return ()
 
-    def here(value: Decimal, figure: BloodFigure | None = None) -> Decimal:
-        if figure is not None and figure.line.unit == unit:
-            return Decimal(figure.line.value)
+    def here(value: Decimal) -> Decimal:
         return Decimal(short(known.in_unit(value, unit)))
 
-    marks: list[Mark] = []
-    ranges = tuple(
-        (
-            at,
-            here(figure.low) if figure.low is not None else None,
-            here(figure.high) if figure.high is not None else None,
-        )
-        for at, _, figure in dated
-    )
-    if any(low is not None and high is not None for _, low, high in ranges):
-        marks.append(Band(say("web.bloods.mark.laboratory"), ranges))
-    for one in wanted[:1] if len(wanted) == 1 else ():
-        for end, value in (("low", one.low), ("high", one.high)):
-            if value is not None:
-                marks.append(Level(say(f"web.bloods.mark.{end}"), here(value)))
-    sorts = (
-        ("before", False, ""),
-        ("after", True, ""),
-        ("below", False, "<"),
-        ("below_after", True, "<"),
-        ("above", False, ">"),
-        ("above_after", True, ">"),
-    )
-    for name, at_end, sign in sorts:
-        values = tuple(
-            (at, here(figure.value, figure))
-            for at, view, figure in dated
-            if view.at_end == at_end and figure.line.sign == sign
-        )
-        if values and sign:
-            marks.append(Points(say(f"web.bloods.mark.{name}"), values))
-        elif values:
-            marks.append(Line(say(f"web.bloods.mark.{name}"), values, join_within=APART))
+    marks = [
+        *_laboratory(dated, here),
+        *_levels(wanted, here),
+        *_values(dated, lambda one: Decimal(one.line.value) if one.line.unit == unit else here(one.value)),
+    ]
     chart = Chart(
         say("web.bloods.chart", substance=substance_words(known.key), count=len(dated)),
         blood_unit(unit),
@@ -236,6 +217,45 @@ def _charts(
         (shown, _svg(chart, palette, f"{name}-{size['name']}", shown, language()))
         for shown, size in SIZES.items()
     )
+
+
+def _laboratory(dated: Sequence[Dated], here: Callable[[Decimal], Decimal]) -> list[Mark]:
+    """The laboratory's ranges, where one of them has two ends."""
+    ranges = tuple(
+        (
+            at,
+            here(figure.low) if figure.low is not None else None,
+            here(figure.high) if figure.high is not None else None,
+        )
+        for at, _, figure in dated
+    )
+    if not any(low is not None and high is not None for _, low, high in ranges):
+        return []
+    return [Band(say("web.bloods.mark.laboratory"), ranges)]
+
+
+def _levels(wanted: Sequence[Target], here: Callable[[Decimal], Decimal]) -> list[Mark]:
+    """The ends of what the clinic wants; none where two targets stand side by side."""
+    if len(wanted) != 1:
+        return []
+    ends = (("low", wanted[0].low), ("high", wanted[0].high))
+    return [Level(say(f"web.bloods.mark.{end}"), here(value)) for end, value in ends if value is not None]
+
+
+def _values(dated: Sequence[Dated], shown: Callable[[BloodFigure], Decimal]) -> list[Mark]:
+    """The figures, those before apart from those after; a figure with a sign is a point that no line joins."""
+    marks: list[Mark] = []
+    for name, at_end, sign in SORTS:
+        values = tuple(
+            (at, shown(figure))
+            for at, view, figure in dated
+            if view.at_end == at_end and figure.line.sign == sign
+        )
+        if values and sign:
+            marks.append(Points(say(f"web.bloods.mark.{name}"), values))
+        elif values:
+            marks.append(Line(say(f"web.bloods.mark.{name}"), values, join_within=APART))
+    return marks
 
 
 @lru_cache(maxsize=256)

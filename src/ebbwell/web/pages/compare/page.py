@@ -21,9 +21,9 @@ from ebbwell.review.own_numbers import OwnNumbers, own_numbers
 from ebbwell.review.patterns import FIGURES, Compared, Reckoned, compare
 from ebbwell.rulebook.substances import substance_title
 from ebbwell.state.water import today
-from ebbwell.web.pages.adequacy.figures import age_words
+from ebbwell.web.pages.adequacy.figures import age_words, gap_words
 from ebbwell.web.pages.compare.form import NUMBERS, Typed, names_twice, pattern_of, typed_rows
-from ebbwell.web.pages.compare.words import drawn_ends, figure_words, gap_words, pattern_words, source_words
+from ebbwell.web.pages.compare.words import drawn_ends, figure_words, pattern_words, source_words
 from ebbwell.web.pages.sheet.page import SIZES
 from ebbwell.web.visit import ALL, Trouble, Visit, Way
 
@@ -62,7 +62,7 @@ def show(visit: Visit) -> Response:
     found = () if own.basis is None else _compared(visit, own.basis, rows)
     return visit.show(
         "pages/compare/page.html",
-        gaps=gap_words(own.gaps),
+        gaps=[gap_words(gap) for gap in own.gaps],
         rows=rows,
         numbers=tuple(NUMBERS),
         bloods=_bloods(visit, own),

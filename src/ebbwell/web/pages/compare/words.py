@@ -7,12 +7,10 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
-from ebbwell.papers.spoken import said_with_reason
 from ebbwell.review.basis import Pattern
-from ebbwell.review.own_numbers import Gap
 from ebbwell.review.patterns import Reckoned
 from ebbwell.rulebook.load import load_rulebook
-from ebbwell.science.fit import Band
+from ebbwell.science.bands import Band
 
 PLACES = {
     "standard_dose": 1,
@@ -95,11 +93,6 @@ def _nights(pattern: Pattern) -> str:
         first=weeks[0] or say("review.no_night"),
         second=weeks[-1] or say("review.no_night"),
     )
-
-
-def gap_words(gaps: Iterable[Gap]) -> list[str]:
-    """What is lacking, each in words; a reason that is a wording key itself is said too."""
-    return [said_with_reason(gap.key, gap.params) for gap in gaps]
 
 
 def source_words(keys: Iterable[str]) -> list[str]:

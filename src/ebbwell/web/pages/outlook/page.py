@@ -21,8 +21,9 @@ from ebbwell.review.outlook import WEEKS, Ahead, Level
 from ebbwell.review.outlook_hidden import night_begins, why_hidden
 from ebbwell.review.own_numbers import OwnNumbers
 from ebbwell.state.own_past import NightSummary, latest
+from ebbwell.web.pages.adequacy.figures import gap_words
 from ebbwell.web.pages.compare.page import drawn_words, numbers_of
-from ebbwell.web.pages.compare.words import band_words, ends, gap_words, pattern_words, source_words
+from ebbwell.web.pages.compare.words import band_words, ends, pattern_words, source_words
 from ebbwell.web.pages.outlook.gathered import Told, told
 from ebbwell.web.pages.sheet.page import SIZES
 from ebbwell.web.visit import ALL, Visit, Way
@@ -59,7 +60,7 @@ def show(visit: Visit) -> Response:
         parts = _parts(visit, own, own.basis, nights)
     return visit.show(
         "pages/outlook/page.html",
-        gaps=gap_words(own.gaps),
+        gaps=[gap_words(gap) for gap in own.gaps],
         hidden=say(hidden) if hidden else "",
         parts=parts,
         weeks=WEEKS,
