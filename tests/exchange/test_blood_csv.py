@@ -460,7 +460,7 @@ def test_own_kidneys_come_from_urine() -> None:
 @pytest.mark.source("practice:h1", detail="creatinine: 88.4 umol/L is 1 mg/dL")
 def test_creatinine_goes_beside_urea_in_either_unit() -> None:
     (one,) = read_text(written([row(**CREATININE)]), TODAY)
-    assert one.creatinine == CreatininePair(0.54, 0.118, clearance_l_min(850, 230, 300))
+    assert one.creatinine == CreatininePair(0.54, 0.118, clearance_l_min(850, 230, 300, 0.77))
     other = {
         "creatinine_before_mg_dl": "6.10",
         "creatinine_after_mg_dl": "1.33",

@@ -8,13 +8,14 @@ from math import exp, log
 import pytest
 
 from ebbwell.core.text import has_text, say
+from ebbwell.review.clearance import clearance_l_min, creatinine_clearance_l_min
 from ebbwell.review.creatinine_fit import WithCreatinine, with_creatinine
 from ebbwell.review.estimate import Estimate
 from ebbwell.review.pair_fit import fit_person
 from ebbwell.review.pairs import CreatininePair, Pair, creatinine_month_of
 from ebbwell.science.fit import Split, expected
 from ebbwell.science.solutes import CREATININE
-from tests.review.test_pairs import pair
+from tests.review.test_pairs import FLOWS, pair
 
 CLEARED, MADE = 0.140, 0.0075
 """L/min of water; mmol/min, about that of a person of 66 kg: both made up."""
@@ -64,6 +65,25 @@ def test_creatinine_narrows_what_urea_says_of_the_water() -> None:
     alone = fit_person(pairs).figures[0]
     both = figures(beside(*pairs))["water_share"]
     assert width(both.low, both.high) < 0.95 * width(alone.low, alone.high)
+
+
+@pytest.mark.source(
+    "kinetics:A5", detail="the exchange equations with plasma alone, and with all the blood's water"
+)
+@pytest.mark.parametrize("carried", [0.67, 0.86])
+@pytest.mark.parametrize("share", [0.53, 0.56, 0.60])
+def test_the_band_of_the_water_holds_either_flow_of_creatinine(carried: float, share: float) -> None:
+    """Were creatinine's flow taken as urea's, the band of people whose red cells give none up would miss 0.53."""
+    true = clearance_l_min(850, *FLOWS, carried)
+    put_in = creatinine_clearance_l_min(850, *FLOWS)
+    pairs = [with_both(n, over=true / CLEARED, share=share) for n in range(6)]
+    pairs = [
+        replace(one, creatinine=one.creatinine._replace(clearance_l_min=put_in))
+        for one in pairs
+        if one.creatinine
+    ]
+    water = figures(beside(*pairs))["water_share"]
+    assert water.low < share < water.high
 
 
 def test_pairs_without_creatinine_go_in_with_their_urea_alone() -> None:

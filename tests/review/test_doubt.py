@@ -28,7 +28,7 @@ from ebbwell.review.doubt import (
     urea_doubts,
     water_doubts,
 )
-from ebbwell.science.bands import nine_in_ten
+from ebbwell.science.bands import log_deviation
 from ebbwell.science.fit import (
     BETWEEN_PER_MIN,
     KNOWN,
@@ -86,7 +86,7 @@ def test_parameters_that_move_together_leave_their_ratio_narrow() -> None:
 )
 def test_a_range_is_read_as_nine_in_ten(figure: Figure) -> None:
     middle = sqrt(figure.low * figure.high)
-    ends = stats.lognorm(nine_in_ten(figure), scale=middle).ppf([0.05, 0.95])
+    ends = stats.lognorm(log_deviation(figure), scale=middle).ppf([0.05, 0.95])
     assert tuple(ends) == pytest.approx((figure.low, figure.high), rel=1e-9)
 
 
@@ -102,7 +102,7 @@ def test_sets_of_parameters_stand_side_by_side() -> None:
     assert both.names == (*PHOSPHATE.figures, *UREA.figures)
     assert np.array(both.spread)[:3, 3:].any() is np.False_
     assert np.diag(np.array(both.spread)) == pytest.approx(
-        [nine_in_ten(f) ** 2 for f in (*PHOSPHATE.figures.values(), *UREA.figures.values())], rel=1e-12
+        [log_deviation(f) ** 2 for f in (*PHOSPHATE.figures.values(), *UREA.figures.values())], rel=1e-12
     )
 
 
@@ -120,7 +120,7 @@ def test_figures_that_are_no_numbers_and_ranges_below_zero_are_refused() -> None
         TWO.banded(lambda at: {"it": at["a"] * float("nan")})
     assert caught.value.key == "science.leg_not_a_number"
     with pytest.raises(DomainError) as caught:
-        nine_in_ten(Figure(1.0, 0.0, 2.0, "1", "from memory"))
+        log_deviation(Figure(1.0, 0.0, 2.0, "1", "from memory"))
     assert caught.value.key == "science.leg_not_above_zero"
 
 
@@ -175,7 +175,7 @@ def test_urea_has_the_doubt_of_the_bloods_and_of_the_model() -> None:
     )  # fmt: skip
     assert spread[WATER] > basis.fit.spread.water
     assert spread[OVER] > basis.fit.spread.over
-    assert spread[OUTER] == pytest.approx(nine_in_ten(UREA.figures["outer_share"]) ** 2)
+    assert spread[OUTER] == pytest.approx(log_deviation(UREA.figures["outer_share"]) ** 2)
     matrix = np.array(doubts.spread)
     assert (matrix == matrix.T).all()
     assert (np.linalg.eigvalsh(matrix) >= -1e-12).all()

@@ -54,7 +54,7 @@ def test_creatinine_of_the_record_goes_with_its_pair_in_one_unit() -> None:
     assert one.creatinine is not None
     assert (one.creatinine.before, one.creatinine.after) == pytest.approx((0.530, 1.8 * 0.0884))
     koa = koa_by_leaflet({"creatinine": Decimal(250)}, Decimal(300), Decimal(500), Decimal(0))["creatinine"]
-    assert one.creatinine.clearance_l_min == pytest.approx(clearance_l_min(koa, 230.0, 300.0))
+    assert one.creatinine.clearance_l_min == pytest.approx(clearance_l_min(koa, 230.0, 300.0, 0.77))
 
 
 @pytest.mark.parametrize(

@@ -33,7 +33,7 @@ from ebbwell.review.models import (
 )
 from ebbwell.review.patterns import FIGURES, MOST_PATTERNS, Compared, compare
 from ebbwell.rulebook.load import load_rulebook
-from ebbwell.science.bands import nine_in_ten
+from ebbwell.science.bands import log_deviation
 from ebbwell.science.dialyser import clearance_of_dialyser
 from ebbwell.science.fit import fit
 from ebbwell.science.solutes import UREA
@@ -373,8 +373,8 @@ def test_the_doses_band_holds_people_whose_water_parts_otherwise() -> None:
     people = 100
     for seed in range(people):
         chance = Random(f"split {seed}")
-        outer = shares.value * exp(chance.gauss(0, nine_in_ten(shares)))
-        between = flows.value * exp(chance.gauss(0, nine_in_ten(flows)))
+        outer = shares.value * exp(chance.gauss(0, log_deviation(shares)))
+        between = flows.value * exp(chance.gauss(0, log_deviation(flows)))
         truth, bloods = person(World("drawn", "", outer, between), seed)
         found = fit(bloods)
         own = basis(FOUR, bloods, found, kilos=65.0, cleared_ml=180.0, gain=0.9)

@@ -28,7 +28,7 @@ from ebbwell.exchange.table import (
     read_table,
 )
 from ebbwell.review.basis import DAY_MIN, Nights
-from ebbwell.review.clearance import clearance_l_min
+from ebbwell.review.clearance import clearance_l_min, creatinine_clearance_l_min
 from ebbwell.review.collected import ABOUT_A_DAY_MIN, LAST_DAY, cleared_ml_min
 from ebbwell.review.pairs import ACCESSES, CreatininePair, Pair
 from ebbwell.rulebook.substances import substance, substance_words
@@ -316,7 +316,8 @@ def _clearance(cells: _Cells, figures: Mapping[str, Decimal | None], of: str = "
     if koa is None or flows[0] is None or flows[1] is None:
         cells.wrong(told_in, "csv.no_clearance", of=of)
         return None
-    return clearance_l_min(float(koa), float(flows[0]), float(flows[1]))
+    worked_out = creatinine_clearance_l_min if of else clearance_l_min
+    return worked_out(float(koa), float(flows[0]), float(flows[1]))
 
 
 def _creatinine(cells: _Cells, figures: Mapping[str, Decimal | None]) -> CreatininePair | None:

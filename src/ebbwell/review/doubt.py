@@ -26,7 +26,7 @@ import numpy as np
 from ebbwell.core.errors import DomainError
 from ebbwell.review.basis import Basis
 from ebbwell.science.bands import NINE_IN_TEN, Band
-from ebbwell.science.bands import nine_in_ten as nine_in_ten
+from ebbwell.science.bands import log_deviation as log_deviation
 from ebbwell.science.exp_differences_many import Array as Array
 from ebbwell.science.fit import SPLIT, Split, expected, generation_of
 from ebbwell.science.fit_many import moved_by_split
@@ -119,7 +119,7 @@ def wider(band: Band) -> Band:
 
 def ranged(figures: Mapping[str, Figure]) -> Doubts:
     """The parameters of a solute, each by its published middle and range."""
-    return apart([Doubtful(name, one.value, nine_in_ten(one)) for name, one in figures.items()])
+    return apart([Doubtful(name, one.value, log_deviation(one)) for name, one in figures.items()])
 
 
 def apart(parameters: Sequence[Doubtful]) -> Doubts:
@@ -165,7 +165,7 @@ def urea_doubts(basis: Basis) -> Doubts:
     if not basis.months:
         raise DomainError("science.no_bloods")
     fit = basis.fit
-    steps = Split(*(nine_in_ten(UREA.figures[name]) for name in Split._fields))
+    steps = Split(*(log_deviation(UREA.figures[name]) for name in Split._fields))
     moved = np.array(moved_by_split(basis.months, basis.known, fit, steps)).T
     split = np.diag([step**2 for step in steps])
     own = np.array([[fit.spread.water, fit.spread.both], [fit.spread.both, fit.spread.over]])

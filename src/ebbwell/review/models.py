@@ -27,7 +27,7 @@ from ebbwell.review.doubt import (
     Points,
     apart,
     generation_at,
-    nine_in_ten,
+    log_deviation,
     ranged,
     together,
     water_doubts,
@@ -116,7 +116,7 @@ def plasma_clearance(basis: Basis, key: str, pattern: Pattern, points: Points) -
 
 def _doubts(basis: Basis, solute: Solute) -> Doubts:
     """Published ranges of a solute, water, leaflet, and how far one level stands for the usual one."""
-    own = [Doubtful(SHARE, LEAFLET.value, nine_in_ten(LEAFLET)), Doubtful(LEVEL, 1.0, LEVEL_DOUBT)]
+    own = [Doubtful(SHARE, LEAFLET.value, log_deviation(LEAFLET)), Doubtful(LEVEL, 1.0, LEVEL_DOUBT)]
     return together(water_doubts(basis), ranged(solute.figures), apart(own))
 
 

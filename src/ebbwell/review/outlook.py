@@ -32,7 +32,7 @@ from ebbwell.review.doubt import (
     Doubtful,
     apart,
     generation_at,
-    nine_in_ten,
+    log_deviation,
     ranged,
     together,
     urea_doubts,
@@ -255,7 +255,7 @@ def _ion(basis: Basis, solute: Solute, course: _Course, told: Sequence[int]) -> 
     if key not in basis.bath:
         return _not(ahead, "no_bath")
     more = [
-        Doubtful(SHARE, LEAFLET.value, nine_in_ten(LEAFLET)),
+        Doubtful(SHARE, LEAFLET.value, log_deviation(LEAFLET)),
         Doubtful(LEVEL, 1.0, LEVEL_DOUBT),
         Doubtful(LAB, 1.0, basis.known.lab_doubt),
         Doubtful(ION, 1.0, 0.0 if own else STAND_IN),

@@ -15,7 +15,7 @@ from ebbwell.core.clock import Moment
 from ebbwell.core.errors import EbbwellError
 from ebbwell.core.when import day
 from ebbwell.review.basis import DAY_MIN, Basis, Nights
-from ebbwell.review.clearance import clearance_l_min, koa_by_leaflet
+from ebbwell.review.clearance import clearance_l_min, creatinine_clearance_l_min, koa_by_leaflet
 from ebbwell.review.collected import (
     LAST_DAY,
     UREA,
@@ -278,7 +278,7 @@ def _month(
         residual_l_min=residual,
         drawn_after_min=drawn_after,
     )
-    creatinine = None if other is None else clearance_l_min(other, *flows)
+    creatinine = None if other is None else creatinine_clearance_l_min(other, *flows)
     return OwnMonth(treatment, night, before, after, first, second, bloods, (), notes, creatinine)
 
 

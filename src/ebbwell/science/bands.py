@@ -50,7 +50,7 @@ class Band:
         return Band(self.low * factor, self.middle * factor, self.high * factor)
 
 
-def nine_in_ten(figure: Figure) -> float:
+def log_deviation(figure: Figure) -> float:
     """Log standard deviation of a figure whose range is read as nine in ten.
 
     Raises DomainError for a range that isn't above 0. Source: module text.

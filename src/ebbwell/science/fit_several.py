@@ -10,12 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import exp, log
+from math import exp, hypot, log
 
 import numpy as np
 
 from ebbwell.core.errors import DomainError
-from ebbwell.science.bands import Band, nine_in_ten
+from ebbwell.science.bands import Band, log_deviation
 from ebbwell.science.exp_differences_many import Array
 from ebbwell.science.fit import (
     DAMPING,
@@ -57,8 +57,8 @@ def fit_several(pairs: Mapping[str, Sequence[MonthBloods]], known: Known = KNOWN
     """The most likely numbers of several solutes and their bands.
 
     pairs: ``urea``, ``creatinine`` or both, each with one month or more; concentrations in water, and the clearance that
-    dialyser and flows make of that solute. known: what is put in; its clearance doubt goes for each solute by itself.
-    Raises DomainError for no pairs, a solute that isn't in all water, and as ``fit.fit``. Source: module text.
+    dialyser and flows make of that solute. known: what is put in; its clearance doubt goes for each solute by
+    itself, and more for creatinine. Raises DomainError for no pairs, a solute that isn't in all water, and as ``fit.fit``. Source: module text.
     """
     solutes = [one for one in IN_ALL_WATER if one.key in pairs]
     if len(solutes) < len(pairs) or not solutes or not all(pairs.values()):
@@ -66,6 +66,15 @@ def fit_several(pairs: Mapping[str, Sequence[MonthBloods]], known: Known = KNOWN
     for one in solutes:
         check_months(pairs[one.key], known)
     return _Several(solutes, pairs, known).found()
+
+
+def clearance_doubt(solute: Solute, known: Known = KNOWN) -> float:
+    """Log standard deviation of a worked-out clearance: what is put in, and the flow that carries the solute.
+
+    Red cells give up creatinine more slowly than urea, so its flow is doubted apart. Source: module text.
+    """
+    carried = solute.figures.get("carried")
+    return known.clearance_doubt if carried is None else hypot(known.clearance_doubt, log_deviation(carried))
 
 
 class _Several:
@@ -80,7 +89,7 @@ class _Several:
         for one in solutes:
             flow = one.figures["between_per_min"]
             middles += [0.0, log(flow.value)]
-            doubts += [known.clearance_doubt, nine_in_ten(flow)]
+            doubts += [clearance_doubt(one, known), log_deviation(flow)]
         self.middles, self.doubts = np.array(middles), np.array(doubts)
 
     def told(self, numbers: Array, place: int, month: MonthBloods) -> Expected:

@@ -79,6 +79,9 @@ CREATININE = Solute(
         "between_per_min": Figure(
             0.009, 0.005, 0.016, "1/min", "from memory: between a third and all of urea's"
         ),
+        "carried": Figure(
+            0.77, 0.67, 0.86, "1", "from memory: between plasma alone and all the blood's water"
+        ),
     },
 )
 PHOSPHATE = Solute(
