@@ -138,7 +138,7 @@ LEFT_OUT = {
     "ebbwell.science.solutes.creatinine.between_per_min.low": WIDE,
     "ebbwell.science.solutes.creatinine.between_per_min.value": "from memory: nothing printed to hold it against",
     "ebbwell.science.solutes.creatinine.carried.high": "from memory: nothing printed to hold it against",
-    "ebbwell.science.solutes.creatinine.carried.low": "common practice: plasma alone, as for phosphate",
+    "ebbwell.science.solutes.creatinine.carried.low": "common practice, no source: plasma alone, as for phosphate",
     "ebbwell.science.solutes.creatinine.carried.value": "from memory: the middle of both",
     "ebbwell.science.solutes.creatinine.outer_share.high": WIDE,
     "ebbwell.science.solutes.creatinine.outer_share.low": WIDE,

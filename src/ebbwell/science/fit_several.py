@@ -58,7 +58,8 @@ def fit_several(pairs: Mapping[str, Sequence[MonthBloods]], known: Known = KNOWN
 
     pairs: ``urea``, ``creatinine`` or both, each with one month or more; concentrations in water, and the clearance that
     dialyser and flows make of that solute. known: what is put in; its clearance doubt goes for each solute by
-    itself, and more for creatinine. Raises DomainError for no pairs, a solute that isn't in all water, and as ``fit.fit``. Source: module text.
+    itself, and more for creatinine. Raises DomainError for no pairs, a solute that isn't in all water, and as
+    ``fit.fit``. Source: module text.
     """
     solutes = [one for one in IN_ALL_WATER if one.key in pairs]
     if len(solutes) < len(pairs) or not solutes or not all(pairs.values()):
