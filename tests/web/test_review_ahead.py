@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 from typing import TypeVar
@@ -19,10 +20,13 @@ from ebbwell.core.text import say
 from ebbwell.deeds import comeoff, setup
 from ebbwell.deeds.connect import connect
 from ebbwell.house import House
+from ebbwell.review.patterns import compare
 from ebbwell.sim import hands
 from ebbwell.sim.story import tell
 from ebbwell.web.app import create_app
 from ebbwell.web.keeper import Keeper
+from ebbwell.web.pages.compare.page import line_cells
+from tests.review.bases import usual
 from tests.web.site import Seen, Site
 from tests.web.test_heparin_review import BEDSIDE
 
@@ -169,6 +173,18 @@ def test_hours_may_be_typed_with_their_unit(told: Told) -> None:
     page = told.questions(name1="ours", kind1="other", hours1="8 h", blood1="200 mL/min")
     assert page.status == 200
     assert "8 h, blood flow 200 mL/min" in page.text
+
+
+def test_one_reason_for_all_patterns_is_told_once() -> None:
+    bare = replace(usual(), koa_ml_min={"urea": 480.0})
+    two = compare(bare, [bare.present, replace(bare.present, name="two", hours=6.0)])
+    assert line_cells("phosphate_before", two)[1] == [say("review.not_known.no_clearance")]
+    assert len(line_cells("urea_mean", two)[1]) == 2
+    once = replace(bare.present, name="once", days=(0,), cycle_days=7)
+    title, cells_of = line_cells("standard_dose", compare(bare, [bare.present, once]))
+    assert "stdKt/V" in title
+    assert cells_of[1] == say("review.not_known.too_few_nights")
+    assert cells_of[0] != cells_of[1]
 
 
 def test_words_typed_as_a_name_are_shown_as_words(told: Told) -> None:

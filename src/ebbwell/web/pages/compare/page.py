@@ -70,7 +70,7 @@ def show(visit: Visit) -> Response:
         found=found,
         names=[one.pattern.name for one in found],
         said=[pattern_words(one.pattern) for one in found],
-        lines=[_line(key, found) for key in FIGURES] if found else [],
+        lines=[line_cells(key, found) for key in FIGURES] if found else [],
         drawn=_pictures(visit, found),
         rests=_rests(found[0]) if found else [],
     )
@@ -113,9 +113,12 @@ def _compared(visit: Visit, basis: Basis, rows: Sequence[Typed]) -> tuple[Compar
         return ()
 
 
-def _line(key: str, found: Sequence[Compared]) -> tuple[str, list[str]]:
-    """A figure's name with its unit, and what it is under each pattern."""
-    return _title(key), [figure_words(one.figures[key]) for one in found]
+def line_cells(key: str, found: Sequence[Compared]) -> tuple[str, list[str]]:
+    """A figure's name with its unit, and what it is under each pattern; one cell where none is told for one reason."""
+    figures = [one.figures[key] for one in found]
+    reasons = {figure.why_not for figure in figures if figure.band is None}
+    alike = len(reasons) == 1 and all(figure.band is None for figure in figures)
+    return _title(key), [figure_words(figure) for figure in (figures[:1] if alike else figures)]
 
 
 def _title(key: str) -> str:
