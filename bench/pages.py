@@ -44,9 +44,12 @@ SEARCHES = ("/nights?words=chlorine", "/nights?words=arm+bent&year=2024", "/nigh
 
 
 def addresses() -> list[str]:
-    """Every page that can be looked at without a name in its address, and past nights looked for."""
+    """Every page that can be looked at without a name in its address, and past nights looked for.
+
+    Those that are open all night come first, while the night has no more entries than a night has.
+    """
     pages = [way.path for way in every_way() if way.method == "GET" and "{" not in way.path]
-    return [*pages, *SEARCHES]
+    return [*OPEN_ALL_NIGHT, *(path for path in pages if path not in OPEN_ALL_NIGHT), *SEARCHES]
 
 
 async def _bare(_: Request) -> PlainTextResponse:
