@@ -86,3 +86,17 @@ def test_a_level_of_other_nights_is_named_and_a_newer_one_ends_that() -> None:
         found = own_numbers(standing, past, order, NOW)
         assert found.basis is not None
         assert found.basis.other_nights == named
+
+
+def test_where_in_its_cycle_a_level_was_drawn_is_told_by_its_day() -> None:
+    standing, order = facts(LEAFLET, *PAIR, phosphate(LAST))
+    found = own_numbers(standing, every_other(), order, NOW)
+    assert found.basis is not None
+    assert found.basis.drawn_before == {"urea": 0, "phosphate": 0}
+    days = [LAST - timedelta(days=n) for n in range(70) if (LAST - timedelta(days=n)).weekday() in (0, 2, 4)]
+    past = {one.treatment: one for one in map(summary, days)}
+    friday = max(day for day in days if day.weekday() == 4)
+    standing, order = facts(LEAFLET, *PAIR, phosphate(friday))
+    found = own_numbers(standing, past, order, NOW)
+    assert found.basis is not None
+    assert (LAST.weekday(), found.basis.drawn_before) == (0, {"urea": 0, "phosphate": 2})

@@ -36,7 +36,8 @@ from ebbwell.rulebook.load import load_rulebook
 from ebbwell.science.bands import log_deviation
 from ebbwell.science.dialyser import clearance_of_dialyser
 from ebbwell.science.fit import fit
-from ebbwell.science.solutes import UREA
+from ebbwell.science.schedule import Part, Treatment, settled
+from ebbwell.science.solutes import UREA, phosphate_body
 from tests.review.bases import EVERY_OTHER, FOUR, PERSON, SIX, THRICE, basis, certain, koa, usual
 
 PLASMA = 0.93
@@ -289,6 +290,27 @@ def test_fluid_after_the_longest_gap_goes_over_the_hours() -> None:
     none = compare(usual(gain=0.0), [FOUR])[0].figures["removal_rate"].band
     assert none is not None
     assert (none.low, none.middle, none.high) == (0, 0, 0)
+
+
+@pytest.mark.source(
+    "arithmetic", detail="the cycle that settles, treatment by treatment, by science.schedule"
+)
+@pytest.mark.parametrize("place", [0, 1, 2])
+def test_a_level_counts_for_the_night_of_the_week_that_it_was_drawn_before(place: int) -> None:
+    own = replace(
+        certain(THRICE, litres=38.0, kilos=66.0, made=0.22, cleared_ml=200.0),
+        drawn_before={"phosphate": place},
+    )
+    own = replace(own, before={"phosphate": 1.8}, koa_ml_min={**own.koa_ml_min, "phosphate": 600.0})
+    told = compare(own, [THRICE])[0].figures["phosphate_before"].band
+    assert told is not None
+    cleared = float(
+        clearances_l_min(600.0 * LEAFLET.value, 0.67 * THRICE.blood_flow_ml_min, THRICE.fluid_flow_ml_min)
+    )
+    nights = [Treatment(start, (Part(THRICE.hours * 60, cleared),)) for start in THRICE.nights.starts_min()]
+    befores = [one.before for one in settled(phosphate_body(38.0, 1.0), nights, THRICE.cycle_min).sessions]
+    assert befores[0] > befores[1]
+    assert told.middle == pytest.approx(1.8 * sum(befores) / 3 / befores[place], rel=1e-6)
 
 
 def test_what_is_not_known_says_why_and_the_rest_stands() -> None:

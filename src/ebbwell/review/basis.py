@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from ebbwell.science.fit import KNOWN, Fit, Known, MonthBloods
@@ -71,7 +71,9 @@ class Basis:
     level before a treatment, in mmol/L (beta-2-microglobulin mg/L). bath: substance to what the dialysis fluid holds
     [mmol/L]. residual_l_min [L/min]: own kidneys' urea clearance. height_cm [cm], age [years], water_by (``woman``,
     ``man``, ""): for the usual formulas, None for not known. other_nights: substances whose newest
-    level was drawn when nights went otherwise, so that nothing is scaled from it.
+    level was drawn when nights went otherwise, so that nothing is scaled from it. drawn_before:
+    substance to which treatment of the present cycle its level was drawn before, from 0; one that isn't there counts as
+    drawn before any.
     """
 
     months: tuple[MonthBloods, ...]
@@ -88,3 +90,4 @@ class Basis:
     age: float | None = None
     water_by: str = ""
     other_nights: frozenset[str] = frozenset()
+    drawn_before: Mapping[str, int] = field(default_factory=dict)

@@ -135,27 +135,30 @@ def phosphate_bodies(basis: Basis, points: Points) -> ManyBodies:
 
 def phosphate_points(basis: Basis, points: Points) -> Points:
     """The points with what the present pattern comes to for 1 mmol/min. Raises DomainError as ``settled_many``."""
-    return {**points, PRESENT: _phosphate(basis, basis.present, points)}
+    return {**points, PRESENT: _where_drawn(basis, PHOSPHATE, _phosphate(basis, basis.present, points))}
 
 
 def phosphate_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, Array]:
     """Phosphate before treatments, mean over the cycle [mmol/L].
 
-    points: of ``phosphate_points``. What comes in is such that the present pattern gives the measured level as its mean
-    before treatments. The basis must have both the level and a clearance. Raises DomainError as ``settled_many``.
-    Source: kinetics A9.
+    points: of ``phosphate_points``. What comes in is such that the present pattern gives the measured level before the
+    treatment that it was drawn before, or as the mean before all where that isn't known. The basis must have both the
+    level and a clearance. Raises DomainError as ``settled_many``. Source: kinetics A9.
     """
-    share = _phosphate(basis, pattern, points) / points[PRESENT]
+    share = _phosphate(basis, pattern, points).mean(axis=0) / points[PRESENT]
     return {"phosphate_before": basis.before[PHOSPHATE.key] * points[LEVEL] * share}
 
 
 def _phosphate(basis: Basis, pattern: Pattern, points: Points) -> Array:
+    """Levels before treatments, a row for each."""
     cleared = plasma_clearance(basis, PHOSPHATE.key, pattern, points)
-    return _mean_before(phosphate_bodies(basis, points), pattern, cleared)
+    return settled_many(phosphate_bodies(basis, points), nights(pattern, cleared), pattern.cycle_min).before
 
 
-def _mean_before(bodies: ManyBodies, pattern: Pattern, cleared: Array) -> Array:
-    found: Array = settled_many(bodies, nights(pattern, cleared), pattern.cycle_min).before.mean(axis=0)
+def _where_drawn(basis: Basis, solute: Solute, before: Array) -> Array:
+    """Of levels before treatments the one where the measured level was drawn; their mean where that isn't known."""
+    place = basis.drawn_before.get(solute.key)
+    found: Array = before.mean(axis=0) if place is None else before[place]
     return found
 
 
@@ -168,23 +171,24 @@ def beta_2_points(basis: Basis, points: Points) -> Points:
     """The points with what the present pattern comes to, where a level was measured. Raises as ``settled_many``."""
     if BETA_2.key not in basis.before:
         return points
-    return {**points, PRESENT: _beta_2(basis, basis.present, points)}
+    return {**points, PRESENT: _where_drawn(basis, BETA_2, _beta_2(basis, basis.present, points))}
 
 
 def beta_2_figures(basis: Basis, pattern: Pattern, points: Points) -> dict[str, Array]:
     """Beta-2-microglobulin before treatments, mean over the cycle [mg/L].
 
     points: of ``beta_2_points``. By the usual generation for the weight; where a level was measured, such that the
-    present pattern gives it. Own kidneys count as they do for urea. Raises DomainError as ``settled_many``.
-    Source: kinetics A9, G.
+    present pattern gives it where it was drawn. Own kidneys count as they do for urea. Raises DomainError as
+    ``settled_many``. Source: kinetics A9, G.
     """
-    level = _beta_2(basis, pattern, points)
+    level = _beta_2(basis, pattern, points).mean(axis=0)
     if BETA_2.key in basis.before:
         level = basis.before[BETA_2.key] * points[LEVEL] * level / points[PRESENT]
     return {"beta_2_before": level}
 
 
 def _beta_2(basis: Basis, pattern: Pattern, points: Points) -> Array:
+    """Levels before treatments, a row for each."""
     outer = points["outer_share"]
     bodies = ManyBodies(
         (outer, 1 - outer),
@@ -194,4 +198,5 @@ def _beta_2(basis: Basis, pattern: Pattern, points: Points) -> Array:
         basis.residual_l_min / PLASMA_WATER,
         other_l_min=(points["elsewhere_l_min"], 0.0),
     )
-    return _mean_before(bodies, pattern, plasma_clearance(basis, BETA_2.key, pattern, points))
+    cleared = plasma_clearance(basis, BETA_2.key, pattern, points)
+    return settled_many(bodies, nights(pattern, cleared), pattern.cycle_min).before

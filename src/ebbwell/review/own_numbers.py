@@ -14,7 +14,7 @@ from decimal import Decimal
 from ebbwell.core.clock import Moment
 from ebbwell.core.errors import EbbwellError
 from ebbwell.core.when import day
-from ebbwell.review.basis import DAY_MIN, Basis, Nights
+from ebbwell.review.basis import DAY_MIN, Basis, Nights, Pattern
 from ebbwell.review.clearance import clearance_l_min, creatinine_clearance_l_min, koa_by_leaflet
 from ebbwell.review.collected import (
     LAST_DAY,
@@ -25,7 +25,7 @@ from ebbwell.review.collected import (
     collected_urine,
     gap_before_min,
 )
-from ebbwell.review.levels import CREATININE, newest_levels
+from ebbwell.review.levels import CREATININE, NewestLevel, newest_levels
 from ebbwell.review.nights_ran import NightsRan, flows_of, ordered
 from ebbwell.review.sound_fit import sound_fit
 from ebbwell.science.dialyser import PLASMA_WATER
@@ -154,6 +154,7 @@ def own_numbers(
             before={name: one.level for name, one in levels.items()},
             bath=_bath(order),
             residual_l_min=pairs[-1].residual_l_min,
+            drawn_before=_drawn_before(levels, present),
             other_nights=frozenset(
                 name for name, one in levels.items() if nights.otherwise(one.night, present)
             ),
@@ -165,6 +166,14 @@ def own_numbers(
         tuple(months),
         used,
     )
+
+
+def _drawn_before(levels: Mapping[str, NewestLevel], present: Pattern) -> dict[str, int]:
+    """Substance to which night of the present cycle its level was drawn before, where the day tells."""
+    if present.cycle_days == 2:
+        return dict.fromkeys(levels, 0)
+    days = {name: one.night.weekday() for name, one in levels.items()}
+    return {name: present.days.index(day) for name, day in days.items() if day in present.days}
 
 
 def _fitted(

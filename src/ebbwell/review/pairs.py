@@ -199,6 +199,7 @@ def basis_of(pairs: Sequence[Pair], fit: Fit, known: Known = KNOWN, name: str = 
         koa_ml_min={"urea": koa, **dict(newest.koas)},
         before={"urea": newest.urea_before, **dict(newest.levels)},
         bath={},
+        drawn_before=dict.fromkeys((name for name, _ in newest.levels), newest.which),
         residual_l_min=month_of(newest).residual_l_min,
         known=known,
     )
