@@ -539,6 +539,8 @@ def test_patterns_are_compared_over_the_record(story: Session) -> None:
     assert code == 0
     assert out.startswith("INVENTED")
     assert "the newest of 27 April 2026" in flat(out)
+    assert told["levels"] == {"phosphate": "2026-04-27", "beta_2_microglobulin": "2026-03-30"}
+    assert "Phosphate from the result of 27 April 2026." in flat(out)
 
 
 def test_the_record_is_only_read(story: Session) -> None:

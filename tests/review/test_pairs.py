@@ -108,7 +108,9 @@ def test_other_substances_reach_the_comparison() -> None:
     (now,) = compare(basis, [basis.present])
     assert now.figures["phosphate_before"].band is not None
     assert basis.drawn_before == {"phosphate": 0}
-    assert 1.4 < now.figures["phosphate_before"].band.middle < 1.6, "drawn after the longest gap, told as the mean"
+    assert 1.4 < now.figures["phosphate_before"].band.middle < 1.6, (
+        "drawn after the longest gap, told as the mean"
+    )
     assert now.figures["beta_2_before"].band is None
 
 

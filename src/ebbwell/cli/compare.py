@@ -30,7 +30,8 @@ from ebbwell.papers.spoken import said
 from ebbwell.review.basis import Basis, Nights, Pattern
 from ebbwell.review.pair_fit import fit_person
 from ebbwell.review.pairs import Pair, basis_of
-from ebbwell.review.patterns import FIGURES, MOST_PATTERNS, Compared, Reckoned, compare
+from ebbwell.review.patterns import FIGURES, LEVELS, MOST_PATTERNS, Compared, Reckoned, compare
+from ebbwell.rulebook.substances import substance_title
 
 PLACES = {
     "standard_dose": 2,
@@ -50,12 +51,15 @@ def run(session: Session, args: argparse.Namespace) -> int:
     patterns = _patterns(args.pattern)
     told: dict[str, Any] = {}
     lines: list[str] = []
+    levels: dict[str, date] = {}
     if args.file is None:
         record = from_record(session, args)
         own = record.numbers
         person, basis, nights = "", own.basis, [own.months[place].night for place in own.used]
         if basis is None:
             raise InputNotKnown("cli.compare.record_lacks", why=" ".join(record.lacks))
+        known = [name for name in LEVELS if name in own.levels and name not in basis.other_nights]
+        levels = {name: own.levels[name].night for name in known}
         told, lines = record_data(record), [*record_lines(record), ""]
     else:
         pairs = read_pairs(session, args)
@@ -64,10 +68,14 @@ def run(session: Session, args: argparse.Namespace) -> int:
     newest = max(nights)
     if args.json:
         told |= {"person": person, "pairs": len(nights), "newest": newest.isoformat()}
+        told["levels"] = {name: drawn.isoformat() for name, drawn in levels.items()}
         told |= {"patterns": [_data(one) for one in found], "caution": say("cli.bloods.untested")}
         session.print_json(told)
         return 0
     lines += wrap(say("cli.compare.from", count=len(nights), night=day(newest.isoformat())))
+    for name, drawn in levels.items():
+        words = say("cli.compare.level", what=substance_title(name), night=day(drawn.isoformat()))
+        lines += wrap(words)
     session.print(*lines, *_lines(person, found))
     return 0
 

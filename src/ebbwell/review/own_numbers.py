@@ -7,7 +7,7 @@ the reason.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
@@ -95,13 +95,15 @@ class OwnMonth:
 class OwnNumbers:
     """What the record holds for sums about weeks. basis: None while something is lacking, which ``gaps`` names.
 
-    months: every pair, oldest first; used: places in it of those that ``basis`` rests on.
+    months: every pair, oldest first; used: places in it of those that ``basis`` rests on. levels: what it starts from,
+    by substance.
     """
 
     basis: Basis | None
     gaps: tuple[Gap, ...]
     months: tuple[OwnMonth, ...]
     used: tuple[int, ...] = ()
+    levels: Mapping[str, NewestLevel] = field(default_factory=dict)
 
 
 def own_numbers(
@@ -165,6 +167,7 @@ def own_numbers(
         (),
         tuple(months),
         used,
+        levels,
     )
 
 

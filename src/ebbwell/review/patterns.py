@@ -60,6 +60,8 @@ FIGURES: Mapping[str, str] = {
     "dialysis_fluid": "L/week",
 }
 """Figures of a pattern with their unit, in the order they are told."""
+LEVELS = (PHOSPHATE.key, BETA_2.key)
+"""Substances of which a comparison takes the newest result."""
 UREA_FIGURES = ("standard_dose", "urea_mean", "urea_peak", "urea_before")
 
 

@@ -16,9 +16,8 @@ from ebbwell.draw.spans import Span, Spans, svg_of_spans
 from ebbwell.papers.spoken import error_words
 from ebbwell.papers.words import day
 from ebbwell.review.basis import Basis
-from ebbwell.review.levels import newest_levels
 from ebbwell.review.own_numbers import OwnNumbers, own_numbers
-from ebbwell.review.patterns import FIGURES, Compared, Reckoned, compare
+from ebbwell.review.patterns import FIGURES, LEVELS, Compared, Reckoned, compare
 from ebbwell.rulebook.substances import substance_title
 from ebbwell.state.water import today
 from ebbwell.web.pages.adequacy.figures import age_words, gap_words
@@ -38,9 +37,6 @@ DRAWN = (
     "removal_rate_per_kg",
 )
 """Figures with a picture: those with a band."""
-
-LEVELS = ("phosphate", "beta_2_microglobulin")
-"""Substances of which a comparison takes the newest result."""
 
 Pictures = list[tuple[str, list[tuple[str, Markup]]]]
 
@@ -87,11 +83,12 @@ def _bloods(visit: Visit, own: OwnNumbers) -> str:
         return ""
     key = "web.compare.from_one" if len(own.used) == 1 else "web.compare.from"
     words = [say(key, count=len(own.used), **drawn_words(visit, own.months[own.used[-1]].night))]
-    newest = newest_levels(visit.desk.standing, visit.desk.past)
     words += [
-        say("web.compare.level_from", what=substance_title(name), **drawn_words(visit, newest[name].night))
+        say(
+            "web.compare.level_from", what=substance_title(name), **drawn_words(visit, own.levels[name].night)
+        )
         for name in LEVELS
-        if name in newest and name not in own.basis.other_nights
+        if name in own.levels and name not in own.basis.other_nights
     ]
     return " ".join(words)
 

@@ -16,7 +16,6 @@ from ebbwell.draw.marks import Band, Chart, Line
 from ebbwell.draw.palette import PALETTES
 from ebbwell.papers.words import day
 from ebbwell.review.basis import DAY_MIN, Basis, Pattern
-from ebbwell.review.levels import newest_levels
 from ebbwell.review.outlook import WEEKS, Ahead, Level
 from ebbwell.review.outlook_hidden import night_begins, why_hidden
 from ebbwell.review.own_numbers import OwnNumbers
@@ -75,7 +74,7 @@ def _hidden(visit: Visit, basis: Basis, nights: Sequence[NightSummary]) -> str:
 def _parts(visit: Visit, own: OwnNumbers, basis: Basis, nights: Sequence[NightSummary]) -> list[Part]:
     """Each substance from its newest result on, told from now."""
     desk = visit.desk
-    days = {name: one.night for name, one in newest_levels(desk.standing, desk.past).items()}
+    days = {name: one.night for name, one in own.levels.items()}
     pair = own.months[own.used[-1]].night
     found = told(basis, days, pair, nights, desk.now.at, desk.now.zone)
     return [_part(visit, one, basis.present) for one in found]
