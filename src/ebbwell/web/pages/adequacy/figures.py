@@ -125,8 +125,8 @@ def input_words(name: str) -> str:
 
 
 def instant(month: MonthTold) -> datetime:
-    """Midday of the night, for the place in a chart that knows days alone."""
-    return datetime.combine(month.own.night, time(12), UTC)
+    """As the day of the night begins, where an axis of days names it."""
+    return datetime.combine(month.own.night, time(), UTC)
 
 
 def usable(found: Adequacy) -> list[MonthTold]:

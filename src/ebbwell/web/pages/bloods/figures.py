@@ -275,10 +275,10 @@ def _told(view: BloodView, figure: BloodFigure) -> str:
 
 
 def _at(desk: Desk, view: BloodView) -> datetime:
-    """Noon of the day of drawing at home: the hour isn't known. A sample at the end is drawn beside, a bit later."""
+    """As the day of drawing begins at home, where the axis names it: the hour isn't known. One at the end stands beside."""
     if view.on is None:
         raise ValueError("no day")
-    return datetime.combine(view.on, time(13 if view.at_end else 12), ZoneInfo(desk.now.zone))
+    return datetime.combine(view.on, time(1 if view.at_end else 0), ZoneInfo(desk.now.zone))
 
 
 @dataclass(frozen=True)
