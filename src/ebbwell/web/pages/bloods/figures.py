@@ -275,7 +275,7 @@ def _told(view: BloodView, figure: BloodFigure) -> str:
 
 
 def _at(desk: Desk, view: BloodView) -> datetime:
-    """As the day of drawing begins at home, where the axis names it: the hour isn't known. One at the end stands beside."""
+    """As the day of drawing begins at home, for the hour isn't known. A sample at the end stands a bit later."""
     if view.on is None:
         raise ValueError("no day")
     return datetime.combine(view.on, time(1 if view.at_end else 0), ZoneInfo(desk.now.zone))
