@@ -457,7 +457,7 @@ def test_own_kidneys_come_from_urine() -> None:
     )
 
 
-@pytest.mark.source("practice:h1", detail="creatinine: 88.4 umol/L is 1 mg/dL")
+@pytest.mark.source("examples:E17.2", detail="creatinine: 88.4 umol/L is 1 mg/dL")
 def test_creatinine_goes_beside_urea_in_either_unit() -> None:
     (one,) = read_text(written([row(**CREATININE)]), TODAY)
     assert one.creatinine == CreatininePair(0.54, 0.118, clearance_l_min(850, 230, 300, 0.77))
