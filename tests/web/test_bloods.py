@@ -69,6 +69,22 @@ def test_a_page_for_the_clinic_says_on_paper_whose_it_is_and_of_which_day(home: 
     assert "On dialysis: Ilka Venn. As it stood on 29 April 2026." in home.get(address).text
 
 
+def test_what_is_odd_about_a_result_stands_right_below_the_word_that_it_was_kept(home: Site) -> None:
+    for day in ("2026-04-27", "2026-03-30", "2026-04-13", "2026-04-20"):
+        head = {**PAPER, "sampled_on": day}
+        assert enter(home, **head, value__potassium="4.5", unit__potassium="mmol/L").status == 303
+    older = enter(
+        home,
+        **{**PAPER, "sampled_on": "2026-02-02", "drawn": "after"},
+        value__urea="4.1",
+        unit__urea="mmol/L",
+    )
+    kept = home.get(older.to).text.partition("Enter something")[0]
+    assert "The result was kept. Drawn on 2 February 2026" in kept
+    assert "It belongs to no night" in kept
+    assert "It belongs to no night" not in home.get("/bloods").text.partition("Enter something")[0]
+
+
 def test_two_results_make_a_picture_with_words_and_a_table(home: Site) -> None:
     for day, value in (("2026-03-02", "<1.6"), ("2026-03-30", "1.8"), ("2026-04-27", "1.7")):
         head = {**PAPER, "sampled_on": day}

@@ -293,21 +293,27 @@ class Sample:
 
 
 def samples(desk: Desk, most: int) -> list[Sample]:
-    """The newest results, each with all its figures."""
-    found = []
-    for view in blood_results(desk.standing)[:most]:
-        lines = [f"{substance_words(line.substance)}: {line_words(line)}" for line in view.body.lines]
-        odd = [
-            say(f"web.bloods.odd.{key}", **params) for key, params in pair_notes(desk, view.fact, view.body)
-        ]
-        if view.unread:
-            names = ", ".join(substance_words(line.substance) for line in view.unread)
-            odd.append(say("web.bloods.odd.unread", names=names))
-        night = sampled(desk, view.body.night) if view.body.night else None
-        belongs = say("web.bloods.belongs", day=day(night.night)) if night is not None else ""
-        head = f"{drawn_line(desk, view)} {belongs}".rstrip()
-        found.append(Sample(view.fact, head, tuple(lines), tuple(odd), view.body.words))
-    return found
+    """The results drawn last, each with all its figures."""
+    return [_sample(desk, view) for view in blood_results(desk.standing)[:most]]
+
+
+def last_kept(desk: Desk) -> Sample | None:
+    """The result that was entered last, of whatever day; None for none."""
+    held = blood_results(desk.standing)
+    newest = max(held, key=lambda view: (view.fact.recorded.at, view.fact.id), default=None)
+    return None if newest is None else _sample(desk, newest)
+
+
+def _sample(desk: Desk, view: BloodView) -> Sample:
+    lines = [f"{substance_words(line.substance)}: {line_words(line)}" for line in view.body.lines]
+    odd = [say(f"web.bloods.odd.{key}", **params) for key, params in pair_notes(desk, view.fact, view.body)]
+    if view.unread:
+        names = ", ".join(substance_words(line.substance) for line in view.unread)
+        odd.append(say("web.bloods.odd.unread", names=names))
+    night = sampled(desk, view.body.night) if view.body.night else None
+    belongs = say("web.bloods.belongs", day=day(night.night)) if night is not None else ""
+    head = f"{drawn_line(desk, view)} {belongs}".rstrip()
+    return Sample(view.fact, head, tuple(lines), tuple(odd), view.body.words)
 
 
 def about_the_rest(desk: Desk) -> list[tuple[str, Fact, str]]:

@@ -15,7 +15,7 @@ from ebbwell.papers.describe import describe
 from ebbwell.rulebook.substances import substance_words
 from ebbwell.state.bloods import blood_calls
 from ebbwell.state.facts import Fact
-from ebbwell.web.pages.bloods.figures import about_the_rest, parts, samples
+from ebbwell.web.pages.bloods.figures import about_the_rest, last_kept, parts, samples
 from ebbwell.web.pages.bloods.forms import keep, show_form
 from ebbwell.web.visit import ALL, HOME, Visit, Way
 
@@ -42,6 +42,7 @@ def show(visit: Visit) -> Response:
         written=written(desk, None if every else MOST_WRITTEN),
         entries=sum(len(desk.standing.of(form.kind)) for form in FORMS.values()),
         saved=saved if saved in (*FORMS, "word") else "",
+        kept=last_kept(desk) if saved == "result" else None,
         may_act=bool(visit.roles & HOME),
     )
 
