@@ -35,6 +35,15 @@ def test_a_bound_is_passed_over_for_an_older_figure(sign: str) -> None:
     assert newest_levels(standing, every_other())["phosphate"].night == EARLIER
 
 
+def test_two_figures_of_one_night_that_differ_are_passed_over_until_one_is_taken_back() -> None:
+    other = result(
+        LAST, "before", "18.0", lines=(BloodLine(substance="phosphate", value="2.1", unit="mmol/L"),)
+    )
+    standing, _ = facts(phosphate(EARLIER), phosphate(LAST), other)
+    found = newest_levels(standing, every_other())
+    assert (found["phosphate"], found["urea"]) == ((1.6, EARLIER), (18.0, LAST))
+
+
 def thrice_before(change: date, minutes: int = 450) -> dict[str, NightSummary]:
     """Every other night from a day on; before it Monday, Wednesday and Friday."""
     days = [LAST - timedelta(days=2 * n) for n in range(60)]
