@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
+from typing import NamedTuple
 
 from ebbwell.core.clock import Moment
 from ebbwell.core.errors import EbbwellError
@@ -25,6 +26,7 @@ from ebbwell.review.collected import (
     collected_urine,
     gap_before_min,
 )
+from ebbwell.review.kept_pattern import Kept
 from ebbwell.review.levels import CREATININE, NewestLevel, newest_levels
 from ebbwell.review.nights_ran import NightsRan, flows_of, ordered
 from ebbwell.review.sound_fit import sound_fit
@@ -221,6 +223,60 @@ def _newest(nights: NightsRan, pairs: Sequence[_Found]) -> list[_Found]:
     return [pair for _, pair in sorted(known, key=lambda one: one[0])[-MONTHS:]]
 
 
+class _Then(NamedTuple):
+    """What is on record of a treatment and of the weeks before it; None for what isn't.
+
+    koa: substance to mass transfer of the dialyser [mL/min]. weight after [kg]; minutes of dialysis; flows of blood and
+    dialysis fluid [mL/min]; kept: the pattern; gain of fluid [L/day].
+    """
+
+    koa: Mapping[str, float]
+    weight: Decimal | None
+    minutes: int | None
+    flows: tuple[float, float] | None
+    kept: Kept | None
+    gain: float | None
+
+    def gaps(self) -> list[Gap]:
+        """What of it a sum would lack."""
+        lacking = {
+            "own.no_leaflet": UREA not in self.koa,
+            "own.no_weight_after": self.weight is None,
+            "own.no_minutes": not self.minutes,
+            "own.no_flows": self.flows is None,
+            "own.no_pattern_then": self.kept is None,
+            "own.not_settled": self.kept is not None and bool(self.kept.off),
+            "own.no_weights_then": self.gain is None,
+        }
+        return [Gap(key) for key, lacks in lacking.items() if lacks]
+
+
+def _then(
+    standing: Facts, nights: NightsRan, summary: NightSummary, night: date, order: Order | None
+) -> _Then:
+    return _Then(
+        _koa(standing, ordered(DIALYSER, summary, order))[0],
+        decimal_of(summary.values.get("weight_after", "")),
+        summary.fluid.minutes,
+        flows_of(summary, order),
+        nights.kept(night),
+        nights.gain_l_day(night),
+    )
+
+
+def _blood_gaps(befores: list[BloodView], afters: list[BloodView], minutes: int | None) -> list[Gap]:
+    """What keeps two samples of a night out of the sums. minutes: of dialysis, None for not known."""
+    ends = [[view.figures[UREA] for view in views] for views in (befores, afters)]
+    first, second = ends[0][0], ends[1][0]
+    kept_out = {
+        "own.two_results": any(apart(figure, figures[0]) for figures in ends for figure in figures),
+        "own.bound": not (first.exact and second.exact),
+        "own.not_falling": second.value >= first.value,
+        "own.drawn_before": bool(minutes) and minutes_after(afters[0].body) <= -Decimal(minutes or 0),
+    }
+    return [Gap(key) for key, out in kept_out.items() if out]
+
+
 def _month(
     standing: Facts,
     nights: NightsRan,
@@ -237,61 +293,29 @@ def _month(
         return None
     before, after = befores[0], afters[0]
     first, second = before.figures[UREA], after.figures[UREA]
-    gaps = []
-    if any(apart(view.figures[UREA], first) for view in befores) or any(
-        apart(view.figures[UREA], second) for view in afters
-    ):
-        gaps.append(Gap("own.two_results"))
-    if not (first.exact and second.exact):
-        gaps.append(Gap("own.bound"))
-    if second.value >= first.value:
-        gaps.append(Gap("own.not_falling"))
-    koas, _ = _koa(standing, ordered(DIALYSER, summary, order))
-    koa, other = koas.get(UREA), koas.get(CREATININE)
-    if koa is None:
-        gaps.append(Gap("own.no_leaflet"))
-    weight = decimal_of(summary.values.get("weight_after", ""))
-    minutes = summary.fluid.minutes
-    if weight is None:
-        gaps.append(Gap("own.no_weight_after"))
-    if not minutes:
-        gaps.append(Gap("own.no_minutes"))
-    drawn_after = float(minutes_after(after.body))
-    if minutes and drawn_after <= -minutes:
-        gaps.append(Gap("own.drawn_before"))
-    flows = flows_of(summary, order)
-    if flows is None:
-        gaps.append(Gap("own.no_flows"))
-    kept = nights.kept(night)
-    gain = nights.gain_l_day(night)
-    if kept is None:
-        gaps.append(Gap("own.no_pattern_then"))
-    elif kept.off:
-        gaps.append(Gap("own.not_settled"))
-    if gain is None:
-        gaps.append(Gap("own.no_weights_then"))
-    month = OwnMonth(treatment, night, before, after, first, second, None, tuple(gaps))
-    if gaps or koa is None or weight is None or not minutes or flows is None or kept is None or gain is None:
+    then = _then(standing, nights, summary, night, order)
+    gaps = (*_blood_gaps(befores, afters, then.minutes), *then.gaps())
+    month = OwnMonth(treatment, night, before, after, first, second, None, gaps)
+    koa, weight, minutes, flows, kept, gain = then
+    if gaps or weight is None or not minutes or flows is None or kept is None or gain is None:
         return month
-    days = kept.days
-    pattern = Nights(days, kept.cycle_days)
+    pattern = Nights(kept.days, kept.cycle_days)
     residual, notes = _own_kidneys(collected, night, pattern, float(minutes))
-    place = days.index(night.weekday()) if kept.cycle_days == 7 else 0
     bloods = MonthBloods(
         before=float(first.value / PLASMA_WATER),
         post=float(second.value / PLASMA_WATER),
         weight_kg=float(weight),
-        clearance_l_min=clearance_l_min(koa, *flows),
+        clearance_l_min=clearance_l_min(koa[UREA], *flows),
         gain_l_min=gain / DAY_MIN,
         starts_min=pattern.starts_min(),
         minutes=float(minutes),
         cycle_min=kept.cycle_days * DAY_MIN,
-        which=place,
+        which=kept.days.index(night.weekday()) if kept.cycle_days == 7 else 0,
         residual_l_min=residual,
-        drawn_after_min=drawn_after,
+        drawn_after_min=float(minutes_after(after.body)),
     )
-    creatinine = None if other is None else creatinine_clearance_l_min(other, *flows)
-    return OwnMonth(treatment, night, before, after, first, second, bloods, (), notes, creatinine)
+    creatinine = creatinine_clearance_l_min(koa[CREATININE], *flows) if CREATININE in koa else None
+    return replace(month, bloods=bloods, notes=notes, creatinine_l_min=creatinine)
 
 
 def _levels(nights: NightsRan, pairs: Sequence[_Found]) -> list[Levels]:
