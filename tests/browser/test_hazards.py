@@ -64,8 +64,8 @@ def reach(site: Site, state: str) -> str:
 def test_with_the_server_killed_first_actions_open_and_say_that_it_is_gone(
     site: Site, browse: Opened, state: str
 ) -> None:
-    page = browse(phone=True)
     address = reach(site, state)
+    page = browse(phone=True)
     page.goto(site.url + address)
     with killed(site):
         link = page.get_by_role("link", name="Something is wrong")
