@@ -30,7 +30,7 @@ from ebbwell.papers.spoken import said
 from ebbwell.review.basis import Basis, Nights, Pattern
 from ebbwell.review.pair_fit import fit_person
 from ebbwell.review.pairs import Pair, basis_of
-from ebbwell.review.patterns import FIGURES, LEVELS, MOST_PATTERNS, Compared, Reckoned, compare
+from ebbwell.review.patterns import FIGURES, LEVELS, MOST_PATTERNS, Compared, Reckoned, compare, one_reason
 from ebbwell.rulebook.substances import substance_title
 
 PLACES = {
@@ -58,8 +58,7 @@ def run(session: Session, args: argparse.Namespace) -> int:
         person, basis, nights = "", own.basis, [own.months[place].night for place in own.used]
         if basis is None:
             raise InputNotKnown("cli.compare.record_lacks", why=" ".join(record.lacks))
-        known = [name for name in LEVELS if name in own.levels and name not in basis.other_nights]
-        levels = {name: own.levels[name].night for name in known}
+        levels = own.carried(LEVELS)
         told, lines = record_data(record), [*record_lines(record), ""]
     else:
         pairs = read_pairs(session, args)
@@ -115,9 +114,8 @@ def _lines(person: str, found: Sequence[Compared]) -> list[str]:
         lines += wrap(_pattern_words(one.pattern), first=f"  {one.pattern.name.ljust(wide)}  ")
     for key, unit in FIGURES.items():
         lines += ["", *wrap(f"{say(f'compare.{key}')} [{unit}]")]
-        unknown = {one.figures[key].why_not for one in found}
-        if len(unknown) == 1 and "" not in unknown:
-            lines += wrap(said(unknown.pop()), first="  ")
+        if why := one_reason(key, found):
+            lines += wrap(said(why), first="  ")
             continue
         for one in found:
             figure = one.figures[key]

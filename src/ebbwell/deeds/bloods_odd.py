@@ -63,7 +63,7 @@ def _about_figure(
     """One question about the unit, the mark, or the range; a second one, in other words, far outside of it."""
     line = figure.line
     low = known.last_low if at_end else known.ask_low
-    under = figure.value < low and not figure.below
+    under = figure.value < low and not line.below
     outside = under or figure.value > known.ask_high
     said = {
         "substance": substance_title(known.key),
@@ -90,7 +90,7 @@ def _about_figure(
     elif outside:
         ends = {"low": in_both(low, known, line.unit), "high": in_both(known.ask_high, known, line.unit)}
         form.ask("blood_outside", **said, **ends)
-    if (figure.value < known.last_low and not figure.below) or figure.value > known.last_high:
+    if (figure.value < known.last_low and not line.below) or figure.value > known.last_high:
         form.ask("blood_far", 2, **said)
 
 

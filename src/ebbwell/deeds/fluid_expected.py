@@ -7,10 +7,9 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from ebbwell.core.worked import Input, Worked
 from ebbwell.deeds.desk import Desk
-from ebbwell.journal.kinds.marks import Measured
 from ebbwell.plan.fluid import ORDERED, FluidExpected, expect_fluid
 from ebbwell.science.catalogue import work
-from ebbwell.state.facts import agreed
+from ebbwell.state.facts import agreed_measure
 from ebbwell.state.labels import Label, label_of
 
 
@@ -101,6 +100,6 @@ def expected_powder(desk: Desk) -> Powder | None:
 def _over(desk: Desk, held: Decimal) -> Decimal | None:
     """Grams that were measured tonight, where a full container holds fewer."""
     facts = desk.treatment.at_slot("measured", "bicarbonate_powder", "") if desk.treatment_id else ()
-    one = agreed(facts)
-    found = Decimal(one.body.value) if one and isinstance(one.body, Measured) and one.body.value else None
+    body = agreed_measure(facts)
+    found = None if body is None else Decimal(body.value)
     return found if found is not None and found > held else None

@@ -12,9 +12,8 @@ from ebbwell.core.numbers import parse_decimal, plain
 from ebbwell.core.worked import Worked
 from ebbwell.deeds.desk import Desk
 from ebbwell.journal.kinds.fluid import ConductivityMeter
-from ebbwell.journal.kinds.marks import Measured
 from ebbwell.science.catalogue import work
-from ebbwell.state.facts import agreed
+from ebbwell.state.facts import agreed_measure
 from ebbwell.state.meters import PLACES, meter_facts, meter_of
 
 CORRECTS = ("yes", "no")
@@ -96,5 +95,5 @@ def at_25(desk: Desk, place: str, reading: Decimal) -> Worked | str:
 def _temperature(desk: Desk) -> Decimal | None:
     """The fluid's temperature as measured tonight [C]."""
     facts = desk.treatment.at_slot("measured", "fluid_temperature", "") if desk.treatment_id else ()
-    one = agreed(facts)
-    return Decimal(one.body.value) if one and isinstance(one.body, Measured) and one.body.value else None
+    body = agreed_measure(facts)
+    return None if body is None else Decimal(body.value)

@@ -16,7 +16,6 @@ from ebbwell.core.quantity import Quantity
 from ebbwell.core.worked import Input, Worked
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.turn import need_open
-from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.orders import Plan
 from ebbwell.plan.method import Method, MethodLine
 from ebbwell.plan.tonight import PlanInputs, TonightPlan, Word, plan_tonight
@@ -27,7 +26,7 @@ from ebbwell.procedure.rule_facts import ordered_facts
 from ebbwell.procedure.scene import allowing
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.science.catalogue import shown, work
-from ebbwell.state.facts import Fact, agreed
+from ebbwell.state.facts import Fact, agreed_measure
 from ebbwell.state.labels import liquid_share
 
 PLAN_STEP = "S26"
@@ -251,11 +250,8 @@ def _setting(desk: Desk, limit: str) -> Input:
 
 def _measured(desk: Desk, quantity: str) -> Input | None:
     facts = desk.treatment.at_slot("measured", quantity, "")
-    one = agreed(facts)
-    body = None if one is None else one.body
-    if one is None or not isinstance(body, Measured) or not body.value:
-        return None
-    return Input(quantity, Decimal(body.value), body.unit, facts[-1].id)
+    body = agreed_measure(facts)
+    return None if body is None else Input(quantity, Decimal(body.value), body.unit, facts[-1].id)
 
 
 def _judged(

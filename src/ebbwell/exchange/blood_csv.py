@@ -30,10 +30,10 @@ from ebbwell.exchange.table import (
 from ebbwell.review.basis import DAY_MIN, Nights
 from ebbwell.review.clearance import clearance_l_min, creatinine_clearance_l_min
 from ebbwell.review.collected import ABOUT_A_DAY_MIN, LAST_DAY, cleared_ml_min
+from ebbwell.review.levels import CREATININE, UREA
 from ebbwell.review.pairs import ACCESSES, CreatininePair, Pair
 from ebbwell.rulebook.substances import substance, substance_words
 
-CREATININE = "creatinine"
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 OLDEST = date(1960, 1, 1)
 """No figure is older than treatments at home. Source: common practice, no source."""
@@ -154,7 +154,7 @@ def _kept(value: Decimal, column: Column, kept: Column) -> Decimal:
     if column.unit == kept.unit:
         return value
     name = column.base.partition("_before")[0].partition("_after")[0].partition("_next")[0]
-    if name in ("urea", CREATININE, *OTHERS):
+    if name in (UREA, CREATININE, *OTHERS):
         return substance(name).in_kept(value, column.unit)
     return convert(value, column.unit, kept.unit)
 
@@ -166,7 +166,7 @@ def _pair(table: Table, row: Row, today: date) -> Pair:
     nights = cells.read("nights", nights_of)
     person, access = _person(cells), _access(cells)
     figures = {base: cells.number(base) for base in _NUMBERS}
-    _falls(cells, figures, "urea")
+    _falls(cells, figures, UREA)
     which = _which(cells, night, nights) if isinstance(nights, Nights) else None
     _fits_between(cells, figures["minutes"], nights)
     clearance = _clearance(cells, figures)

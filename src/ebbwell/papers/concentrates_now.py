@@ -22,7 +22,7 @@ from ebbwell.papers.night_now import night_clock, ordered_line, times_of
 from ebbwell.papers.words import named, span
 from ebbwell.procedure.evidence import number_in
 from ebbwell.science.catalogue import shown, work
-from ebbwell.state.facts import Fact
+from ebbwell.state.facts import Fact, agreed
 from ebbwell.state.labels import liquid_share
 from ebbwell.state.night import ON_MACHINE, first_blood, pauses, start_known
 from ebbwell.state.night_fluid import decimal_of
@@ -111,10 +111,11 @@ def _flows(desk: Desk) -> Flows:
 def _base(desk: Desk, quantity: str) -> Fact | None:
     """The measurement that the sum starts from; None where there is none, or two stand."""
     facts = desk.treatment.at_slot("measured", quantity, "")
-    if not facts or len({fact.says for fact in facts}) > 1 or _amount(facts[-1]) is None:
+    one = agreed(facts)
+    if one is None or _amount(one) is None:
         return None
     form = {POWDER: "dry", LIQUID: "liquid"}.get(quantity)
-    return None if form and ordered_line(desk, "bicarbonate_form") != form else facts[-1]
+    return None if form and ordered_line(desk, "bicarbonate_form") != form else one
 
 
 def _amount(fact: Fact) -> Decimal | None:

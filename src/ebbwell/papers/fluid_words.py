@@ -14,10 +14,10 @@ from ebbwell.deeds.families import family_findings
 from ebbwell.deeds.fluid_expected import expected_fluid, expected_powder, ordered_label, ordered_powder
 from ebbwell.deeds.meters import at_25
 from ebbwell.journal.kinds.fluid import LIQUID
-from ebbwell.journal.kinds.marks import Measured
 from ebbwell.papers.shown_beside import ph_window
 from ebbwell.plan.fluid import FluidExpected
 from ebbwell.science import catalogue
+from ebbwell.state.facts import agreed_measure
 from ebbwell.state.labels import Label, liquid_share
 
 METERS = ("machine", "meter")
@@ -210,7 +210,5 @@ def _at_25(desk: Desk, place: str, read: Decimal) -> Decimal | None:
 
 def _read(desk: Desk, place: str) -> Decimal | None:
     facts = desk.treatment.at_slot("measured", "fluid_conductivity", place) if desk.treatment_id else ()
-    if not facts or len({fact.says for fact in facts}) > 1:
-        return None
-    body = facts[-1].body
-    return Decimal(body.value) if isinstance(body, Measured) and body.value else None
+    body = agreed_measure(facts)
+    return None if body is None else Decimal(body.value)

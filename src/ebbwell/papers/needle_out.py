@@ -10,12 +10,12 @@ from ebbwell.core.numbers import plain
 from ebbwell.core.text import say
 from ebbwell.core.worked import Input, Worked
 from ebbwell.deeds.desk import Desk
-from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import Reading
 from ebbwell.papers.own_figures import both
 from ebbwell.procedure.evidence import number_in
 from ebbwell.rulebook.load import load_rulebook
 from ebbwell.science import catalogue
+from ebbwell.state.facts import agreed_measure
 from ebbwell.state.night import first_blood
 
 SHARES: Final = (Decimal(15), Decimal(40))
@@ -109,8 +109,9 @@ def _flow(desk: Desk) -> tuple[Decimal | None, str]:
 def _weight(desk: Desk) -> tuple[Decimal | None, str]:
     """Tonight's weight before, else the target weight, and which of the two it is."""
     held = desk.treatment.at_slot("measured", "weight_before", "") if desk.treatment_id is not None else ()
-    if held and len({fact.says for fact in held}) == 1 and isinstance(held[-1].body, Measured):
-        weight = number_in(held[-1].body.value)
+    body = agreed_measure(held)
+    if body is not None:
+        weight = number_in(body.value)
         if weight is not None:
             return weight, say("needle.weight_before", weight=both(weight, "kg"))
     weight = _ordered(desk, "target_weight")

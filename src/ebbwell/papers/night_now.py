@@ -17,7 +17,6 @@ from ebbwell.core.numbers import plain
 from ebbwell.core.quantity import Quantity
 from ebbwell.deeds.desk import Desk
 from ebbwell.deeds.readings_due import planned_end
-from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import AlreadyRunning, Connected, Reading
 from ebbwell.papers.words import step_words
 from ebbwell.plan.clock_times import clocks_change, local_text
@@ -26,7 +25,7 @@ from ebbwell.procedure.heparin_facts import heparin_by
 from ebbwell.procedure.reading_facts import reading_facts, removed_by, venous_before
 from ebbwell.rulebook.evaluate import evaluate
 from ebbwell.rulebook.own_units import in_own
-from ebbwell.state.facts import Fact
+from ebbwell.state.facts import Fact, agreed_measure
 from ebbwell.state.fields import field_order
 from ebbwell.state.membrane import NOT_SETTLED, PRESSURE, name_of
 from ebbwell.state.night import first_blood, ran_from, ran_so_far
@@ -257,9 +256,8 @@ def _start(desk: Desk, quantity: str, rows: list[tuple[Fact, str]]) -> str:
 
 
 def _measured(desk: Desk, quantity: str) -> str:
-    held = desk.treatment.at_slot("measured", quantity, "")
-    same = len({fact.says for fact in held}) == 1
-    return held[-1].body.value if same and isinstance(held[-1].body, Measured) else ""
+    body = agreed_measure(desk.treatment.at_slot("measured", quantity, ""))
+    return "" if body is None else body.value
 
 
 def _own_values(desk: Desk, quantity: str, at: datetime | None) -> tuple[Decimal, ...]:

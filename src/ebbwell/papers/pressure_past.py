@@ -21,6 +21,7 @@ from ebbwell.papers.words import form_words
 from ebbwell.procedure.evidence import number_in
 from ebbwell.science import catalogue
 from ebbwell.science.own_past import LEAST_NIGHTS, LIKE_FLOW_ML_MIN, NIGHTS_BACK, PressureAtFlow, own_pressure
+from ebbwell.state.facts import differ
 from ebbwell.state.membrane import form_held, form_now, parts_of, short_now
 from ebbwell.state.own_past import latest
 from ebbwell.state.pressure_past import MembraneRow, NightPressures, night_pressures
@@ -284,7 +285,7 @@ def _membrane(desk: Desk, nights: Sequence[NightPressures]) -> tuple[str, ...]:
 
 
 def _short(desk: Desk, short: FlowShort | None) -> str:
-    if len({fact.says for fact in desk.standing.of(FlowShort.KIND)}) > 1:
+    if differ(desk.standing.of(FlowShort.KIND)):
         return say("pressures.short_two")
     if short is None:
         return say("pressures.short_none")

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from typing import NamedTuple
 
 from ebbwell.science.fit import KNOWN, Fit, Known, MonthBloods
 
 DAY_MIN = 1440.0
 """Minutes in a day. Source: arithmetic."""
+WEEK_DAYS = 7
+"""Days in a week. Source: arithmetic."""
 
 
 class Nights(NamedTuple):
@@ -21,13 +24,20 @@ class Nights(NamedTuple):
     @property
     def a_week(self) -> float:
         """Treatments in seven days."""
-        return 7 * len(self.days) / self.cycle_days
+        return WEEK_DAYS * len(self.days) / self.cycle_days
 
     def gaps_days(self) -> tuple[int, ...]:
         """Days since the treatment before, of each one."""
         return tuple(
             (day - self.days[number - 1] - 1) % self.cycle_days + 1 for number, day in enumerate(self.days)
         )
+
+    def place_of(self, night: date) -> int | None:
+        """Which treatment of the cycle a night is, from 0, where the day tells; None where it doesn't."""
+        if len(self.days) == 1:
+            return 0
+        known = self.cycle_days == WEEK_DAYS and night.weekday() in self.days
+        return self.days.index(night.weekday()) if known else None
 
     def starts_min(self) -> tuple[float, ...]:
         """Starts from the first treatment on [min], the first at 0, as ``schedule.settled`` wants them."""

@@ -10,11 +10,11 @@ from typing import NamedTuple
 from ebbwell.core.errors import DomainError
 from ebbwell.journal.kinds.bloods import TAKEN, UrineCollected
 from ebbwell.review.basis import DAY_MIN, Nights
+from ebbwell.review.levels import UREA
 from ebbwell.science.protein_rate import own_kidneys, own_kidneys_day
 from ebbwell.state.bloods import as_date, figure_of, urine
 from ebbwell.state.facts import Facts
 
-UREA = "urea"
 LAST_DAY, BETWEEN = TAKEN[:2]
 ABOUT_A_DAY_MIN = (Decimal(1200), Decimal(1680))
 """Minutes of a collection that is taken as that of the last day before a treatment. Source: the range of
@@ -109,6 +109,5 @@ def cleared_by(one: Collected, gap_min: float) -> tuple[Decimal, str]:
 
 def gap_before_min(night: date, nights: Nights) -> float:
     """Minutes since the treatment before began, of a night of a pattern; for any other night the shortest such time."""
-    gaps, weekday = nights.gaps_days(), night.weekday()
-    known = nights.cycle_days == 7 and weekday in nights.days
-    return (gaps[nights.days.index(weekday)] if known else min(gaps)) * DAY_MIN
+    gaps, place = nights.gaps_days(), nights.place_of(night)
+    return (min(gaps) if place is None else gaps[place]) * DAY_MIN

@@ -5,33 +5,31 @@ Creatinine's flow between the pools is known less well than urea's, and the band
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from ebbwell.review.basis import DAY_MIN
 from ebbwell.review.estimate import Estimate, estimate_of, wider_estimate_of
+from ebbwell.review.levels import CREATININE, UREA
 from ebbwell.review.pair_fit import PersonFit, rests_on
 from ebbwell.review.pairs import Pair, creatinine_month_of, month_of
 from ebbwell.review.sound_fit import APART, pulled
-from ebbwell.science import solutes
 from ebbwell.science.fit import ODD_AT
 from ebbwell.science.fit_several import SeveralFit, fit_several
 
 MODEL = "two_pools_twice"
-UREA, CREATININE = solutes.UREA.key, solutes.CREATININE.key
 
 
 @dataclass(frozen=True, slots=True)
 class WithCreatinine:
     """count: pairs whose creatinine goes in. figures: of the newest of them, () where they can't be told.
 
-    cannot: wording key of why not, with its ``cannot_params``. odd: pairs whose creatinine lies far from what all say.
+    cannot: wording key of why not, which names the nights of ``odd``: pairs whose creatinine lies far from what all say.
     """
 
     count: int
     figures: tuple[Estimate, ...] = ()
     odd: tuple[Pair, ...] = ()
     cannot: str = ""
-    cannot_params: dict[str, str] = field(default_factory=dict)
 
 
 def with_creatinine(own: PersonFit) -> WithCreatinine | None:

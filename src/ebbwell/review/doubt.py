@@ -25,8 +25,7 @@ import numpy as np
 
 from ebbwell.core.errors import DomainError
 from ebbwell.review.basis import Basis
-from ebbwell.science.bands import NINE_IN_TEN, Band
-from ebbwell.science.bands import log_deviation as log_deviation
+from ebbwell.science.bands import NINE_IN_TEN, Band, log_deviation
 from ebbwell.science.exp_differences_many import Array as Array
 from ebbwell.science.fit import SPLIT, Split, expected, generation_of
 from ebbwell.science.fit_many import moved_by_split

@@ -7,11 +7,12 @@ from datetime import date
 from decimal import Decimal
 from typing import NamedTuple
 
+from ebbwell.science import solutes
 from ebbwell.state.bloods import BloodFigure, apart, blood_results
 from ebbwell.state.facts import Facts
 from ebbwell.state.own_past import NightSummary
 
-CREATININE = "creatinine"
+UREA, CREATININE = solutes.UREA.key, solutes.CREATININE.key
 TOLD_IN_MMOL = {CREATININE: Decimal("0.001")}
 """Substances kept in another unit than mmol/L, and what brings them to it."""
 

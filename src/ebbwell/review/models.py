@@ -27,12 +27,12 @@ from ebbwell.review.doubt import (
     Points,
     apart,
     generation_at,
-    log_deviation,
     ranged,
     together,
     water_doubts,
 )
 from ebbwell.science import dialyser
+from ebbwell.science.bands import log_deviation
 from ebbwell.science.pools_many import ManyBodies, ManyLink, ManyTreatment, settled_many
 from ebbwell.science.schedule import WEEK_MIN
 from ebbwell.science.solutes import BETA_2, PHOSPHATE, UREA, Figure, Solute

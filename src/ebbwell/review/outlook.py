@@ -32,7 +32,6 @@ from ebbwell.review.doubt import (
     Doubtful,
     apart,
     generation_at,
-    log_deviation,
     ranged,
     together,
     urea_doubts,
@@ -48,7 +47,7 @@ from ebbwell.review.models import (
     urea_clearance,
 )
 from ebbwell.review.patterns import check_basis, check_pattern
-from ebbwell.science.fit import Band
+from ebbwell.science.bands import Band, log_deviation
 from ebbwell.science.mobilised_many import mobilised_nights
 from ebbwell.science.pools_many import ManyBodies, ManyLink, ManyTreatment, followed_many, settled_many
 from ebbwell.science.schedule import WEEK_MIN

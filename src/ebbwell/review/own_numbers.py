@@ -6,7 +6,7 @@ the reason.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -15,11 +15,10 @@ from typing import NamedTuple
 from ebbwell.core.clock import Moment
 from ebbwell.core.errors import EbbwellError
 from ebbwell.core.when import day
-from ebbwell.review.basis import DAY_MIN, Basis, Nights, Pattern
+from ebbwell.review.basis import DAY_MIN, Basis, Nights
 from ebbwell.review.clearance import clearance_l_min, creatinine_clearance_l_min, koa_by_leaflet
 from ebbwell.review.collected import (
     LAST_DAY,
-    UREA,
     Collected,
     Levels,
     cleared_by,
@@ -27,7 +26,7 @@ from ebbwell.review.collected import (
     gap_before_min,
 )
 from ebbwell.review.kept_pattern import Kept
-from ebbwell.review.levels import CREATININE, NewestLevel, newest_levels
+from ebbwell.review.levels import CREATININE, UREA, NewestLevel, newest_levels
 from ebbwell.review.nights_ran import NightsRan, flows_of, ordered
 from ebbwell.review.sound_fit import sound_fit
 from ebbwell.science.dialyser import PLASMA_WATER
@@ -107,6 +106,13 @@ class OwnNumbers:
     used: tuple[int, ...] = ()
     levels: Mapping[str, NewestLevel] = field(default_factory=dict)
 
+    def carried(self, names: Iterable[str]) -> dict[str, date]:
+        """Of some substances those whose level goes into sums about nights as they go now, with its night."""
+        left_out = frozenset() if self.basis is None else self.basis.other_nights
+        return {
+            name: self.levels[name].night for name in names if name in self.levels and name not in left_out
+        }
+
 
 def own_numbers(
     standing: Facts, past: Mapping[str, NightSummary], order: Order | None, now: Moment
@@ -158,7 +164,11 @@ def own_numbers(
             before={name: one.level for name, one in levels.items()},
             bath=_bath(order),
             residual_l_min=pairs[-1].residual_l_min,
-            drawn_before=_drawn_before(levels, present),
+            drawn_before={
+                name: which
+                for name, one in levels.items()
+                if (which := present.nights.place_of(one.night)) is not None
+            },
             other_nights=frozenset(
                 name for name, one in levels.items() if nights.otherwise(one.night, present)
             ),
@@ -171,14 +181,6 @@ def own_numbers(
         used,
         levels,
     )
-
-
-def _drawn_before(levels: Mapping[str, NewestLevel], present: Pattern) -> dict[str, int]:
-    """Substance to which night of the present cycle its level was drawn before, where the day tells."""
-    if present.cycle_days == 2:
-        return dict.fromkeys(levels, 0)
-    days = {name: one.night.weekday() for name, one in levels.items()}
-    return {name: present.days.index(day) for name, day in days.items() if day in present.days}
 
 
 def _fitted(
@@ -300,6 +302,9 @@ def _month(
     if gaps or weight is None or not minutes or flows is None or kept is None or gain is None:
         return month
     pattern = Nights(kept.days, kept.cycle_days)
+    which = pattern.place_of(night)
+    if which is None:
+        raise ValueError(f"{night} is kept, but on no day of its pattern")
     residual, notes = _own_kidneys(collected, night, pattern, float(minutes))
     bloods = MonthBloods(
         before=float(first.value / PLASMA_WATER),
@@ -310,7 +315,7 @@ def _month(
         starts_min=pattern.starts_min(),
         minutes=float(minutes),
         cycle_min=kept.cycle_days * DAY_MIN,
-        which=kept.days.index(night.weekday()) if kept.cycle_days == 7 else 0,
+        which=which,
         residual_l_min=residual,
         drawn_after_min=float(minutes_after(after.body)),
     )

@@ -17,7 +17,7 @@ import numpy as np
 
 from ebbwell.core.errors import DomainError
 from ebbwell.core.numbers import plain
-from ebbwell.review.basis import DAY_MIN, Basis, Pattern
+from ebbwell.review.basis import DAY_MIN, WEEK_DAYS, Basis, Pattern
 from ebbwell.review.doubt import GAIN, GAIN_DOUBT, Array, Doubtful, Doubts, Points, apart, urea_doubts, wider
 from ebbwell.review.models import (
     beta_2_doubts,
@@ -29,7 +29,7 @@ from ebbwell.review.models import (
     urea_figures,
     urea_points,
 )
-from ebbwell.science.fit import Band
+from ebbwell.science.bands import Band
 from ebbwell.science.ranges_solutes import ALL_HOURS, BLOOD_FLOW_RUNNING, DIALYSATE_FLOW_RUNNING
 from ebbwell.science.solutes import BETA_2, PHOSPHATE, UREA
 from ebbwell.science.weekly_dose import Measure, measures_for
@@ -38,7 +38,6 @@ MOST_PATTERNS = 6
 """Patterns in one comparison. Source: design (as many as a page holds beside each other)."""
 MOST_DAYS = 56
 """Longest cycle in days. Source: design."""
-WEEK_DAYS = 7
 UNEVEN = 4
 """Sessions a week that measures are asked for where it's no whole number: neither twice nor thrice a week."""
 NEEDLES = 2
@@ -113,6 +112,12 @@ def compare(basis: Basis, patterns: Sequence[Pattern]) -> tuple[Compared, ...]:
     check_basis(basis)
     solutes = _solutes(basis)
     return tuple(_compared(basis, pattern, solutes) for pattern in patterns)
+
+
+def one_reason(key: str, found: Sequence[Compared]) -> str:
+    """The wording key of why a figure is told of no pattern, where that is one for all; else ""."""
+    reasons = {one.figures[key].why_not for one in found}
+    return reasons.pop() if len(reasons) == 1 else ""
 
 
 def check_pattern(pattern: Pattern) -> None:

@@ -20,9 +20,7 @@ from math import exp, isfinite, log, sqrt
 from typing import NamedTuple
 
 from ebbwell.core.errors import DomainError
-from ebbwell.science.bands import CERTAIN, NINE_IN_TEN
-from ebbwell.science.bands import Band as Band
-from ebbwell.science.bands import Spread as Spread
+from ebbwell.science.bands import CERTAIN, NINE_IN_TEN, Band, Spread
 from ebbwell.science.pools import Leg, Link, Pools, after
 from ebbwell.science.schedule import WEEK_MIN, Body, Ends, Part, Treatment, settled_ends
 from ebbwell.science.solutes import UREA

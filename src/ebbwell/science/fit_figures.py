@@ -11,10 +11,10 @@ from collections.abc import Callable, Sequence
 from math import exp, log
 from typing import NamedTuple
 
+from ebbwell.science.bands import Band
 from ebbwell.science.fit import (
     DIFFERENCE,
     KNOWN,
-    Band,
     Fit,
     Known,
     MonthBloods,

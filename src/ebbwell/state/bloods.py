@@ -32,32 +32,29 @@ OWN = 10
 class BloodFigure:
     """One figure of a result. value, low, high: in ``unit``, the one the substance is kept in, not rounded.
 
-    low, high: the laboratory's own range, None for open. below, above: "less than" it, "more". line: as it stands on the
-    paper.
+    low, high: the laboratory's own range, None for open. line: as it stands on the paper, with its sign.
     """
 
     line: BloodLine
     value: Decimal
     unit: str
-    below: bool
-    above: bool
     low: Decimal | None
     high: Decimal | None
 
     @property
     def exact(self) -> bool:
         """Whether the paper gives the figure itself, and no bound that it lies past."""
-        return not (self.below or self.above)
+        return not self.line.sign
 
     @property
     def least(self) -> Decimal | None:
         """What it is at least; None where the paper only says "less than"."""
-        return None if self.below else self.value
+        return None if self.line.below else self.value
 
     @property
     def most(self) -> Decimal | None:
         """What it is at most; None where the paper only says "more than"."""
-        return None if self.above else self.value
+        return None if self.line.above else self.value
 
 
 @dataclass(frozen=True)
@@ -140,7 +137,7 @@ def figure_of(line: BloodLine) -> BloodFigure | None:
         low, high = (known.in_kept(Decimal(end), line.unit) if end else None for end in (line.low, line.high))
     except (EbbwellError, ArithmeticError):
         return None
-    return BloodFigure(line, value, known.unit, line.below, line.above, low, high)
+    return BloodFigure(line, value, known.unit, low, high)
 
 
 def figures_of(

@@ -140,6 +140,12 @@ def agreed(facts: Sequence[Fact]) -> Fact | None:
     return None if not facts or differ(facts) else facts[-1]
 
 
+def agreed_measure(facts: Sequence[Fact]) -> Measured | None:
+    """The value that facts of one measured slot all say; None for none, and where they differ."""
+    one = agreed(facts)
+    return one.body if one and isinstance(one.body, Measured) and one.body.value else None
+
+
 def instant(text: str) -> datetime | None:
     """A UTC instant as written in a body; None for what isn't one, such as a time without a zone."""
     try:
@@ -371,11 +377,7 @@ def _without(live: dict[str, tuple[Fact, ...]], ids: frozenset[str]) -> dict[str
 
 
 def _disagreements(facts: Facts) -> dict[Slot, tuple[Fact, ...]]:
-    return {
-        slot: held
-        for slot, held in facts.slots.items()
-        if len(held) > 1 and len({fact.says for fact in held}) > 1
-    }
+    return {slot: held for slot, held in facts.slots.items() if len(held) > 1 and differ(held)}
 
 
 def _not_understood(facts: Facts) -> tuple[Entry, ...]:

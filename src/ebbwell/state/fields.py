@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ebbwell.journal.kinds.house import FieldOrder
-from ebbwell.state.facts import Facts
+from ebbwell.state.facts import Facts, agreed
 
 READING_ORDER = (
     "systolic",
@@ -21,6 +21,6 @@ READING_ORDER = (
 
 def field_order(standing: Facts) -> tuple[str, ...]:
     """The household's fields in its order. ``READING_ORDER`` where it set none, or where two orders stand."""
-    held = standing.of("field_order")
-    body = held[0].body if len({fact.says for fact in held}) == 1 else None
+    held = agreed(standing.of("field_order"))
+    body = None if held is None else held.body
     return body.fields if isinstance(body, FieldOrder) and body.fields else READING_ORDER

@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from ebbwell.journal.kinds.fluid import ACID, ConcentrateLabel
 from ebbwell.journal.kinds.orders import SecondCheck
-from ebbwell.state.facts import Fact, Facts
+from ebbwell.state.facts import Fact, Facts, agreed
 from ebbwell.state.night_fluid import decimal_of
 
 FAMILY_PERCENT = Decimal(1)
@@ -46,7 +46,7 @@ class Label:
     @property
     def goes_by(self) -> bool:
         """Whether sums may rest on it."""
-        return self.checked is not None and len({fact.says for fact in self.facts}) == 1
+        return self.checked is not None and agreed(self.facts) is not None
 
     @property
     def acid(self) -> bool:

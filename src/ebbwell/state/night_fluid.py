@@ -12,7 +12,7 @@ import msgspec
 from ebbwell.journal.kinds.marks import Measured
 from ebbwell.journal.kinds.night import SYMPTOMS, CameOff, Connected, Event, Given, Reading
 from ebbwell.journal.kinds.orders import Plan, Readback
-from ebbwell.state.facts import Facts
+from ebbwell.state.facts import Facts, differ
 from ebbwell.state.night import run_time
 
 RINSE_BACK = "rinse_back"
@@ -117,7 +117,7 @@ def removed_volume(treatment: Facts) -> Decimal | None:
     """The volume removed [L]: as read at the end where that was measured last, else as last read in the night."""
     held = treatment.at_slot("measured", "fluid_removed", "")
     if held:
-        if len({fact.says for fact in held}) > 1:
+        if differ(held):
             return None
         measured, newest = held[-1], last_reading(treatment, "fluid_removed")
         if newest is None or measured.at >= newest[0]:

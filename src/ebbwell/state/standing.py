@@ -12,7 +12,7 @@ from ebbwell.journal.kinds.house import Household, Person, Skill, StepsAdopted
 from ebbwell.journal.kinds.marks import LotRecalled, Measured
 from ebbwell.journal.kinds.night import Disinfected
 from ebbwell.journal.kinds.orders import LineAmended, Prescription, SecondCheck
-from ebbwell.state.facts import Fact, Facts
+from ebbwell.state.facts import Fact, Facts, agreed
 from ebbwell.state.night import first_blood
 from ebbwell.state.noes import noes
 
@@ -194,8 +194,8 @@ def taken_back(facts: Facts, now: datetime) -> list[tuple[Entry, Entry]]:
 
 def adopted_steps(standing: Facts) -> str:
     """The household's own text of the steps; "" where it has none, or where two stand that differ."""
-    held = standing.of("steps_adopted")
-    body = held[0].body if len({fact.says for fact in held}) == 1 else None
+    held = agreed(standing.of("steps_adopted"))
+    body = None if held is None else held.body
     return body.text if isinstance(body, StepsAdopted) else ""
 
 

@@ -17,7 +17,7 @@ from ebbwell.papers.spoken import error_words
 from ebbwell.papers.words import day
 from ebbwell.review.basis import Basis
 from ebbwell.review.own_numbers import OwnNumbers, own_numbers
-from ebbwell.review.patterns import FIGURES, LEVELS, Compared, Reckoned, compare
+from ebbwell.review.patterns import FIGURES, LEVELS, Compared, Reckoned, compare, one_reason
 from ebbwell.rulebook.substances import substance_title
 from ebbwell.state.water import today
 from ebbwell.web.pages.adequacy.figures import age_words, gap_words
@@ -84,11 +84,8 @@ def _bloods(visit: Visit, own: OwnNumbers) -> str:
     key = "web.compare.from_one" if len(own.used) == 1 else "web.compare.from"
     words = [say(key, count=len(own.used), **drawn_words(visit, own.months[own.used[-1]].night))]
     words += [
-        say(
-            "web.compare.level_from", what=substance_title(name), **drawn_words(visit, own.levels[name].night)
-        )
-        for name in LEVELS
-        if name in own.levels and name not in own.basis.other_nights
+        say("web.compare.level_from", what=substance_title(name), **drawn_words(visit, night))
+        for name, night in own.carried(LEVELS).items()
     ]
     return " ".join(words)
 
@@ -112,10 +109,8 @@ def _compared(visit: Visit, basis: Basis, rows: Sequence[Typed]) -> tuple[Compar
 
 def line_cells(key: str, found: Sequence[Compared]) -> tuple[str, list[str]]:
     """A figure's name with its unit, and what it is under each pattern; one cell where none is told for one reason."""
-    figures = [one.figures[key] for one in found]
-    reasons = {figure.why_not for figure in figures if figure.band is None}
-    alike = len(reasons) == 1 and all(figure.band is None for figure in figures)
-    return _title(key), [figure_words(figure) for figure in (figures[:1] if alike else figures)]
+    told = found[:1] if one_reason(key, found) else found
+    return _title(key), [figure_words(one.figures[key]) for one in told]
 
 
 def _title(key: str) -> str:
